@@ -1,0 +1,6 @@
+//! Decides whether a motorcycle may go out: quantities, limits, corrections, verdicts, the walk-round.
+//!
+//! Everything here is a pure function of its arguments: no clock, no files, no randomness.
+#![no_std]
+
+extern crate alloc;

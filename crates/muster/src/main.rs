@@ -1,0 +1,2 @@
+//! The command line: the effects around the pure core.
+fn main() {}

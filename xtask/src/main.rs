@@ -1,0 +1,2 @@
+//! The project's automation.
+fn main() {}
