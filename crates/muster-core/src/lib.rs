@@ -4,3 +4,5 @@
 #![no_std]
 
 extern crate alloc;
+
+pub mod quantity;
