@@ -6,3 +6,4 @@
 extern crate alloc;
 
 pub mod quantity;
+pub mod statistics;
