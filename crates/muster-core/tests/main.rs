@@ -1,0 +1,4 @@
+//! All integration tests of the core, in one binary.
+
+mod evidence;
+mod statistics;
