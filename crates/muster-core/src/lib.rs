@@ -5,5 +5,9 @@
 
 extern crate alloc;
 
+pub mod calendar;
+pub mod named;
 pub mod quantity;
+pub mod state;
 pub mod statistics;
+pub mod words;

@@ -23,18 +23,12 @@ impl Window {
     /// # Errors
     /// Refuses a window without a bound, with crossed bounds, or with a bound or width that is not finite.
     pub fn new(lower: Option<f64>, upper: Option<f64>) -> Result<Self, Refusal> {
-        let lower = lower
-            .map(|bound| finite("lower bound", bound))
-            .transpose()?;
-        let upper = upper
-            .map(|bound| finite("upper bound", bound))
-            .transpose()?;
+        let lower = lower.map(|bound| finite("lower bound", bound)).transpose()?;
+        let upper = upper.map(|bound| finite("upper bound", bound)).transpose()?;
         match (lower, upper) {
             (None, None) => Err(Refusal::NoBound),
             (Some(lower), Some(upper)) if lower > upper => Err(Refusal::Crossed { lower, upper }),
-            (Some(low), Some(high)) => {
-                finite("window width", high - low).map(|_| Self { lower, upper })
-            }
+            (Some(low), Some(high)) => finite("window width", high - low).map(|_| Self { lower, upper }),
             _ => Ok(Self { lower, upper }),
         }
     }
@@ -116,9 +110,7 @@ impl Window {
         u: StandardUncertainty,
         degrees: DegreesOfFreedom,
     ) -> Result<Probability, Refusal> {
-        self.share(value, u, |low, high| {
-            student::cdf(high, degrees) - student::cdf(low, degrees)
-        })
+        self.share(value, u, |low, high| student::cdf(high, degrees) - student::cdf(low, degrees))
     }
 
     /// Returns the highest probability of conformance that any reading with `u` could reach: what the instrument can decide.
@@ -158,17 +150,8 @@ impl Window {
     ///
     /// # Errors
     /// Refuses p = 0, which every reading satisfies, and limits that are not finite.
-    pub fn acceptance(
-        self,
-        p: Probability,
-        u: StandardUncertainty,
-    ) -> Result<Option<Self>, Refusal> {
-        within(
-            "required probability",
-            p.get(),
-            "above 0, at most 1",
-            p.get() > 0.0,
-        )?;
+    pub fn acceptance(self, p: Probability, u: StandardUncertainty) -> Result<Option<Self>, Refusal> {
+        within("required probability", p.get(), "above 0, at most 1", p.get() > 0.0)?;
         if u.get() <= 0.0 {
             return Ok(Some(self));
         }
@@ -178,20 +161,14 @@ impl Window {
         }
         let band = guard_band(p, u);
         let (Some(lower), Some(width)) = (self.lower, self.width()) else {
-            let inner = Self::new(
-                self.lower.map(|bound| bound + band),
-                self.upper.map(|bound| bound - band),
-            );
+            let inner = Self::new(self.lower.map(|bound| bound + band), self.upper.map(|bound| bound - band));
             return inner.map(Some);
         };
         let middle = lower + width / 2.0;
         // Two bounds leave less than one: the one-sided limit is never inside the two-sided one.
         let furthest = (width / 2.0 - band).max(0.0);
         let above_required = |offset: f64| {
-            normal::between(
-                (-width / 2.0 - offset) / u.get(),
-                (width / 2.0 - offset) / u.get(),
-            ) - p.get()
+            normal::between((-width / 2.0 - offset) / u.get(), (width / 2.0 - offset) / u.get()) - p.get()
         };
         let half = root::last_not_negative(0.0, furthest, above_required);
         Self::within(middle - half, middle + half).map(Some)
@@ -205,18 +182,10 @@ impl Window {
     ) -> Result<Probability, Refusal> {
         let value = finite("measured value", value)?;
         if u.get() <= 0.0 {
-            return Ok(if self.contains(value) {
-                Probability::ONE
-            } else {
-                Probability::ZERO
-            });
+            return Ok(if self.contains(value) { Probability::ONE } else { Probability::ZERO });
         }
-        let low = self
-            .lower
-            .map_or(f64::NEG_INFINITY, |lower| (lower - value) / u.get());
-        let high = self
-            .upper
-            .map_or(f64::INFINITY, |upper| (upper - value) / u.get());
+        let low = self.lower.map_or(f64::NEG_INFINITY, |lower| (lower - value) / u.get());
+        let high = self.upper.map_or(f64::INFINITY, |upper| (upper - value) / u.get());
         Ok(Probability::rounded_in(between(low, high)))
     }
 }
@@ -229,9 +198,5 @@ impl Window {
 /// Worked: p 0.95 with u 1 gives 1.645, printed 1.64 (tests/golden/evidence/decision.toml).
 #[must_use]
 pub fn guard_band(p: Probability, u: StandardUncertainty) -> f64 {
-    if u.get() > 0.0 {
-        u.get() * normal::quantile(p)
-    } else {
-        0.0
-    }
+    if u.get() > 0.0 { u.get() * normal::quantile(p) } else { 0.0 }
 }

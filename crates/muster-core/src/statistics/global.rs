@@ -19,10 +19,7 @@ impl Prior {
     /// # Errors
     /// Refuses a mean that is not finite, and a deviation that is not finite and above 0.
     pub fn new(mean: f64, deviation: f64) -> Result<Self, Refusal> {
-        Ok(Self {
-            mean: finite("mean", mean)?,
-            deviation: positive("standard deviation", deviation)?,
-        })
+        Ok(Self { mean: finite("mean", mean)?, deviation: positive("standard deviation", deviation)? })
     }
 }
 
@@ -65,11 +62,7 @@ pub fn global_risk(
             .into_iter()
             .flatten()
             .any(|limit| libm::fabs(middle - limit) <= REACH * u.get());
-        let scale = if near_limit {
-            prior.deviation.min(u.get())
-        } else {
-            prior.deviation
-        };
+        let scale = if near_limit { prior.deviation.min(u.get()) } else { prior.deviation };
         let conforms = tolerance.contains(middle);
         let share = integrate(from, to, scale / 2.0, |truth| {
             let accepted = acceptance.conformance(truth, u)?.get();
@@ -82,10 +75,7 @@ pub fn global_risk(
             consumer += share;
         }
     }
-    Ok(GlobalRisk {
-        consumer: Probability::rounded_in(consumer),
-        producer: Probability::rounded_in(producer),
-    })
+    Ok(GlobalRisk { consumer: Probability::rounded_in(consumer), producer: Probability::rounded_in(producer) })
 }
 
 /// Standard deviations beyond which a normal tail, 1e-19, is left out.
@@ -97,10 +87,7 @@ fn edges(tolerance: Window, acceptance: Window, prior: Prior, u: StandardUncerta
     let last = prior.mean + REACH * prior.deviation;
     let mut edges: Vec<f64> = [first, last].to_vec();
     edges.extend([tolerance.lower(), tolerance.upper()].into_iter().flatten());
-    for limit in [acceptance.lower(), acceptance.upper()]
-        .into_iter()
-        .flatten()
-    {
+    for limit in [acceptance.lower(), acceptance.upper()].into_iter().flatten() {
         edges.extend([limit - REACH * u.get(), limit, limit + REACH * u.get()]);
     }
     edges.retain(|edge| (first..=last).contains(edge));
@@ -109,12 +96,7 @@ fn edges(tolerance: Window, acceptance: Window, prior: Prior, u: StandardUncerta
 }
 
 /// Returns ∫ of `density` from `from` to `to`, on equal panels no wider than `widest`.
-fn integrate(
-    from: f64,
-    to: f64,
-    widest: f64,
-    density: impl Fn(f64) -> Result<f64, Refusal>,
-) -> Result<f64, Refusal> {
+fn integrate(from: f64, to: f64, widest: f64, density: impl Fn(f64) -> Result<f64, Refusal>) -> Result<f64, Refusal> {
     if to <= from {
         return Ok(0.0);
     }
@@ -125,8 +107,7 @@ fn integrate(
     while panel < panels {
         let middle = from + (2.0 * panel + 1.0) * half;
         for (node, weight) in LEGENDRE {
-            total +=
-                weight * half * (density(middle - node * half)? + density(middle + node * half)?);
+            total += weight * half * (density(middle - node * half)? + density(middle + node * half)?);
         }
         panel += 1.0;
     }

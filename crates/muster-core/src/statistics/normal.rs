@@ -29,11 +29,7 @@ pub fn upper_tail(z: f64) -> f64 {
 /// Returns Φ(high) − Φ(low), taken in the tail where the two are small; 0 if `high` lies below `low`.
 #[must_use]
 pub fn between(low: f64, high: f64) -> f64 {
-    let share = if low > 0.0 {
-        upper_tail(low) - upper_tail(high)
-    } else {
-        cdf(high) - cdf(low)
-    };
+    let share = if low > 0.0 { upper_tail(low) - upper_tail(high) } else { cdf(high) - cdf(low) };
     share.max(0.0)
 }
 
@@ -47,11 +43,7 @@ pub fn between(low: f64, high: f64) -> f64 {
 pub fn quantile(p: Probability) -> f64 {
     let tail = p.get().min(1.0 - p.get());
     if tail <= 0.0 {
-        return if p.get() < 0.5 {
-            f64::NEG_INFINITY
-        } else {
-            f64::INFINITY
-        };
+        return if p.get() < 0.5 { f64::NEG_INFINITY } else { f64::INFINITY };
     }
     let mut z = hastings(tail);
     for _ in 0..3 {

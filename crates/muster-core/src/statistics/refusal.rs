@@ -36,35 +36,15 @@ pub(super) fn finite(what: &'static str, got: f64) -> Result<f64, Refusal> {
 
 /// Returns the number if it is finite and not negative; minus zero becomes zero.
 pub(super) fn not_negative(what: &'static str, got: f64) -> Result<f64, Refusal> {
-    within(
-        what,
-        got,
-        "finite and at least 0",
-        got.is_finite() && got >= 0.0,
-    )
-    .map(|number| number + 0.0)
+    within(what, got, "finite and at least 0", got.is_finite() && got >= 0.0).map(|number| number + 0.0)
 }
 
 /// Returns the number if it is finite and above zero.
 pub(super) fn positive(what: &'static str, got: f64) -> Result<f64, Refusal> {
-    within(
-        what,
-        got,
-        "finite and above 0",
-        got.is_finite() && got > 0.0,
-    )
+    within(what, got, "finite and above 0", got.is_finite() && got > 0.0)
 }
 
 /// Returns the number if `holds`, which the caller worked out from it.
-pub(super) fn within(
-    what: &'static str,
-    got: f64,
-    allowed: &'static str,
-    holds: bool,
-) -> Result<f64, Refusal> {
-    if holds {
-        Ok(got)
-    } else {
-        Err(Refusal::OutOfRange { what, allowed, got })
-    }
+pub(super) fn within(what: &'static str, got: f64, allowed: &'static str, holds: bool) -> Result<f64, Refusal> {
+    if holds { Ok(got) } else { Err(Refusal::OutOfRange { what, allowed, got }) }
 }

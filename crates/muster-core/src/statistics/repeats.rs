@@ -35,9 +35,7 @@ impl Repeatability {
             return Ok(None);
         };
         let mean = mean(readings)?;
-        let squares = sum(readings
-            .iter()
-            .map(|reading| (reading - mean) * (reading - mean)));
+        let squares = sum(readings.iter().map(|reading| (reading - mean) * (reading - mean)));
         let deviation = StandardUncertainty::new(libm::sqrt(squares / degrees.get()))?;
         Ok(Some(Self { deviation, degrees }))
     }
@@ -58,10 +56,7 @@ impl Repeatability {
             let first = self.degrees > other.degrees || (self.degrees == other.degrees && of_both);
             return Ok(if first { self } else { other });
         }
-        let share = |of: Self| {
-            of.deviation
-                .scaled(libm::sqrt(of.degrees.get() / degrees.get()))
-        };
+        let share = |of: Self| of.deviation.scaled(libm::sqrt(of.degrees.get() / degrees.get()));
         let deviation = StandardUncertainty::combine([share(self)?, share(other)?])?;
         Ok(Self { deviation, degrees })
     }
@@ -107,10 +102,7 @@ impl InstrumentError {
                 StandardUncertainty::from_expanded(expanded, StandardUncertainty::COVERAGE_FACTOR)?
             }
         };
-        Ok(Self {
-            resolution: StandardUncertainty::resolution(step)?,
-            bias,
-        })
+        Ok(Self { resolution: StandardUncertainty::resolution(step)?, bias })
     }
 
     /// Returns the part that comes from rounding to a step of the display or scale.
@@ -193,20 +185,13 @@ impl Estimate {
     /// Returns the part from `source`; zero if there is none.
     #[must_use]
     pub fn part(&self, source: Source) -> StandardUncertainty {
-        self.parts
-            .iter()
-            .find(|part| part.source == source)
-            .map_or(StandardUncertainty::ZERO, |part| part.u)
+        self.parts.iter().find(|part| part.source == source).map_or(StandardUncertainty::ZERO, |part| part.u)
     }
 
     /// Returns the effective degrees of freedom of `u` (Welch–Satterthwaite, GUM G.4).
     #[must_use]
     pub fn degrees(&self) -> DegreesOfFreedom {
-        let parts: Vec<_> = self
-            .parts
-            .iter()
-            .map(|part| (part.u, part.degrees))
-            .collect();
+        let parts: Vec<_> = self.parts.iter().map(|part| (part.u, part.degrees)).collect();
         effective_degrees(&parts)
     }
 
@@ -219,30 +204,14 @@ impl Estimate {
     ///
     /// # Errors
     /// Refuses numbers that are not finite.
-    pub fn corrected(
-        &self,
-        value: f64,
-        sensitivity: f64,
-        u: StandardUncertainty,
-    ) -> Result<Self, Refusal> {
+    pub fn corrected(&self, value: f64, sensitivity: f64, u: StandardUncertainty) -> Result<Self, Refusal> {
         let before = self.part(Source::Correction).scaled(sensitivity)?;
         let mut parts = Vec::new();
-        for part in self
-            .parts
-            .iter()
-            .filter(|part| part.source != Source::Correction)
-        {
-            parts.push(Part {
-                u: part.u.scaled(sensitivity)?,
-                ..*part
-            });
+        for part in self.parts.iter().filter(|part| part.source != Source::Correction) {
+            parts.push(Part { u: part.u.scaled(sensitivity)?, ..*part });
         }
         let u = StandardUncertainty::combine([before, u])?;
-        parts.push(Part {
-            source: Source::Correction,
-            u,
-            degrees: DegreesOfFreedom::INFINITE,
-        });
+        parts.push(Part { source: Source::Correction, u, degrees: DegreesOfFreedom::INFINITE });
         Self::from_parts(value, parts)
     }
 
@@ -280,24 +249,11 @@ pub fn combined(
     };
     let mut parts = Vec::new();
     if let Some(scatter) = scatter {
-        let u = scatter
-            .deviation
-            .scaled(1.0 / libm::sqrt(positive("number of readings", readings.len() as f64)?))?;
-        parts.push(Part {
-            source: Source::Scatter,
-            u,
-            degrees: scatter.degrees,
-        });
+        let u = scatter.deviation.scaled(1.0 / libm::sqrt(positive("number of readings", readings.len() as f64)?))?;
+        parts.push(Part { source: Source::Scatter, u, degrees: scatter.degrees });
     }
-    for (source, u) in [
-        (Source::Resolution, instrument.resolution),
-        (Source::Bias, instrument.bias),
-    ] {
-        parts.push(Part {
-            source,
-            u,
-            degrees: DegreesOfFreedom::INFINITE,
-        });
+    for (source, u) in [(Source::Resolution, instrument.resolution), (Source::Bias, instrument.bias)] {
+        parts.push(Part { source, u, degrees: DegreesOfFreedom::INFINITE });
     }
     Estimate::from_parts(mean, parts)
 }
@@ -322,24 +278,10 @@ pub enum Instruments {
 ///
 /// # Errors
 /// Refuses a difference that is not finite.
-pub fn difference_of(
-    a: &Estimate,
-    b: &Estimate,
-    instruments: Instruments,
-) -> Result<Estimate, Refusal> {
+pub fn difference_of(a: &Estimate, b: &Estimate, instruments: Instruments) -> Result<Estimate, Refusal> {
     let mut parts = Vec::new();
-    for source in [
-        Source::Scatter,
-        Source::Resolution,
-        Source::Bias,
-        Source::Correction,
-    ] {
-        let of_both: Vec<_> = a
-            .parts
-            .iter()
-            .chain(&b.parts)
-            .filter(|part| part.source == source)
-            .collect();
+    for source in [Source::Scatter, Source::Resolution, Source::Bias, Source::Correction] {
+        let of_both: Vec<_> = a.parts.iter().chain(&b.parts).filter(|part| part.source == source).collect();
         if of_both.is_empty() {
             continue;
         }
@@ -349,11 +291,7 @@ pub fn difference_of(
             StandardUncertainty::combine(of_both.iter().map(|part| part.u))?
         };
         let weights: Vec<_> = of_both.iter().map(|part| (part.u, part.degrees)).collect();
-        parts.push(Part {
-            source,
-            u,
-            degrees: effective_degrees(&weights),
-        });
+        parts.push(Part { source, u, degrees: effective_degrees(&weights) });
     }
     Estimate::from_parts(a.value - b.value, parts)
 }
@@ -365,10 +303,7 @@ fn mean(readings: &[f64]) -> Result<f64, Refusal> {
     for reading in readings {
         finite("reading", *reading)?;
     }
-    finite(
-        "mean of the readings",
-        sum(readings.iter().copied()) / readings.len() as f64,
-    )
+    finite("mean of the readings", sum(readings.iter().copied()) / readings.len() as f64)
 }
 
 /// Returns the sum, the same to the last bit in whatever order the numbers came.

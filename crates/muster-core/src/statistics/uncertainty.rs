@@ -61,11 +61,7 @@ impl StandardUncertainty {
     /// # Errors
     /// Refuses parts so large that the root is not finite.
     pub fn combine(parts: impl IntoIterator<Item = Self>) -> Result<Self, Refusal> {
-        Self::new(
-            parts
-                .into_iter()
-                .fold(0.0, |sum, part| libm::hypot(sum, part.0)),
-        )
+        Self::new(parts.into_iter().fold(0.0, |sum, part| libm::hypot(sum, part.0)))
     }
 
     /// Returns |c|·u, what this uncertainty does to a result that moves by `sensitivity` per unit (GUM 5.1.3).
@@ -97,9 +93,7 @@ impl StandardUncertainty {
 /// Worked: the end gauge of GUM H.1.6 gives 16.76, printed 16.7 (tests/golden/evidence/decision.toml).
 #[must_use]
 pub fn effective_degrees(parts: &[(StandardUncertainty, DegreesOfFreedom)]) -> DegreesOfFreedom {
-    let largest = parts
-        .iter()
-        .fold(0.0_f64, |largest, (u, _)| largest.max(u.get()));
+    let largest = parts.iter().fold(0.0_f64, |largest, (u, _)| largest.max(u.get()));
     if largest <= 0.0 {
         return DegreesOfFreedom::INFINITE;
     }
@@ -111,8 +105,7 @@ pub fn effective_degrees(parts: &[(StandardUncertainty, DegreesOfFreedom)]) -> D
         fourths += square * square / degrees.get();
     }
     // By Cauchy's inequality never below the smallest νᵢ ≥ 1; the floor only takes up rounding.
-    DegreesOfFreedom::new((squares * squares / fourths).max(1.0))
-        .unwrap_or(DegreesOfFreedom::INFINITE)
+    DegreesOfFreedom::new((squares * squares / fourths).max(1.0)).unwrap_or(DegreesOfFreedom::INFINITE)
 }
 
 /// A probability.

@@ -50,25 +50,15 @@ fn of_student(name: &str, input: &Table) -> Result<f64, String> {
 
 fn of_uncertainty(name: &str, input: &Table) -> Result<f64, String> {
     let parts = || -> Result<Vec<StandardUncertainty>, String> {
-        numbers(input, "parts")?
-            .into_iter()
-            .map(|u| said(StandardUncertainty::new(u)))
-            .collect()
+        numbers(input, "parts")?.into_iter().map(|u| said(StandardUncertainty::new(u))).collect()
     };
     let u = match name {
-        "StandardUncertainty::rectangular" => {
-            StandardUncertainty::rectangular(number(input, "half_width")?)
+        "StandardUncertainty::rectangular" => StandardUncertainty::rectangular(number(input, "half_width")?),
+        "StandardUncertainty::triangular" => StandardUncertainty::triangular(number(input, "half_width")?),
+        "StandardUncertainty::resolution" => StandardUncertainty::resolution(number(input, "step")?),
+        "StandardUncertainty::from_expanded" => {
+            StandardUncertainty::from_expanded(number(input, "expanded")?, number(input, "coverage_factor")?)
         }
-        "StandardUncertainty::triangular" => {
-            StandardUncertainty::triangular(number(input, "half_width")?)
-        }
-        "StandardUncertainty::resolution" => {
-            StandardUncertainty::resolution(number(input, "step")?)
-        }
-        "StandardUncertainty::from_expanded" => StandardUncertainty::from_expanded(
-            number(input, "expanded")?,
-            number(input, "coverage_factor")?,
-        ),
         "StandardUncertainty::expanded" => return Ok(uncertainty(input)?.expanded()),
         "StandardUncertainty::scaled" => uncertainty(input)?.scaled(number(input, "sensitivity")?),
         "StandardUncertainty::combine" => {
@@ -77,13 +67,9 @@ fn of_uncertainty(name: &str, input: &Table) -> Result<f64, String> {
         }
         "effective_degrees" => {
             let parts = parts()?;
-            let degrees = numbers(input, "degrees")?
-                .into_iter()
-                .map(|nu| said(DegreesOfFreedom::new(nu)));
+            let degrees = numbers(input, "degrees")?.into_iter().map(|nu| said(DegreesOfFreedom::new(nu)));
             let degrees = degrees.collect::<Result<Vec<_>, _>>()?;
-            return Ok(
-                effective_degrees(&parts.into_iter().zip(degrees).collect::<Vec<_>>()).get(),
-            );
+            return Ok(effective_degrees(&parts.into_iter().zip(degrees).collect::<Vec<_>>()).get());
         }
         _ => return Err(format!("unknown formula uncertainty::{name}")),
     };
@@ -93,42 +79,30 @@ fn of_uncertainty(name: &str, input: &Table) -> Result<f64, String> {
 fn of_conformance(name: &str, input: &Table) -> Result<f64, String> {
     let window = || window(input, "lower", "upper");
     match name {
-        "Window::conformance" => said(
-            window()?
-                .conformance(number(input, "value")?, uncertainty(input)?)
-                .map(Probability::get),
-        ),
+        "Window::conformance" => {
+            said(window()?.conformance(number(input, "value")?, uncertainty(input)?).map(Probability::get))
+        }
         "Window::conformance_by_student" => {
-            let p = window()?.conformance_by_student(
-                number(input, "value")?,
-                uncertainty(input)?,
-                degrees(input)?,
-            );
+            let p = window()?.conformance_by_student(number(input, "value")?, uncertainty(input)?, degrees(input)?);
             said(p.map(Probability::get))
         }
         "Window::best_possible" => Ok(window()?.best_possible(uncertainty(input)?).get()),
         "Window::largest_uncertainty" => {
             let u = window()?.largest_uncertainty(probability(input)?);
-            u.map(StandardUncertainty::get)
-                .ok_or_else(|| "no largest uncertainty".into())
+            u.map(StandardUncertainty::get).ok_or_else(|| "no largest uncertainty".into())
         }
-        "Window::largest_uncertainty.exists" => Ok(one_if(
-            window()?.largest_uncertainty(probability(input)?).is_some(),
-        )),
+        "Window::largest_uncertainty.exists" => {
+            Ok(one_if(window()?.largest_uncertainty(probability(input)?).is_some()))
+        }
         "guard_band" => Ok(guard_band(probability(input)?, uncertainty(input)?)),
-        _ => of_acceptance(
-            name,
-            said(window()?.acceptance(probability(input)?, uncertainty(input)?))?,
-        ),
+        _ => of_acceptance(name, said(window()?.acceptance(probability(input)?, uncertainty(input)?))?),
     }
 }
 
 fn of_acceptance(name: &str, accepted: Option<Window>) -> Result<f64, String> {
     let end = match name {
         "Window::acceptance.exists" => return Ok(one_if(accepted.is_some())),
-        "Window::acceptance.half_width" => {
-            accepted.and_then(Window::width).map(|width| width / 2.0)
-        }
+        "Window::acceptance.half_width" => accepted.and_then(Window::width).map(|width| width / 2.0),
         "Window::acceptance.lower" => accepted.and_then(Window::lower),
         "Window::acceptance.upper" => accepted.and_then(Window::upper),
         _ => return Err(format!("unknown formula conformance::{name}")),
@@ -143,11 +117,7 @@ fn of_repeats(name: &str, input: &Table) -> Result<f64, String> {
     if let Some(field) = name.strip_prefix("difference_of.") {
         let (a, mut b) = (estimate(input, "a")?, estimate(input, "b")?);
         if let Some(sensitivity) = maybe_number(input, "sensitivity_b")? {
-            b = said(b.corrected(
-                b.value() * sensitivity,
-                sensitivity,
-                StandardUncertainty::ZERO,
-            ))?;
+            b = said(b.corrected(b.value() * sensitivity, sensitivity, StandardUncertainty::ZERO))?;
         }
         let instruments = match input.get("instruments").and_then(toml::Value::as_str) {
             Some("same") => Instruments::Same,
@@ -159,10 +129,7 @@ fn of_repeats(name: &str, input: &Table) -> Result<f64, String> {
     if let Some(field) = name.strip_prefix("Estimate::corrected.") {
         let (before, sensitivity) = (estimate(input, "readings")?, number(input, "sensitivity")?);
         let u = said(StandardUncertainty::new(number(input, "correction_u")?))?;
-        return figure(
-            &said(before.corrected(before.value() * sensitivity, sensitivity, u))?,
-            field,
-        );
+        return figure(&said(before.corrected(before.value() * sensitivity, sensitivity, u))?, field);
     }
     match name {
         "Repeatability::of" => Ok(scatter_of(&numbers(input, "readings")?)?.deviation().get()),
@@ -173,18 +140,10 @@ fn of_repeats(name: &str, input: &Table) -> Result<f64, String> {
 }
 
 fn of_global(name: &str, input: &Table) -> Result<f64, String> {
-    let prior = said(Prior::new(
-        number(input, "mean")?,
-        number(input, "deviation")?,
-    ))?;
+    let prior = said(Prior::new(number(input, "mean")?, number(input, "deviation")?))?;
     let tolerance = window(input, "lower", "upper")?;
     let acceptance = window(input, "accept_lower", "accept_upper")?;
-    let risk = said(global_risk(
-        tolerance,
-        acceptance,
-        prior,
-        uncertainty(input)?,
-    ))?;
+    let risk = said(global_risk(tolerance, acceptance, prior, uncertainty(input)?))?;
     match name {
         "global_risk.consumer" => Ok(risk.consumer.get()),
         "global_risk.producer" => Ok(risk.producer.get()),
@@ -197,17 +156,11 @@ fn estimate(input: &Table, readings: &str) -> Result<Estimate, String> {
         Some(expanded) => Accuracy::ExpandedK2(expanded),
         None => Accuracy::HalfWidth(maybe_number(input, "accuracy_half_width")?.unwrap_or(0.0)),
     };
-    let instrument = said(InstrumentError::new(
-        maybe_number(input, "step")?.unwrap_or(0.0),
-        accuracy,
-    ))?;
+    let instrument = said(InstrumentError::new(maybe_number(input, "step")?.unwrap_or(0.0), accuracy))?;
     let known = match maybe_number(input, "known_deviation")? {
         Some(deviation) => {
             let degrees = said(DegreesOfFreedom::new(number(input, "known_degrees")?))?;
-            Some(Repeatability::new(
-                said(StandardUncertainty::new(deviation))?,
-                degrees,
-            ))
+            Some(Repeatability::new(said(StandardUncertainty::new(deviation))?, degrees))
         }
         None => None,
     };
@@ -224,10 +177,7 @@ fn figure(estimate: &Estimate, field: &str) -> Result<f64, String> {
 }
 
 fn pooled(input: &Table) -> Result<Repeatability, String> {
-    let samples = input
-        .get("samples")
-        .and_then(toml::Value::as_array)
-        .ok_or("input has no list `samples`")?;
+    let samples = input.get("samples").and_then(toml::Value::as_array).ok_or("input has no list `samples`")?;
     let mut all: Option<Repeatability> = None;
     for sample in samples {
         let one = Table::from_iter([("sample".to_owned(), sample.clone())]);
@@ -245,10 +195,7 @@ fn scatter_of(readings: &[f64]) -> Result<Repeatability, String> {
 }
 
 fn window(input: &Table, lower: &str, upper: &str) -> Result<Window, String> {
-    said(Window::new(
-        maybe_number(input, lower)?,
-        maybe_number(input, upper)?,
-    ))
+    said(Window::new(maybe_number(input, lower)?, maybe_number(input, upper)?))
 }
 
 fn uncertainty(input: &Table) -> Result<StandardUncertainty, String> {

@@ -38,32 +38,22 @@ struct File {
 }
 
 /// A field's name, its rows as TOML, and the function that computes a row.
-pub(crate) type Field = (
-    &'static str,
-    &'static str,
-    fn(&str, &toml::Table) -> Result<f64, String>,
-);
+pub(crate) type Field = (&'static str, &'static str, fn(&str, &toml::Table) -> Result<f64, String>);
 
 /// Every field of evidence.
-pub(crate) const FIELDS: [Field; 1] = [(
-    "decision",
-    include_str!("../golden/evidence/decision.toml"),
-    decision::compute,
-)];
+pub(crate) const FIELDS: [Field; 1] =
+    [("decision", include_str!("../golden/evidence/decision.toml"), decision::compute)];
 
 /// Returns the rows of a file.
 pub(crate) fn rows(file: &str) -> Result<Vec<Row>, String> {
-    toml::from_str::<File>(file)
-        .map(|file| file.row)
-        .map_err(|error| error.to_string())
+    toml::from_str::<File>(file).map(|file| file.row).map_err(|error| error.to_string())
 }
 
 /// Returns what the formula gave, or why it does not meet the row.
 pub(crate) fn check(row: &Row, got: Result<f64, String>) -> Result<f64, String> {
     let got = got.map_err(|error| format!("{}: {error}", row.id))?;
     // Infinities are met exactly; their difference is no number.
-    let meets = (got - row.expect).abs() <= row.tolerance
-        || (got.is_infinite() && got.total_cmp(&row.expect).is_eq());
+    let meets = (got - row.expect).abs() <= row.tolerance || (got.is_infinite() && got.total_cmp(&row.expect).is_eq());
     if meets {
         return Ok(got);
     }
@@ -80,18 +70,12 @@ pub(crate) fn number(input: &toml::Table, key: &str) -> Result<f64, String> {
 
 /// Returns a number of a row's input, if it is there.
 pub(crate) fn maybe_number(input: &toml::Table, key: &str) -> Result<Option<f64>, String> {
-    input
-        .get(key)
-        .map(|value| as_number(key, value))
-        .transpose()
+    input.get(key).map(|value| as_number(key, value)).transpose()
 }
 
 /// Returns a list of numbers of a row's input.
 pub(crate) fn numbers(input: &toml::Table, key: &str) -> Result<Vec<f64>, String> {
-    let list = input
-        .get(key)
-        .and_then(toml::Value::as_array)
-        .ok_or_else(|| format!("input has no list `{key}`"))?;
+    let list = input.get(key).and_then(toml::Value::as_array).ok_or_else(|| format!("input has no list `{key}`"))?;
     list.iter().map(|value| as_number(key, value)).collect()
 }
 
@@ -108,17 +92,9 @@ fn every_row_is_met() {
     let mut missed = Vec::new();
     for (field, file, compute) in FIELDS {
         let rows = rows(file).unwrap_or_else(|error| panic!("{field}: {error}"));
-        missed.extend(
-            rows.iter()
-                .filter_map(|row| check(row, compute(&row.formula, &row.input)).err()),
-        );
+        missed.extend(rows.iter().filter_map(|row| check(row, compute(&row.formula, &row.input)).err()));
     }
-    assert!(
-        missed.is_empty(),
-        "{} rows missed:\n{}",
-        missed.len(),
-        missed.join("\n")
-    );
+    assert!(missed.is_empty(), "{} rows missed:\n{}", missed.len(), missed.join("\n"));
 }
 
 #[test]
@@ -126,24 +102,13 @@ fn every_row_is_complete_and_named_once() {
     let mut seen = BTreeSet::new();
     for (field, file, _) in FIELDS {
         for row in rows(file).unwrap_or_else(|error| panic!("{field}: {error}")) {
-            assert!(
-                row.id.starts_with(&format!("{field}.")),
-                "{} is in the file {field}",
-                row.id
-            );
+            assert!(row.id.starts_with(&format!("{field}.")), "{} is in the file {field}", row.id);
             assert!(seen.insert(row.id.clone()), "{} twice", row.id);
-            assert!(
-                row.tolerance >= 0.0 && row.tolerance.is_finite(),
-                "{}: tolerance",
-                row.id
-            );
+            assert!(row.tolerance >= 0.0 && row.tolerance.is_finite(), "{}: tolerance", row.id);
             assert!(!row.expect.is_nan(), "{}: expect", row.id);
-            for (name, text) in [
-                ("what", &row.what),
-                ("unit", &row.unit),
-                ("source", &row.source),
-                ("known", &row.known),
-            ] {
+            for (name, text) in
+                [("what", &row.what), ("unit", &row.unit), ("source", &row.source), ("known", &row.known)]
+            {
                 assert!(!text.trim().is_empty(), "{}: {name} is empty", row.id);
             }
         }
@@ -154,15 +119,7 @@ fn every_row_is_complete_and_named_once() {
 fn a_row_that_is_off_is_missed() {
     let [(_, file, compute), ..] = FIELDS;
     for mut row in rows(file).expect("the file is read by another test too") {
-        row.expect = if row.expect.is_infinite() {
-            0.0
-        } else {
-            row.expect + 3.0 * row.tolerance.max(1e-12)
-        };
-        assert!(
-            check(&row, compute(&row.formula, &row.input)).is_err(),
-            "{} meets a wrong value",
-            row.id
-        );
+        row.expect = if row.expect.is_infinite() { 0.0 } else { row.expect + 3.0 * row.tolerance.max(1e-12) };
+        assert!(check(&row, compute(&row.formula, &row.input)).is_err(), "{} meets a wrong value", row.id);
     }
 }

@@ -3,8 +3,7 @@
 use muster_core::statistics::conformance::{Window, guard_band};
 use muster_core::statistics::global::{Prior, global_risk};
 use muster_core::statistics::repeats::{
-    Accuracy, Estimate, InstrumentError, Instruments, Repeatability, Source, combined,
-    difference_of,
+    Accuracy, Estimate, InstrumentError, Instruments, Repeatability, Source, combined, difference_of,
 };
 use muster_core::statistics::student::{self, DegreesOfFreedom};
 use muster_core::statistics::uncertainty::{Probability, StandardUncertainty, effective_degrees};
@@ -28,15 +27,11 @@ fn within(lower: f64, width: f64) -> Window {
 }
 
 fn conformance(window: Window, value: f64, spread: f64) -> f64 {
-    window
-        .conformance(value, u(spread))
-        .expect("the value is finite")
-        .get()
+    window.conformance(value, u(spread)).expect("the value is finite").get()
 }
 
 fn read(readings: &[f64], step: f64, half_width: f64, known: Option<Repeatability>) -> Estimate {
-    let instrument =
-        InstrumentError::new(step, Accuracy::HalfWidth(half_width)).expect("figures are in range");
+    let instrument = InstrumentError::new(step, Accuracy::HalfWidth(half_width)).expect("figures are in range");
     combined(readings, instrument, known).expect("there are finite readings")
 }
 
@@ -231,18 +226,8 @@ fn numbers_without_meaning_are_refused() {
     }
     for bad in [f64::NAN, f64::INFINITY, f64::NEG_INFINITY] {
         assert!(Window::at_least(bad).is_err() && Window::at_most(bad).is_err());
-        assert!(
-            Window::at_least(0.0)
-                .expect("finite")
-                .conformance(bad, u(1.0))
-                .is_err()
-        );
-        assert!(
-            Window::at_least(0.0)
-                .expect("finite")
-                .conformance(bad, u(0.0))
-                .is_err()
-        );
+        assert!(Window::at_least(0.0).expect("finite").conformance(bad, u(1.0)).is_err());
+        assert!(Window::at_least(0.0).expect("finite").conformance(bad, u(0.0)).is_err());
         assert!(u(1.0).scaled(bad).is_err());
         assert!(Repeatability::of(&[1.0, bad]).is_err());
     }
@@ -252,22 +237,14 @@ fn numbers_without_meaning_are_refused() {
     assert!(StandardUncertainty::from_expanded(1.0, 0.0).is_err());
     assert!(StandardUncertainty::combine([u(f64::MAX), u(f64::MAX)]).is_err());
     assert!(Window::within(-f64::MAX, f64::MAX).is_err());
-    assert!(
-        Window::at_least(0.0)
-            .expect("finite")
-            .acceptance(Probability::ZERO, u(1.0))
-            .is_err()
-    );
+    assert!(Window::at_least(0.0).expect("finite").acceptance(Probability::ZERO, u(1.0)).is_err());
     assert!(!Window::at_least(0.0).expect("finite").contains(f64::NAN));
 }
 
 #[test]
 fn refusals_say_what_is_allowed_and_what_was_given() {
     let said = |refusal: Refusal| refusal.to_string();
-    assert_eq!(
-        Window::new(None, None).map_err(said),
-        Err("a window needs a lower or an upper bound".into())
-    );
+    assert_eq!(Window::new(None, None).map_err(said), Err("a window needs a lower or an upper bound".into()));
     assert_eq!(
         Window::within(275.0, 225.0).map_err(said),
         Err("the lower bound 275 must not lie above the upper bound 225".into())
@@ -276,23 +253,15 @@ fn refusals_say_what_is_allowed_and_what_was_given() {
         StandardUncertainty::new(-0.5).map_err(said),
         Err("standard uncertainty must be finite and at least 0, got -0.5".into())
     );
-    assert_eq!(
-        Probability::new(1.5).map_err(said),
-        Err("probability must be 0 to 1, got 1.5".into())
-    );
+    assert_eq!(Probability::new(1.5).map_err(said), Err("probability must be 0 to 1, got 1.5".into()));
     let instrument = InstrumentError::new(1.0, Accuracy::HalfWidth(0.0)).expect("in range");
-    assert_eq!(
-        combined(&[], instrument, None).map_err(said),
-        Err("at least one reading is needed to combine".into())
-    );
+    assert_eq!(combined(&[], instrument, None).map_err(said), Err("at least one reading is needed to combine".into()));
 }
 
 #[test]
 fn a_known_scatter_that_is_exact_outweighs_the_readings() {
     let exact = Repeatability::new(u(2.0), DegreesOfFreedom::INFINITE);
-    let seen = Repeatability::of(&[1.0, 9.0])
-        .expect("finite")
-        .expect("two readings");
+    let seen = Repeatability::of(&[1.0, 9.0]).expect("finite").expect("two readings");
     assert_eq!(seen.pooled(exact), Ok(exact));
     assert_eq!(exact.pooled(seen), Ok(exact));
     let larger = Repeatability::new(u(3.0), DegreesOfFreedom::INFINITE);
@@ -303,31 +272,13 @@ fn a_known_scatter_that_is_exact_outweighs_the_readings() {
 #[test]
 fn parts_are_named_and_missing_scatter_is_missing() {
     let single = read(&[232.0], 1.0, 3.0, None);
-    let named: Vec<_> = single
-        .parts()
-        .iter()
-        .map(|part| part.source.to_string())
-        .collect();
+    let named: Vec<_> = single.parts().iter().map(|part| part.source.to_string()).collect();
+    assert_eq!(named, ["resolution of the instrument", "accuracy of the instrument"]);
+    let corrected = read(&[232.0, 233.0], 1.0, 3.0, None).corrected(220.0, 0.95, u(4.0)).expect("finite");
+    let named: Vec<_> = corrected.parts().iter().map(|part| part.source.to_string()).collect();
     assert_eq!(
         named,
-        ["resolution of the instrument", "accuracy of the instrument"]
-    );
-    let corrected = read(&[232.0, 233.0], 1.0, 3.0, None)
-        .corrected(220.0, 0.95, u(4.0))
-        .expect("finite");
-    let named: Vec<_> = corrected
-        .parts()
-        .iter()
-        .map(|part| part.source.to_string())
-        .collect();
-    assert_eq!(
-        named,
-        [
-            "scatter of the readings",
-            "resolution of the instrument",
-            "accuracy of the instrument",
-            "correction"
-        ]
+        ["scatter of the readings", "resolution of the instrument", "accuracy of the instrument", "correction"]
     );
     let twice = corrected.corrected(210.0, 2.0, u(6.0)).expect("finite");
     assert!((twice.part(Source::Correction).get() - 10.0).abs() < 1e-12);
