@@ -85,12 +85,9 @@ impl Toolchain {
 }
 
 fn toolchain(workspace: &Workspace) -> anyhow::Result<Toolchain> {
-    if env::var(OVERRIDE).as_deref() != Ok("debian") {
-        if has_target(workspace)
-            || (workspace.answers("rustup", &["target", "add", TARGET]) && has_target(workspace))
-        {
-            return Ok(Toolchain::Installed);
-        }
+    let fallback_asked_for = env::var(OVERRIDE).as_deref() == Ok("debian");
+    if !fallback_asked_for && (has_target(workspace) || add_target(workspace)) {
+        return Ok(Toolchain::Installed);
     }
     if let Some(debian) = debian_toolchain() {
         return Ok(debian);
@@ -117,6 +114,10 @@ fn has_target(workspace: &Workspace) -> bool {
         Ok(entries.any(|entry| entry.file_name().to_string_lossy().starts_with("libcore-")))
     };
     holds_core().unwrap_or(false)
+}
+
+fn add_target(workspace: &Workspace) -> bool {
+    workspace.answers("rustup", &["target", "add", TARGET]) && has_target(workspace)
 }
 
 fn debian_toolchain() -> Option<Toolchain> {
