@@ -7,17 +7,14 @@ use std::process::Command;
 /// Installs packages, or says that this machine does not allow it.
 pub(crate) fn install(workspace: &Workspace, packages: &[&str]) -> anyhow::Result<()> {
     let refused = || {
-        CannotRun(format!(
-            "no way to install {} here: needs apt-get, as root or with sudo",
-            packages.join(" ")
-        ))
+        CannotRun("no way to install packages here: needs apt-get, as root or with sudo".to_owned())
     };
-    let prefix = rights(workspace).ok_or_else(refused)?;
-    execute(&mut apt_get(workspace, prefix, &["update", "-qq"]))?;
+    let rights = rights(workspace).ok_or_else(refused)?;
+    execute(&mut apt_get(workspace, rights, &["update", "-qq"]))?;
     execute(
         apt_get(
             workspace,
-            prefix,
+            rights,
             &["install", "-y", "-qq", "--no-install-recommends"],
         )
         .args(packages),

@@ -11,8 +11,8 @@ use wasmi::{Engine, Instance, Linker, Memory, Module, Store};
 
 const REQUESTS: &str = "crates/muster-core/tests/golden/wasm";
 
-/// A rider opens the page at the gate on a phone with poor signal. At 400 kbit/s (3G, as browsers'
-/// own throttling has it) 200 kB take 4 s, as long as anyone should wait before the first check.
+/// A rider opens the page at the gate, on a phone with poor signal: 200 kB take 4 s at 400 kbit/s, a
+/// slow 3G link (from memory), and this module is only a part of the page.
 const MAX_BROTLI_BYTES: usize = 200_000;
 
 /// Builds the module, compares its replies with the native ones, and reports its size.

@@ -19,7 +19,7 @@ const FORBIDDEN_IN_RUST: &[(&str, &str)] = &[
     ("\t", "indent with spaces"),
 ];
 
-/// What no file holds: hosts of package registries and people's home directories.
+/// What no file holds: hosts of package registries.
 const FORBIDDEN_EVERYWHERE: &[(&str, &str)] = &[
     (
         concat!("crates", ".io"),
@@ -53,10 +53,10 @@ const FORBIDDEN_EVERYWHERE: &[(&str, &str)] = &[
         concat!("deb.debian", ".org"),
         "names the host of a package registry",
     ),
-    (concat!("/ro", "ot/"), "names a directory of one machine"),
-    (concat!("/ho", "me/"), "names a directory of one machine"),
-    (concat!("/Us", "ers/"), "names a directory of one machine"),
 ];
+
+/// Where people keep their files: a path that starts so exists on one machine only.
+const HOME_DIRECTORIES: &[&str] = &["/home/", "/root/", "/Users/"];
 
 /// File names that say nothing about what is in the file.
 const EMPTY_NAMES: &[&str] = &["util", "utils", "helper", "helpers", "misc"];
@@ -128,6 +128,9 @@ fn about_the_line(path: &str, line: &str) -> Vec<String> {
         found.push("white space at the end of the line".to_owned());
     }
     found.extend(
+        home_directory(line).map(|text| format!("{text:?}: names a directory of one machine")),
+    );
+    found.extend(
         addresses(line)
             .map(|address| format!("{address} may be someone's address: use example.org")),
     );
@@ -136,6 +139,17 @@ fn about_the_line(path: &str, line: &str) -> Vec<String> {
 
 fn is_rust(path: &str) -> bool {
     path.ends_with(".rs")
+}
+
+/// Returns the home directory a line names, if any; the same letters inside a URL's path are none.
+fn home_directory(line: &str) -> Option<&'static str> {
+    HOME_DIRECTORIES.iter().copied().find(|directory| {
+        line.match_indices(directory).any(|(at, _)| {
+            let before = line[..at].chars().next_back();
+            let after = line[at + directory.len()..].chars().next();
+            !before.is_some_and(is_address_character) && after.is_some_and(char::is_alphanumeric)
+        })
+    })
 }
 
 /// Returns the e-mail addresses in a line, but for those in a domain nobody can own.
@@ -232,6 +246,35 @@ mod tests {
         check("src/utils.rs", "//! A.\n", 1, "is named utils");
         check("src/helpers.rs", "//! A.\n", 1, "is named helpers");
         check("src/helpful.rs", "//! A.\n", 0, "");
+    }
+
+    #[test]
+    fn paths_of_one_machine_are_refused() {
+        let home = "/home";
+        check(
+            "a.md",
+            &format!("see {home}/jo/notes\n"),
+            1,
+            "names a directory of one machine",
+        );
+        check(
+            "a.toml",
+            &format!("path = \"{home}/jo\"\n"),
+            1,
+            "names a directory of one machine",
+        );
+        check(
+            "a.toml",
+            &format!("url = \"https://www.example.org{home}/jo\"\n"),
+            0,
+            "",
+        );
+        check(
+            "a.rs",
+            &format!("//! A.\nconst A: &str = \"{home}/\";\n"),
+            0,
+            "",
+        );
     }
 
     #[test]
