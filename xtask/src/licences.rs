@@ -35,7 +35,7 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
         "the licences of {} dependencies are allowed",
         packages.len()
     );
-    if workspace.answers("cargo-deny", &["--version"]) {
+    if workspace.has_subcommand("deny") {
         execute(&mut workspace.cargo(&["deny", "check", "licenses", "bans", "sources"]))?;
     }
     Ok(())

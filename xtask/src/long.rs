@@ -6,6 +6,7 @@ use anyhow::{Context, bail};
 use std::thread;
 use std::time::Instant;
 
+/// A package with an empty `[workspace]` of its own: it builds only with nightly.
 const FUZZ_DIRECTORY: &str = "crates/muster-core/fuzz";
 
 struct Job {
@@ -107,7 +108,7 @@ fn circumstances(workspace: &Workspace) -> anyhow::Result<String> {
 }
 
 fn mutants(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
-    need(workspace, "cargo-mutants")?;
+    need(workspace, "mutants")?;
     let output = workspace.target("mutants");
     execute(
         workspace
@@ -121,7 +122,7 @@ fn bench(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
 }
 
 fn fuzz(workspace: &Workspace, minutes: u32) -> anyhow::Result<()> {
-    need(workspace, "cargo-fuzz")?;
+    need(workspace, "fuzz")?;
     if !workspace.path(FUZZ_DIRECTORY).is_dir() {
         return Err(CannotRun(format!("no fuzz targets: {FUZZ_DIRECTORY} does not exist")).into());
     }
@@ -147,12 +148,11 @@ fn fuzz(workspace: &Workspace, minutes: u32) -> anyhow::Result<()> {
     Ok(())
 }
 
-fn need(workspace: &Workspace, program: &str) -> anyhow::Result<()> {
-    if workspace.answers(program, &["--version"]) {
+/// Needs a subcommand of cargo that comes in a package of its own.
+fn need(workspace: &Workspace, subcommand: &str) -> anyhow::Result<()> {
+    if workspace.has_subcommand(subcommand) {
         return Ok(());
     }
-    Err(CannotRun(format!(
-        "no {program}: run `cargo install --locked {program}`"
-    ))
-    .into())
+    let remedy = format!("run `cargo install --locked cargo-{subcommand}`");
+    Err(CannotRun(format!("no cargo-{subcommand}: {remedy}")).into())
 }

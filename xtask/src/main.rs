@@ -58,7 +58,7 @@ enum Task {
         #[arg(long)]
         list: bool,
         /// Minutes for each fuzz target
-        #[arg(long, default_value_t = 10)]
+        #[arg(long, default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..))]
         minutes: u32,
     },
 }

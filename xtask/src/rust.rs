@@ -37,12 +37,7 @@ pub(crate) fn doc(workspace: &Workspace) -> anyhow::Result<()> {
 }
 
 fn need_component(workspace: &Workspace, subcommand: &str, component: &str) -> anyhow::Result<()> {
-    let present = || {
-        workspace
-            .cargo(&[subcommand, "--version"])
-            .output()
-            .is_ok_and(|output| output.status.success())
-    };
+    let present = || workspace.has_subcommand(subcommand);
     if present() || (workspace.answers("rustup", &["component", "add", component]) && present()) {
         return Ok(());
     }

@@ -65,6 +65,12 @@ impl Workspace {
             .output()
             .is_ok_and(|output| output.status.success())
     }
+
+    /// Whether cargo has a subcommand; asked through cargo, since some know no `--version` alone.
+    pub(crate) fn has_subcommand(&self, subcommand: &str) -> bool {
+        let mut command = self.cargo(&[subcommand, "--version"]);
+        command.output().is_ok_and(|output| output.status.success())
+    }
 }
 
 /// Runs a command, its output going where ours goes.
