@@ -6,19 +6,10 @@ use std::process::Command;
 
 /// Installs packages, or says that this machine does not allow it.
 pub(crate) fn install(workspace: &Workspace, packages: &[&str]) -> anyhow::Result<()> {
-    let refused = || {
-        CannotRun("no way to install packages here: needs apt-get, as root or with sudo".to_owned())
-    };
+    let refused = || CannotRun("no way to install packages here: needs apt-get, as root or with sudo".to_owned());
     let rights = rights(workspace).ok_or_else(refused)?;
     execute(&mut apt_get(workspace, rights, &["update", "-qq"]))?;
-    execute(
-        apt_get(
-            workspace,
-            rights,
-            &["install", "-y", "-qq", "--no-install-recommends"],
-        )
-        .args(packages),
-    )
+    execute(apt_get(workspace, rights, &["install", "-y", "-qq", "--no-install-recommends"]).args(packages))
 }
 
 #[derive(Clone, Copy)]
@@ -36,9 +27,7 @@ fn rights(workspace: &Workspace) -> Option<Rights> {
         return Some(Rights::Root);
     }
     // -n: a password prompt in the middle of a test run would be a hang
-    workspace
-        .answers("sudo", &["-n", "true"])
-        .then_some(Rights::Sudo)
+    workspace.answers("sudo", &["-n", "true"]).then_some(Rights::Sudo)
 }
 
 fn apt_get(workspace: &Workspace, rights: Rights, arguments: &[&str]) -> Command {

@@ -21,14 +21,8 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
         .with_context(|| format!("cannot read {LIST}; `cargo xtask deps --bless` writes it"))?;
     let listed = names(text.lines().filter(|line| !line.starts_with('#')));
     let linked = linked(workspace)?;
-    let added: Vec<_> = linked
-        .difference(&listed)
-        .map(|name| format!("+{name}"))
-        .collect();
-    let gone: Vec<_> = listed
-        .difference(&linked)
-        .map(|name| format!("-{name}"))
-        .collect();
+    let added: Vec<_> = linked.difference(&listed).map(|name| format!("+{name}")).collect();
+    let gone: Vec<_> = listed.difference(&linked).map(|name| format!("-{name}")).collect();
     ensure!(
         added.is_empty() && gone.is_empty(),
         "muster-core links other crates than {LIST} says: {}; if none of them has effects, `cargo xtask deps --bless`",
@@ -42,8 +36,7 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
 pub(crate) fn bless(workspace: &Workspace) -> anyhow::Result<()> {
     let linked = linked(workspace)?;
     let lines: String = linked.iter().map(|name| format!("{name}\n")).collect();
-    fs::write(workspace.path(LIST), format!("{PREAMBLE}{lines}"))
-        .with_context(|| format!("cannot write {LIST}"))?;
+    fs::write(workspace.path(LIST), format!("{PREAMBLE}{lines}")).with_context(|| format!("cannot write {LIST}"))?;
     println!("{LIST}: {} crates", linked.len());
     Ok(())
 }
@@ -52,26 +45,12 @@ pub(crate) fn bless(workspace: &Workspace) -> anyhow::Result<()> {
 ///
 /// Derive macros are left out: they run in the compiler and are not part of the core.
 fn linked(workspace: &Workspace) -> anyhow::Result<BTreeSet<String>> {
-    let edges = [
-        "-e",
-        "normal,no-proc-macro",
-        "--prefix",
-        "none",
-        "--format",
-        "{p}",
-    ];
-    let tree = read(
-        workspace
-            .cargo(&["tree", "-p", "muster-core", "--target", TARGET])
-            .args(edges),
-    )?;
+    let edges = ["-e", "normal,no-proc-macro", "--prefix", "none", "--format", "{p}"];
+    let tree = read(workspace.cargo(&["tree", "-p", "muster-core", "--target", TARGET]).args(edges))?;
     Ok(names(tree.lines()))
 }
 
 /// Returns the first word of each line: `{p}` is `name v1.2.3 (path)`.
 fn names<'a>(lines: impl Iterator<Item = &'a str>) -> BTreeSet<String> {
-    lines
-        .filter_map(|line| line.split_whitespace().next())
-        .map(str::to_owned)
-        .collect()
+    lines.filter_map(|line| line.split_whitespace().next()).map(str::to_owned).collect()
 }

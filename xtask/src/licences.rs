@@ -11,17 +11,13 @@ use std::fs;
 /// Where cargo-deny is installed it runs too: it also looks at sources and duplicates. Its
 /// advisories are left out, since they need the network.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
-    let allowed = allowed(
-        &fs::read_to_string(workspace.path("deny.toml")).context("cannot read deny.toml")?,
-    )?;
+    let allowed = allowed(&fs::read_to_string(workspace.path("deny.toml")).context("cannot read deny.toml")?)?;
     let metadata = read(&mut workspace.cargo(&["metadata", "--format-version", "1"]))?;
-    let packages =
-        dependencies(&serde_json::from_str(&metadata).context("cargo metadata is not JSON")?)?;
+    let packages = dependencies(&serde_json::from_str(&metadata).context("cargo metadata is not JSON")?)?;
     let complaints: Vec<_> = packages
         .iter()
         .filter_map(|package| {
-            complaint(package.licence.as_deref(), &allowed)
-                .map(|why| format!("{}: {why}", package.name))
+            complaint(package.licence.as_deref(), &allowed).map(|why| format!("{}: {why}", package.name))
         })
         .collect();
     ensure!(
@@ -31,10 +27,7 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
         packages.len(),
         complaints.join("\n")
     );
-    println!(
-        "the licences of {} dependencies are allowed",
-        packages.len()
-    );
+    println!("the licences of {} dependencies are allowed", packages.len());
     if workspace.has_subcommand("deny") {
         execute(&mut workspace.cargo(&["deny", "check", "licenses", "bans", "sources"]))?;
     }
@@ -49,16 +42,11 @@ struct Dependency {
 
 fn allowed(deny: &str) -> anyhow::Result<Vec<Licensee>> {
     let table: toml::Table = deny.parse().context("deny.toml does not parse")?;
-    let list = table
-        .get("licenses")
-        .and_then(|licences| licences.get("allow"))
-        .and_then(toml::Value::as_array);
+    let list = table.get("licenses").and_then(|licences| licences.get("allow")).and_then(toml::Value::as_array);
     list.context("deny.toml has no licenses.allow")?
         .iter()
         .map(|entry| {
-            let name = entry
-                .as_str()
-                .context("deny.toml: licenses.allow holds something other than text")?;
+            let name = entry.as_str().context("deny.toml: licenses.allow holds something other than text")?;
             Licensee::parse(name).with_context(|| format!("deny.toml: {name} is no SPDX licence"))
         })
         .collect()
@@ -66,24 +54,14 @@ fn allowed(deny: &str) -> anyhow::Result<Vec<Licensee>> {
 
 /// Returns the packages that are not ours: those that come from somewhere.
 fn dependencies(metadata: &Value) -> anyhow::Result<Vec<Dependency>> {
-    let packages = metadata
-        .get("packages")
-        .and_then(Value::as_array)
-        .context("cargo metadata lists no packages")?;
-    let foreign = packages.iter().filter(|package| {
-        package
-            .get("source")
-            .is_some_and(|source| !source.is_null())
-    });
+    let packages = metadata.get("packages").and_then(Value::as_array).context("cargo metadata lists no packages")?;
+    let foreign = packages.iter().filter(|package| package.get("source").is_some_and(|source| !source.is_null()));
     foreign
         .map(|package| {
             let text = |key| package.get(key).and_then(Value::as_str);
             let name = text("name").context("cargo metadata has a package without a name")?;
             let version = text("version").unwrap_or_default();
-            Ok(Dependency {
-                name: format!("{name} {version}"),
-                licence: text("license").map(str::to_owned),
-            })
+            Ok(Dependency { name: format!("{name} {version}"), licence: text("license").map(str::to_owned) })
         })
         .collect()
 }
@@ -96,12 +74,7 @@ fn complaint(licence: Option<&str>, allowed: &[Licensee]) -> Option<String> {
     // lax: older crates write MIT/Apache-2.0
     match Expression::parse_mode(text, ParseMode::LAX) {
         Err(error) => Some(format!("{text} is no licence expression: {}", error.reason)),
-        Ok(expression)
-            if expression
-                .evaluate(|term| allowed.iter().any(|licensee| licensee.satisfies(term))) =>
-        {
-            None
-        }
+        Ok(expression) if expression.evaluate(|term| allowed.iter().any(|licensee| licensee.satisfies(term))) => None,
         Ok(_) => Some(format!("{text} is not allowed by deny.toml")),
     }
 }
@@ -111,13 +84,8 @@ mod tests {
     use super::{allowed, complaint};
 
     fn check(licence: Option<&str>, expected: Option<&str>) {
-        let list =
-            allowed("[licenses]\nallow = [\"MIT\", \"Apache-2.0 WITH LLVM-exception\"]").unwrap();
-        assert_eq!(
-            complaint(licence, &list).as_deref(),
-            expected,
-            "{licence:?}"
-        );
+        let list = allowed("[licenses]\nallow = [\"MIT\", \"Apache-2.0 WITH LLVM-exception\"]").unwrap();
+        assert_eq!(complaint(licence, &list).as_deref(), expected, "{licence:?}");
     }
 
     #[test]
@@ -130,14 +98,8 @@ mod tests {
 
     #[test]
     fn every_part_of_a_conjunction_is_needed() {
-        check(
-            Some("MIT AND GPL-3.0-only"),
-            Some("MIT AND GPL-3.0-only is not allowed by deny.toml"),
-        );
-        check(
-            Some("Apache-2.0"),
-            Some("Apache-2.0 is not allowed by deny.toml"),
-        );
+        check(Some("MIT AND GPL-3.0-only"), Some("MIT AND GPL-3.0-only is not allowed by deny.toml"));
+        check(Some("Apache-2.0"), Some("Apache-2.0 is not allowed by deny.toml"));
     }
 
     #[test]

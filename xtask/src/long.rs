@@ -17,21 +17,9 @@ struct Job {
 }
 
 const JOBS: &[Job] = &[
-    Job {
-        name: "mutants",
-        measures: "how many changed lines of the core no test notices",
-        run: mutants,
-    },
-    Job {
-        name: "bench",
-        measures: "how long the core takes",
-        run: bench,
-    },
-    Job {
-        name: "fuzz",
-        measures: "whether any input makes a parser of the core panic",
-        run: fuzz,
-    },
+    Job { name: "mutants", measures: "how many changed lines of the core no test notices", run: mutants },
+    Job { name: "bench", measures: "how long the core takes", run: bench },
+    Job { name: "fuzz", measures: "whether any input makes a parser of the core panic", run: fuzz },
 ];
 
 /// Prints each job's name and what its figures say.
@@ -43,22 +31,12 @@ pub(crate) fn print_list() {
 
 /// Runs the jobs named, or all of them, and fails after the last if any of them failed.
 pub(crate) fn run(workspace: &Workspace, names: &[String], minutes: u32) -> anyhow::Result<()> {
-    let unknown: Vec<_> = names
-        .iter()
-        .filter(|name| JOBS.iter().all(|job| job.name != *name))
-        .cloned()
-        .collect();
+    let unknown: Vec<_> = names.iter().filter(|name| JOBS.iter().all(|job| job.name != *name)).cloned().collect();
     if !unknown.is_empty() {
-        bail!(
-            "no job is called {}; `--list` names them",
-            unknown.join(", ")
-        );
+        bail!("no job is called {}; `--list` names them", unknown.join(", "));
     }
     let mut failed = Vec::new();
-    for job in JOBS
-        .iter()
-        .filter(|job| names.is_empty() || names.iter().any(|name| name == job.name))
-    {
+    for job in JOBS.iter().filter(|job| names.is_empty() || names.iter().any(|name| name == job.name)) {
         if !run_one(workspace, job, minutes)? {
             failed.push(job.name);
         }
@@ -71,12 +49,7 @@ pub(crate) fn run(workspace: &Workspace, names: &[String], minutes: u32) -> anyh
 
 /// Runs a job and says whether it succeeded; one that cannot run here has not failed.
 fn run_one(workspace: &Workspace, job: &Job, minutes: u32) -> anyhow::Result<bool> {
-    println!(
-        "\n── {}: {}\n   {}",
-        job.name,
-        job.measures,
-        circumstances(workspace)?
-    );
+    println!("\n── {}: {}\n   {}", job.name, job.measures, circumstances(workspace)?);
     let start = Instant::now();
     let (word, why) = match (job.run)(workspace, minutes) {
         Ok(()) => ("passed", String::new()),
@@ -89,32 +62,17 @@ fn run_one(workspace: &Workspace, job: &Job, minutes: u32) -> anyhow::Result<boo
 
 /// Returns what a figure means nothing without: when, which code, which compiler, which machine.
 fn circumstances(workspace: &Workspace) -> anyhow::Result<String> {
-    let now = jiff::Timestamp::now()
-        .strftime("%Y-%m-%d %H:%M UTC")
-        .to_string();
-    let commit = read(
-        workspace
-            .command("git")
-            .args(["describe", "--always", "--dirty"]),
-    )
-    .unwrap_or_default();
+    let now = jiff::Timestamp::now().strftime("%Y-%m-%d %H:%M UTC").to_string();
+    let commit = read(workspace.command("git").args(["describe", "--always", "--dirty"])).unwrap_or_default();
     let compiler = read(workspace.command("rustc").arg("--version"))?;
     let processors = thread::available_parallelism().context("cannot count the processors")?;
-    Ok(format!(
-        "{now}, commit {}, {}, {processors} processors",
-        commit.trim(),
-        compiler.trim()
-    ))
+    Ok(format!("{now}, commit {}, {}, {processors} processors", commit.trim(), compiler.trim()))
 }
 
 fn mutants(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
     need(workspace, "mutants")?;
     let output = workspace.target("mutants");
-    execute(
-        workspace
-            .cargo(&["mutants", "--package", "muster-core", "--output"])
-            .arg(output),
-    )
+    execute(workspace.cargo(&["mutants", "--package", "muster-core", "--output"]).arg(output))
 }
 
 fn bench(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
@@ -128,17 +86,11 @@ fn fuzz(workspace: &Workspace, minutes: u32) -> anyhow::Result<()> {
     }
     // libFuzzer's instrumentation is for nightly only
     if !workspace.answers("rustup", &["run", "nightly", "rustc", "--version"]) {
-        return Err(CannotRun(
-            "no nightly compiler: run `rustup toolchain install nightly`".to_owned(),
-        )
-        .into());
+        return Err(CannotRun("no nightly compiler: run `rustup toolchain install nightly`".to_owned()).into());
     }
     let fuzz = |arguments: &[&str]| {
         let mut command = workspace.command("rustup");
-        command
-            .args(["run", "nightly", "cargo", "fuzz"])
-            .args(arguments)
-            .args(["--fuzz-dir", FUZZ_DIRECTORY]);
+        command.args(["run", "nightly", "cargo", "fuzz"]).args(arguments).args(["--fuzz-dir", FUZZ_DIRECTORY]);
         command
     };
     let limit = format!("-max_total_time={}", u64::from(minutes) * 60);

@@ -12,14 +12,7 @@ pub(crate) fn fmt(workspace: &Workspace) -> anyhow::Result<()> {
 /// Fails on any warning of the compiler or of clippy.
 pub(crate) fn clippy(workspace: &Workspace) -> anyhow::Result<()> {
     need_component(workspace, "clippy", "clippy")?;
-    execute(&mut workspace.cargo(&[
-        "clippy",
-        "--workspace",
-        "--all-targets",
-        "--",
-        "-D",
-        "warnings",
-    ]))
+    execute(&mut workspace.cargo(&["clippy", "--workspace", "--all-targets", "--", "-D", "warnings"]))
 }
 
 /// Runs every test of the workspace, those in documentation included, past the first failure.
@@ -29,11 +22,7 @@ pub(crate) fn tests(workspace: &Workspace) -> anyhow::Result<()> {
 
 /// Builds the documentation, warnings being errors.
 pub(crate) fn doc(workspace: &Workspace) -> anyhow::Result<()> {
-    execute(
-        workspace
-            .cargo(&["doc", "--no-deps", "--workspace"])
-            .env("RUSTDOCFLAGS", "-Dwarnings"),
-    )
+    execute(workspace.cargo(&["doc", "--no-deps", "--workspace"]).env("RUSTDOCFLAGS", "-Dwarnings"))
 }
 
 fn need_component(workspace: &Workspace, subcommand: &str, component: &str) -> anyhow::Result<()> {
@@ -41,8 +30,5 @@ fn need_component(workspace: &Workspace, subcommand: &str, component: &str) -> a
     if present() || (workspace.answers("rustup", &["component", "add", component]) && present()) {
         return Ok(());
     }
-    Err(CannotRun(format!(
-        "no {component}: run `rustup component add {component}`"
-    ))
-    .into())
+    Err(CannotRun(format!("no {component}: run `rustup component add {component}`")).into())
 }

@@ -52,16 +52,9 @@ pub(crate) fn print_list(suites: &[Suite]) {
 /// Runs every suite to its end, prints a summary, and fails if any of them failed.
 ///
 /// `strict` makes a suite that could not run a failure as well.
-pub(crate) fn run_all(
-    workspace: &Workspace,
-    suites: &[&Suite],
-    strict: bool,
-) -> anyhow::Result<()> {
+pub(crate) fn run_all(workspace: &Workspace, suites: &[&Suite], strict: bool) -> anyhow::Result<()> {
     let start = Instant::now();
-    let finished: Vec<_> = suites
-        .iter()
-        .map(|suite| run_one(workspace, suite))
-        .collect();
+    let finished: Vec<_> = suites.iter().map(|suite| run_one(workspace, suite)).collect();
     print_summary(&finished, start.elapsed());
     verdict(&finished, strict)
 }
@@ -80,11 +73,7 @@ fn run_one(workspace: &Workspace, suite: &Suite) -> Finished {
     if let Outcome::Failed(text) | Outcome::NotRun(text) = &outcome {
         println!("{text}");
     }
-    Finished {
-        name: suite.name,
-        outcome,
-        time,
-    }
+    Finished { name: suite.name, outcome, time }
 }
 
 fn print_summary(finished: &[Finished], total: Duration) {
@@ -92,16 +81,9 @@ fn print_summary(finished: &[Finished], total: Duration) {
     for suite in finished {
         let reason = match &suite.outcome {
             Outcome::Passed => "",
-            Outcome::Failed(text) | Outcome::NotRun(text) => {
-                text.lines().next().unwrap_or_default()
-            }
+            Outcome::Failed(text) | Outcome::NotRun(text) => text.lines().next().unwrap_or_default(),
         };
-        let line = format!(
-            "{:14} {:8} {:>9}  {reason}",
-            suite.name,
-            suite.outcome.word(),
-            seconds(suite.time)
-        );
+        let line = format!("{:14} {:8} {:>9}  {reason}", suite.name, suite.outcome.word(), seconds(suite.time));
         println!("{}", line.trim_end());
     }
     println!("{:14} {:8} {:>9}", "all", "", seconds(total));
@@ -113,11 +95,7 @@ fn verdict(finished: &[Finished], strict: bool) -> anyhow::Result<()> {
     if !failed.is_empty() {
         bail!("failed: {}", failed.join(", "));
     }
-    ensure!(
-        not_run.is_empty() || !strict,
-        "could not run, and CI is set: {}",
-        not_run.join(", ")
-    );
+    ensure!(not_run.is_empty() || !strict, "could not run, and CI is set: {}", not_run.join(", "));
     if !not_run.is_empty() {
         println!("could not run: {}", not_run.join(", "));
     }
@@ -125,11 +103,7 @@ fn verdict(finished: &[Finished], strict: bool) -> anyhow::Result<()> {
 }
 
 fn names(finished: &[Finished], wanted: fn(&Outcome) -> bool) -> Vec<&'static str> {
-    finished
-        .iter()
-        .filter(|suite| wanted(&suite.outcome))
-        .map(|suite| suite.name)
-        .collect()
+    finished.iter().filter(|suite| wanted(&suite.outcome)).map(|suite| suite.name).collect()
 }
 
 /// Prints a duration in seconds to a tenth.
@@ -153,14 +127,8 @@ mod tests {
     use std::time::Duration;
 
     fn check(outcomes: Vec<Outcome>, strict: bool, expected: Result<(), &str>) {
-        let finished: Vec<_> = outcomes
-            .into_iter()
-            .map(|outcome| Finished {
-                name: "suite",
-                outcome,
-                time: Duration::ZERO,
-            })
-            .collect();
+        let finished: Vec<_> =
+            outcomes.into_iter().map(|outcome| Finished { name: "suite", outcome, time: Duration::ZERO }).collect();
         let got = verdict(&finished, strict).map_err(|error| error.to_string());
         assert_eq!(got, expected.map_err(str::to_owned));
     }
@@ -169,21 +137,13 @@ mod tests {
     fn a_suite_that_could_not_run_fails_only_where_ci_is_set() {
         let lacking = || Outcome::NotRun("no compiler".to_owned());
         check(vec![Outcome::Passed, lacking()], false, Ok(()));
-        check(
-            vec![Outcome::Passed, lacking()],
-            true,
-            Err("could not run, and CI is set: suite"),
-        );
+        check(vec![Outcome::Passed, lacking()], true, Err("could not run, and CI is set: suite"));
     }
 
     #[test]
     fn a_failure_is_a_failure_everywhere() {
         for strict in [false, true] {
-            check(
-                vec![Outcome::Failed("wrong".to_owned()), Outcome::Passed],
-                strict,
-                Err("failed: suite"),
-            );
+            check(vec![Outcome::Failed("wrong".to_owned()), Outcome::Passed], strict, Err("failed: suite"));
             check(vec![Outcome::Passed], strict, Ok(()));
         }
     }

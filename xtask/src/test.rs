@@ -8,46 +8,18 @@ use std::env;
 
 /// Every suite, in the order they run: those that take no compiler come first.
 pub(crate) const SUITES: &[Suite] = &[
-    Suite {
-        name: "tidy",
-        checks: "the rules about text that no compiler knows",
-        run: tidy::check,
-    },
-    Suite {
-        name: "fmt",
-        checks: "the layout of the code",
-        run: rust::fmt,
-    },
+    Suite { name: "tidy", checks: "the rules about text that no compiler knows", run: tidy::check },
+    Suite { name: "fmt", checks: "the layout of the code", run: rust::fmt },
     Suite {
         name: "deps",
         checks: "the core links only what docs/core-dependencies.txt lists",
         run: dependencies::check,
     },
-    Suite {
-        name: "licences",
-        checks: "each dependency's licence is allowed by deny.toml",
-        run: licences::check,
-    },
-    Suite {
-        name: "clippy",
-        checks: "lints, warnings being errors",
-        run: rust::clippy,
-    },
-    Suite {
-        name: "tests",
-        checks: "unit, golden, property and documentation tests",
-        run: rust::tests,
-    },
-    Suite {
-        name: "doc",
-        checks: "the documentation builds, its links resolve",
-        run: rust::doc,
-    },
-    Suite {
-        name: "wasm",
-        checks: "the core builds for a phone",
-        run: wasm::check,
-    },
+    Suite { name: "licences", checks: "each dependency's licence is allowed by deny.toml", run: licences::check },
+    Suite { name: "clippy", checks: "lints, warnings being errors", run: rust::clippy },
+    Suite { name: "tests", checks: "unit, golden, property and documentation tests", run: rust::tests },
+    Suite { name: "doc", checks: "the documentation builds, its links resolve", run: rust::doc },
+    Suite { name: "wasm", checks: "the core builds for a phone", run: wasm::check },
     Suite {
         name: "wasm-golden",
         checks: "the core's answers in wasm are byte for byte the native ones",
@@ -67,13 +39,10 @@ fn chosen(names: &[String]) -> anyhow::Result<Vec<&'static Suite>> {
     names
         .iter()
         .map(|name| {
-            SUITES
-                .iter()
-                .find(|suite| suite.name == name)
-                .with_context(|| {
-                    let known: Vec<_> = SUITES.iter().map(|suite| suite.name).collect();
-                    format!("no suite is called {name}; there are {}", known.join(", "))
-                })
+            SUITES.iter().find(|suite| suite.name == name).with_context(|| {
+                let known: Vec<_> = SUITES.iter().map(|suite| suite.name).collect();
+                format!("no suite is called {name}; there are {}", known.join(", "))
+            })
         })
         .collect()
 }

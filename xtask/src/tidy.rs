@@ -38,16 +38,10 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     files.sort();
     let mut complaints = Vec::new();
     for file in &files {
-        let text =
-            fs::read_to_string(root.join(file)).with_context(|| format!("cannot read {file}"))?;
+        let text = fs::read_to_string(root.join(file)).with_context(|| format!("cannot read {file}"))?;
         complaints.extend(rules::complaints(file, &text));
     }
-    ensure!(
-        complaints.is_empty(),
-        "{} breaches:\n{}",
-        complaints.len(),
-        complaints.join("\n")
-    );
+    ensure!(complaints.is_empty(), "{} breaches:\n{}", complaints.len(), complaints.join("\n"));
     println!("{} files are tidy", files.len());
     Ok(())
 }
@@ -55,20 +49,10 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
 /// Collects the paths of the files to read, relative to the root.
 fn collect(root: &Path, relative: &str, files: &mut Vec<String>) -> anyhow::Result<()> {
     let directory = root.join(relative);
-    for entry in
-        fs::read_dir(&directory).with_context(|| format!("cannot list {}", directory.display()))?
-    {
+    for entry in fs::read_dir(&directory).with_context(|| format!("cannot list {}", directory.display()))? {
         let entry = entry?;
-        let name = entry
-            .file_name()
-            .into_string()
-            .ok()
-            .context("a file's name is not UTF-8")?;
-        let path = if relative.is_empty() {
-            name.clone()
-        } else {
-            format!("{relative}/{name}")
-        };
+        let name = entry.file_name().into_string().ok().context("a file's name is not UTF-8")?;
+        let path = if relative.is_empty() { name.clone() } else { format!("{relative}/{name}") };
         if entry.file_type()?.is_dir() {
             if !SKIPPED_DIRECTORIES.contains(&name.as_str()) {
                 collect(root, &path, files)?;
@@ -81,9 +65,6 @@ fn collect(root: &Path, relative: &str, files: &mut Vec<String>) -> anyhow::Resu
 }
 
 fn is_ours(name: &str) -> bool {
-    let extension = Path::new(name)
-        .extension()
-        .and_then(|extension| extension.to_str());
-    extension.is_some_and(|extension| EXTENSIONS.contains(&extension))
-        && !SKIPPED_FILES.contains(&name)
+    let extension = Path::new(name).extension().and_then(|extension| extension.to_str());
+    extension.is_some_and(|extension| EXTENSIONS.contains(&extension)) && !SKIPPED_FILES.contains(&name)
 }

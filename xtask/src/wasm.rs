@@ -20,14 +20,7 @@ const DEBIAN_PACKAGES: &[&str] = &["rustc-web", "rust-web-src", "lld-19"];
 const DEBIAN_RUSTC: &str = "/usr/bin/rustc";
 const DEBIAN_LIBRARY: &str = "/usr/lib/rustlib/src/rust/library/std/Cargo.toml";
 /// Newest first: an older linker may not read what a newer compiler writes.
-const DEBIAN_LINKERS: &[&str] = &[
-    "wasm-ld-21",
-    "wasm-ld-20",
-    "wasm-ld-19",
-    "wasm-ld-18",
-    "wasm-ld-17",
-    "wasm-ld-16",
-];
+const DEBIAN_LINKERS: &[&str] = &["wasm-ld-21", "wasm-ld-20", "wasm-ld-19", "wasm-ld-18", "wasm-ld-17", "wasm-ld-16"];
 
 /// Builds the core for the target, in the profile that is shipped.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
@@ -39,14 +32,7 @@ pub(crate) fn build(workspace: &Workspace, arguments: &[&str]) -> anyhow::Result
     const PROFILE: &str = "wasm-release";
     let toolchain = toolchain(workspace)?;
     let directory = workspace.target(toolchain.directory());
-    let mut command = workspace.cargo(&[
-        "build",
-        "--locked",
-        "--target",
-        TARGET,
-        "--profile",
-        PROFILE,
-    ]);
+    let mut command = workspace.cargo(&["build", "--locked", "--target", TARGET, "--profile", PROFILE]);
     command.args(arguments).arg("--target-dir").arg(&directory);
     toolchain.apply(&mut command);
     execute(&mut command)?;
@@ -76,9 +62,7 @@ impl Toolchain {
         }
         if let Self::Debian { linker } = self {
             command.arg("-Zbuild-std=std,panic_abort");
-            command
-                .env("RUSTC", DEBIAN_RUSTC)
-                .env("RUSTC_BOOTSTRAP", "1");
+            command.env("RUSTC", DEBIAN_RUSTC).env("RUSTC_BOOTSTRAP", "1");
             command.env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", linker);
         }
     }
@@ -96,7 +80,8 @@ fn toolchain(workspace: &Workspace) -> anyhow::Result<Toolchain> {
     debian_toolchain().ok_or_else(|| {
         let why = installed.err().map_or_else(String::new, |error| format!(" ({error:#})"));
         let packages = DEBIAN_PACKAGES.join(" ");
-        let remedy = format!("`rustup target add {TARGET}`, or on Debian `apt-get install --no-install-recommends {packages}`");
+        let remedy =
+            format!("`rustup target add {TARGET}`, or on Debian `apt-get install --no-install-recommends {packages}`");
         CannotRun(format!("no standard library for {TARGET}: run {remedy}{why}")).into()
     })
 }
@@ -105,10 +90,7 @@ fn toolchain(workspace: &Workspace) -> anyhow::Result<Toolchain> {
 fn has_target(workspace: &Workspace) -> bool {
     let holds_core = || -> anyhow::Result<bool> {
         let rustc = env::var("RUSTC").unwrap_or_else(|_| "rustc".to_owned());
-        let output = workspace
-            .command(&rustc)
-            .args(["--print", "target-libdir", "--target", TARGET])
-            .output()?;
+        let output = workspace.command(&rustc).args(["--print", "target-libdir", "--target", TARGET]).output()?;
         let directory = String::from_utf8(output.stdout).context("path is not UTF-8")?;
         let mut entries = fs::read_dir(directory.trim())?.flatten();
         Ok(entries.any(|entry| entry.file_name().to_string_lossy().starts_with("libcore-")))
@@ -121,10 +103,6 @@ fn add_target(workspace: &Workspace) -> bool {
 }
 
 fn debian_toolchain() -> Option<Toolchain> {
-    let linker = DEBIAN_LINKERS
-        .iter()
-        .map(|name| Path::new("/usr/bin").join(name))
-        .find(|path| path.exists())?;
-    (Path::new(DEBIAN_RUSTC).exists() && Path::new(DEBIAN_LIBRARY).exists())
-        .then_some(Toolchain::Debian { linker })
+    let linker = DEBIAN_LINKERS.iter().map(|name| Path::new("/usr/bin").join(name)).find(|path| path.exists())?;
+    (Path::new(DEBIAN_RUSTC).exists() && Path::new(DEBIAN_LIBRARY).exists()).then_some(Toolchain::Debian { linker })
 }

@@ -15,12 +15,8 @@ impl Workspace {
     /// Finds the repository's root and build directory.
     pub(crate) fn locate() -> anyhow::Result<Self> {
         let manifest = Path::new(env!("CARGO_MANIFEST_DIR"));
-        let root = manifest
-            .parent()
-            .context("xtask has no parent directory")?
-            .to_path_buf();
-        let target = env::var_os("CARGO_TARGET_DIR")
-            .map_or_else(|| root.join("target"), |dir| root.join(dir));
+        let root = manifest.parent().context("xtask has no parent directory")?.to_path_buf();
+        let target = env::var_os("CARGO_TARGET_DIR").map_or_else(|| root.join("target"), |dir| root.join(dir));
         Ok(Self { root, target })
     }
 
@@ -60,10 +56,7 @@ impl Workspace {
 
     /// Whether a program is there and answers to `arguments`, which should only ask its version.
     pub(crate) fn answers(&self, program: &str, arguments: &[&str]) -> bool {
-        self.command(program)
-            .args(arguments)
-            .output()
-            .is_ok_and(|output| output.status.success())
+        self.command(program).args(arguments).output().is_ok_and(|output| output.status.success())
     }
 
     /// Whether cargo has a subcommand; asked through cargo, since some know no `--version` alone.
@@ -77,9 +70,7 @@ impl Workspace {
 pub(crate) fn execute(command: &mut Command) -> anyhow::Result<()> {
     let line = shown(command);
     println!("$ {line}");
-    let status = command
-        .status()
-        .with_context(|| format!("cannot start {line}"))?;
+    let status = command.status().with_context(|| format!("cannot start {line}"))?;
     ensure!(status.success(), "{line}: {status}");
     Ok(())
 }
@@ -87,28 +78,16 @@ pub(crate) fn execute(command: &mut Command) -> anyhow::Result<()> {
 /// Runs a command and returns what it printed.
 pub(crate) fn read(command: &mut Command) -> anyhow::Result<String> {
     let line = shown(command);
-    let output = command
-        .output()
-        .with_context(|| format!("cannot start {line}"))?;
+    let output = command.output().with_context(|| format!("cannot start {line}"))?;
     if !output.status.success() {
-        bail!(
-            "{line}: {}\n{}",
-            output.status,
-            String::from_utf8_lossy(&output.stderr).trim_end()
-        );
+        bail!("{line}: {}\n{}", output.status, String::from_utf8_lossy(&output.stderr).trim_end());
     }
     String::from_utf8(output.stdout).with_context(|| format!("{line} printed what is not UTF-8"))
 }
 
 fn shown(command: &Command) -> String {
     let program = Path::new(command.get_program());
-    let name = program
-        .file_name()
-        .unwrap_or(command.get_program())
-        .to_string_lossy();
-    let arguments: Vec<_> = command
-        .get_args()
-        .map(|argument| argument.to_string_lossy())
-        .collect();
+    let name = program.file_name().unwrap_or(command.get_program()).to_string_lossy();
+    let arguments: Vec<_> = command.get_args().map(|argument| argument.to_string_lossy()).collect();
     format!("{name} {}", arguments.join(" "))
 }

@@ -2,10 +2,7 @@
 //!
 //! `cargo xtask wasm-golden` runs it beside the native function. Memory is handed over and never
 //! freed: the host makes a new instance for each request.
-#![expect(
-    unsafe_code,
-    reason = "a wasm export hands over memory as an address and a length"
-)]
+#![expect(unsafe_code, reason = "a wasm export hands over memory as an address and a length")]
 
 #[path = "golden_wasm/probe.rs"]
 mod probe;

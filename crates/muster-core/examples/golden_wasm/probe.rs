@@ -20,23 +20,10 @@ pub(super) fn answer_json(request: &str) -> String {
 
 fn values(request: &str) -> Result<Vec<f64>, String> {
     let request: Value = serde_json::from_str(request).map_err(|error| error.to_string())?;
-    let values = request
-        .get("values")
-        .and_then(Value::as_array)
-        .ok_or("the request has no values")?;
-    values
-        .iter()
-        .map(|value| {
-            value
-                .as_f64()
-                .ok_or_else(|| format!("{value} is no number"))
-        })
-        .collect()
+    let values = request.get("values").and_then(Value::as_array).ok_or("the request has no values")?;
+    values.iter().map(|value| value.as_f64().ok_or_else(|| format!("{value} is no number"))).collect()
 }
 
 fn bits(values: &[f64], function: fn(f64) -> f64) -> Vec<String> {
-    values
-        .iter()
-        .map(|&value| format!("{:016x}", function(value).to_bits()))
-        .collect()
+    values.iter().map(|&value| format!("{:016x}", function(value).to_bits())).collect()
 }
