@@ -1,0 +1,126 @@
+//! Runs the core in wasm beside the native one: same requests, byte for byte the same replies.
+
+use crate::answer;
+use crate::wasm;
+use crate::workspace::Workspace;
+use anyhow::{Context, ensure};
+use brotli::enc::BrotliEncoderParams;
+use std::path::{Path, PathBuf};
+use std::{fs, str};
+use wasmi::{Engine, Instance, Linker, Memory, Module, Store};
+
+const REQUESTS: &str = "crates/muster-core/tests/golden/wasm";
+
+/// A rider opens the page at the gate, on a phone with poor signal: 200 kB take 4 s at 400 kbit/s, a
+/// slow 3G link (from memory), and this module is only a part of the page.
+const MAX_BROTLI_BYTES: usize = 200_000;
+
+/// Builds the module, compares its replies with the native ones, and reports its size.
+pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
+    let directory = wasm::build(workspace, &["--package", "muster-core", "--example", "golden_wasm"])?;
+    let bytes = fs::read(directory.join("examples/golden_wasm.wasm")).context("cannot read the module")?;
+    let mut module = Golden::new(&bytes)?;
+    let requests = requests(&workspace.path(REQUESTS))?;
+    ensure!(!requests.is_empty(), "{REQUESTS} holds no requests");
+    let mut complaints = Vec::new();
+    for path in &requests {
+        let request = fs::read_to_string(path).with_context(|| format!("cannot read {}", path.display()))?;
+        let (here, there) = (answer::native(&request), module.answer(&request)?);
+        if let Some(difference) = difference(&here, &there) {
+            complaints.push(format!("{}: {difference}", path.display()));
+        }
+    }
+    let size = report_size(&bytes)?;
+    ensure!(complaints.is_empty(), "native and wasm differ:\n{}", complaints.join("\n"));
+    println!("{} requests, the same bytes native and in wasm", requests.len());
+    ensure!(size <= MAX_BROTLI_BYTES, "the module must be at most {MAX_BROTLI_BYTES} bytes compressed, is {size}");
+    Ok(())
+}
+
+/// The module, ready to be asked.
+struct Golden {
+    engine: Engine,
+    module: Module,
+}
+
+impl Golden {
+    fn new(bytes: &[u8]) -> anyhow::Result<Self> {
+        let engine = Engine::default();
+        let module = Module::new(&engine, bytes).context("not a wasm module")?;
+        Ok(Self { engine, module })
+    }
+
+    /// Answers a request in an instance of its own, so that no request sees the memory of another.
+    fn answer(&mut self, request: &str) -> anyhow::Result<String> {
+        let mut store = Store::new(&self.engine, ());
+        // no imports are linked: a core that reached for a clock or a file would not start
+        let instance = Linker::new(&self.engine).instantiate_and_start(&mut store, &self.module)?;
+        let memory = instance.get_memory(&store, "memory").context("the module exports no memory")?;
+        let length = u32::try_from(request.len())?;
+        let address = alloc(&mut store, &instance, length)?;
+        memory.write(&mut store, address as usize, request.as_bytes()).context("request does not fit")?;
+        let run = instance.get_typed_func::<(u32, u32), u64>(&store, "run")?;
+        let packed = run.call(&mut store, (address, length))?;
+        read_reply(&store, memory, packed)
+    }
+}
+
+fn alloc(store: &mut Store<()>, instance: &Instance, length: u32) -> anyhow::Result<u32> {
+    let alloc = instance.get_typed_func::<u32, u32>(&*store, "alloc")?;
+    Ok(alloc.call(store, length)?)
+}
+
+/// Reads the bytes at address << 32 | length.
+fn read_reply(store: &Store<()>, memory: Memory, packed: u64) -> anyhow::Result<String> {
+    let address = usize::try_from(packed >> 32)?;
+    let length = usize::try_from(packed & u64::from(u32::MAX))?;
+    let bytes = memory.data(store).get(address..address + length).context("the reply lies outside the memory")?;
+    Ok(str::from_utf8(bytes).context("the reply is not UTF-8")?.to_owned())
+}
+
+/// Says where two replies part, if they do.
+fn difference(native: &str, wasm: &str) -> Option<String> {
+    if native == wasm {
+        return None;
+    }
+    let same = native.bytes().zip(wasm.bytes()).take_while(|(here, there)| here == there).count();
+    let around = |text: &str| {
+        let bytes = text.as_bytes();
+        let part = bytes.get(same.saturating_sub(30)..bytes.len().min(same + 30)).unwrap_or_default();
+        String::from_utf8_lossy(part).into_owned()
+    };
+    Some(format!("from byte {same} on\n  native …{}…\n  wasm   …{}…", around(native), around(wasm)))
+}
+
+fn requests(directory: &Path) -> anyhow::Result<Vec<PathBuf>> {
+    let entries = fs::read_dir(directory).with_context(|| format!("cannot list {REQUESTS}"))?;
+    let mut paths: Vec<_> = entries
+        .map(|entry| entry.map(|entry| entry.path()))
+        .collect::<Result<_, _>>()
+        .with_context(|| format!("cannot list {REQUESTS}"))?;
+    paths.retain(|path| path.extension().is_some_and(|extension| extension == "json"));
+    paths.sort();
+    Ok(paths)
+}
+
+/// Prints the module's size and returns what a browser transfers of it.
+fn report_size(bytes: &[u8]) -> anyhow::Result<usize> {
+    let parameters = BrotliEncoderParams { quality: 11, ..BrotliEncoderParams::default() };
+    let mut compressed = Vec::new();
+    brotli::BrotliCompress(&mut &*bytes, &mut compressed, &parameters).context("cannot compress the module")?;
+    println!("module: {} bytes, {} compressed (at most {MAX_BROTLI_BYTES})", bytes.len(), compressed.len());
+    Ok(compressed.len())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::difference;
+
+    #[test]
+    fn a_difference_is_shown_where_it_starts() {
+        assert_eq!(difference("same", "same"), None);
+        let text = difference("{\"exp\":1}", "{\"exp\":2}").unwrap();
+        assert!(text.starts_with("from byte 7 on"), "{text}");
+        assert!(difference("longer", "long").is_some());
+    }
+}

@@ -1,0 +1,34 @@
+//! The suites that cargo itself brings: layout, lints, tests and documentation.
+
+use crate::suite::CannotRun;
+use crate::workspace::{Workspace, execute};
+
+/// Fails if `cargo fmt` would change a file.
+pub(crate) fn fmt(workspace: &Workspace) -> anyhow::Result<()> {
+    need_component(workspace, "fmt", "rustfmt")?;
+    execute(&mut workspace.cargo(&["fmt", "--all", "--check"]))
+}
+
+/// Fails on any warning of the compiler or of clippy.
+pub(crate) fn clippy(workspace: &Workspace) -> anyhow::Result<()> {
+    need_component(workspace, "clippy", "clippy")?;
+    execute(&mut workspace.cargo(&["clippy", "--workspace", "--all-targets", "--", "-D", "warnings"]))
+}
+
+/// Runs every test of the workspace, those in documentation included, past the first failure.
+pub(crate) fn tests(workspace: &Workspace) -> anyhow::Result<()> {
+    execute(&mut workspace.cargo(&["test", "--workspace", "--no-fail-fast"]))
+}
+
+/// Builds the documentation, warnings being errors.
+pub(crate) fn doc(workspace: &Workspace) -> anyhow::Result<()> {
+    execute(workspace.cargo(&["doc", "--no-deps", "--workspace"]).env("RUSTDOCFLAGS", "-Dwarnings"))
+}
+
+fn need_component(workspace: &Workspace, subcommand: &str, component: &str) -> anyhow::Result<()> {
+    let present = || workspace.has_subcommand(subcommand);
+    if present() || (workspace.answers("rustup", &["component", "add", component]) && present()) {
+        return Ok(());
+    }
+    Err(CannotRun(format!("no {component}: run `rustup component add {component}`")).into())
+}

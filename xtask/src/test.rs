@@ -1,0 +1,52 @@
+//! `cargo xtask test`: the suites every change has to pass, cheapest first.
+
+use crate::suite::{Suite, run_all};
+use crate::workspace::Workspace;
+use crate::{dependencies, golden, licences, rust, tidy, wasm};
+use anyhow::Context;
+use std::env;
+
+/// Every suite, in the order they run: those that take no compiler come first.
+pub(crate) const SUITES: &[Suite] = &[
+    Suite { name: "tidy", checks: "the rules about text that no compiler knows", run: tidy::check },
+    Suite { name: "fmt", checks: "the layout of the code", run: rust::fmt },
+    Suite {
+        name: "deps",
+        checks: "the core links only what docs/core-dependencies.txt lists",
+        run: dependencies::check,
+    },
+    Suite { name: "licences", checks: "each dependency's licence is allowed by deny.toml", run: licences::check },
+    Suite { name: "clippy", checks: "lints, warnings being errors", run: rust::clippy },
+    Suite { name: "tests", checks: "unit, golden, property and documentation tests", run: rust::tests },
+    Suite { name: "doc", checks: "the documentation builds, its links resolve", run: rust::doc },
+    Suite { name: "wasm", checks: "the core builds for a phone", run: wasm::check },
+    Suite {
+        name: "wasm-golden",
+        checks: "the core's answers in wasm are byte for byte the native ones",
+        run: golden::check,
+    },
+];
+
+/// Runs the suites named, or all of them.
+pub(crate) fn run(workspace: &Workspace, names: &[String]) -> anyhow::Result<()> {
+    run_all(workspace, &chosen(names)?, is_ci())
+}
+
+fn chosen(names: &[String]) -> anyhow::Result<Vec<&'static Suite>> {
+    if names.is_empty() {
+        return Ok(SUITES.iter().collect());
+    }
+    names
+        .iter()
+        .map(|name| {
+            SUITES.iter().find(|suite| suite.name == name).with_context(|| {
+                let known: Vec<_> = SUITES.iter().map(|suite| suite.name).collect();
+                format!("no suite is called {name}; there are {}", known.join(", "))
+            })
+        })
+        .collect()
+}
+
+fn is_ci() -> bool {
+    env::var("CI").is_ok_and(|value| !["", "0", "false"].contains(&value.as_str()))
+}
