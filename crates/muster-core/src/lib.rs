@@ -6,9 +6,19 @@
 extern crate alloc;
 
 pub mod calendar;
+pub mod catalogue;
+pub mod check;
+pub mod equipment;
+pub mod form;
+pub mod instrument;
+pub mod limit;
 pub mod load;
+pub mod machine;
 pub mod named;
 pub mod quantity;
+pub mod rule;
+pub mod source;
 pub mod state;
 pub mod statistics;
 pub mod words;
+pub mod yard;

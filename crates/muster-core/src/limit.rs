@@ -1,0 +1,222 @@
+//! A bound or a target with its conditions, its layer and its source, and which of several counts.
+
+use alloc::{format, string::String, vec::Vec};
+
+use crate::{
+    equipment::{Condition, Equipment, Holds},
+    quantity::{Amount, Unit},
+    source::Provenance,
+    words::{Class, Layer, Use, Uses},
+};
+
+/// One row that bounds a check's reading. Equality conforms.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Limit {
+    /// The check it bounds.
+    pub check: String,
+    /// General to specific, or law or house.
+    pub layer: Layer,
+    /// The least allowed.
+    pub at_least: Option<Amount>,
+    /// The most allowed.
+    pub at_most: Option<Amount>,
+    /// The value to set.
+    pub target: Option<Amount>,
+    /// What a new part shows.
+    pub new: Option<Amount>,
+    /// The uses it binds.
+    pub uses: Uses,
+    /// How grave a miss is, if the row says so itself.
+    pub class: Option<Class>,
+    /// The machines it binds.
+    pub only_if: Only,
+    /// The temperature the figure is given for; none: the air's now.
+    pub at: Option<Amount>,
+    /// Where it comes from.
+    pub provenance: Provenance,
+    /// Lets a machine's own row loosen a safety limit.
+    pub approval: Option<String>,
+    /// What else to know.
+    pub note: Option<String>,
+}
+
+impl Limit {
+    /// The unit its figures are in: readings are compared in it.
+    #[must_use]
+    pub fn unit(&self) -> Option<Unit> {
+        self.at_least.or(self.at_most).or(self.target).map(Amount::unit)
+    }
+
+    /// Whether it bounds anything, or only names a target.
+    #[must_use]
+    pub fn bounds(&self) -> bool {
+        self.at_least.is_some() || self.at_most.is_some()
+    }
+}
+
+/// Which machines a row binds. What a machine does not state means the stricter: the row binds.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Only {
+    /// Displacement above this, in cm³.
+    pub displacement_over_cc: Option<f64>,
+    /// Displacement of at most this, in cm³.
+    pub displacement_to_cc: Option<f64>,
+    /// One of these categories.
+    pub categories: Vec<String>,
+    /// First used on or after this day.
+    pub first_use_from: Option<jiff::civil::Date>,
+    /// Equipment.
+    pub equipment: Condition,
+}
+
+/// What of a machine decides which rows bind it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Traits {
+    /// Displacement in cm³; 0 for an electric one.
+    pub displacement_cc: Option<f64>,
+    /// Vehicle category.
+    pub category: Option<String>,
+    /// Date of first use.
+    pub first_use: Option<jiff::civil::Date>,
+    /// Equipment, the sheet's with the machine's own over it.
+    pub equipment: Equipment,
+}
+
+impl Only {
+    /// Whether a row binds this machine.
+    #[must_use]
+    pub fn binds(&self, machine: &Traits) -> Holds {
+        let mut unknown = Vec::new();
+        let mut no = false;
+        let mut fact = |asked: bool, known: Option<bool>, name: &str| match known {
+            _ if !asked => {}
+            Some(true) => {}
+            Some(false) => no = true,
+            None => unknown.push(String::from(name)),
+        };
+        let cc = machine.displacement_cc;
+        fact(
+            self.displacement_over_cc.is_some(),
+            cc.zip(self.displacement_over_cc).map(|(a, b)| a > b),
+            "displacement",
+        );
+        fact(self.displacement_to_cc.is_some(), cc.zip(self.displacement_to_cc).map(|(a, b)| a <= b), "displacement");
+        let category = machine.category.as_ref().map(|category| self.categories.contains(category));
+        fact(!self.categories.is_empty(), category, "category");
+        let first = machine.first_use.zip(self.first_use_from).map(|(a, b)| a >= b);
+        fact(self.first_use_from.is_some(), first, "date of first use");
+        if no {
+            return Holds::No;
+        }
+        match self.equipment.holds(&machine.equipment) {
+            Holds::No => Holds::No,
+            Holds::Yes if unknown.is_empty() => Holds::Yes,
+            Holds::Yes => Holds::Unknown(unknown),
+            Holds::Unknown(more) => {
+                unknown.extend(more);
+                Holds::Unknown(unknown)
+            }
+        }
+    }
+}
+
+/// The rows that count for one check, one machine and one use.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Counting<'l> {
+    /// Every row that bounds: the most specific of the layers, then law and house rule, which only tighten.
+    pub bounds: Vec<&'l Limit>,
+    /// The row whose target is set.
+    pub target: Option<&'l Limit>,
+    /// What a new part shows.
+    pub new: Option<Amount>,
+    /// What was set aside, or counted because a fact is unknown: said beside the verdict.
+    pub notes: Vec<String>,
+    /// Two rows leave no figure between them: an error in the data, not a hold.
+    pub empty: Option<String>,
+}
+
+/// Finds the rows that count. Order of `rows` does not matter, but for equal rows the first is taken.
+#[must_use]
+pub fn counting<'l>(rows: impl IntoIterator<Item = &'l Limit>, machine: &Traits, one: Use) -> Counting<'l> {
+    let mut notes = Vec::new();
+    let mut own: Vec<&Limit> = Vec::new();
+    let mut tighten: Vec<&Limit> = Vec::new();
+    for row in rows.into_iter().filter(|row| row.uses.contains(one)) {
+        match row.only_if.binds(machine) {
+            Holds::No => continue,
+            Holds::Unknown(keys) => notes.push(format!("{} not stated, so {} counts", keys.join(", "), row.provenance)),
+            Holds::Yes => {}
+        }
+        match row.layer {
+            Layer::Law | Layer::House => tighten.push(row),
+            _ => own.push(row),
+        }
+    }
+    // Most specific layer first, then the row that names fewest uses.
+    own.sort_by(|a, b| b.layer.cmp(&a.layer).then(a.uses.count().cmp(&b.uses.count())));
+    let mut bounds = own_bounds(&own, &mut notes);
+    tighten.sort_by_key(|row| row.layer);
+    bounds.extend(tighten.iter().filter(|row| row.bounds()));
+    let target = own.iter().chain(&tighten).find(|row| row.target.is_some()).copied();
+    let new = own.iter().find_map(|row| row.new);
+    let empty = crossing(&bounds);
+    Counting { bounds, target, new, notes, empty }
+}
+
+/// The most specific row that bounds; and the more general one beside it where the first would loosen a safety limit
+/// with nothing to allow it. A handbook counts over general practice: it is the maker's own approval.
+fn own_bounds<'l>(own: &[&'l Limit], notes: &mut Vec<String>) -> Vec<&'l Limit> {
+    let mut bounding = own.iter().filter(|row| row.bounds());
+    let Some(first) = bounding.next() else { return Vec::new() };
+    let mut out = alloc::vec![*first];
+    let needs_approval = matches!(first.layer, Layer::Marking | Layer::Machine) && first.approval.is_none();
+    if let Some(general) = bounding.find(|row| row.layer < first.layer)
+        && needs_approval
+        && loosens(first, general)
+    {
+        notes.push(format!(
+            "{} would loosen {}, and no approval is attached: both count",
+            first.provenance, general.provenance
+        ));
+        out.push(general);
+    }
+    out
+}
+
+fn loosens(row: &Limit, general: &Limit) -> bool {
+    let lower = match (row.at_least, general.at_least) {
+        (_, None) => false,
+        (None, Some(_)) => true,
+        (Some(row), Some(general)) => row < general,
+    };
+    let upper = match (row.at_most, general.at_most) {
+        (_, None) => false,
+        (None, Some(_)) => true,
+        (Some(row), Some(general)) => row > general,
+    };
+    lower || upper
+}
+
+fn crossing(bounds: &[&Limit]) -> Option<String> {
+    let mut floor: Option<(&Limit, Amount)> = None;
+    let mut ceiling: Option<(&Limit, Amount)> = None;
+    for row in bounds {
+        if let Some(least) = row.at_least
+            && floor.is_none_or(|(_, other)| least > other)
+        {
+            floor = Some((row, least));
+        }
+        if let Some(most) = row.at_most
+            && ceiling.is_none_or(|(_, other)| most < other)
+        {
+            ceiling = Some((row, most));
+        }
+    }
+    let ((low_row, low), (high_row, high)) = floor.zip(ceiling)?;
+    (low > high).then(|| {
+        format!(
+            "no figure is both at least {low} ({}) and at most {high} ({})",
+            low_row.provenance, high_row.provenance
+        )
+    })
+}

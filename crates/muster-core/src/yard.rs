@@ -1,0 +1,60 @@
+//! The yard: its instruments, its rules, its sheets and its machines.
+
+use alloc::{collections::BTreeMap, string::String, vec::Vec};
+
+use crate::{
+    calendar::Moment,
+    instrument::Instrument,
+    limit::Limit,
+    machine::{Machine, Sheet},
+    quantity::text::DecimalSign,
+    words::Uses,
+};
+
+/// Which units figures are shown in; chosen once.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Units {
+    /// SI and the units used with it.
+    #[default]
+    Si,
+    /// US customary.
+    Us,
+}
+
+/// Everything a yard holds but its forms.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Yard {
+    /// Its name.
+    pub name: String,
+    /// IANA name of its time zone; the shell resolves it.
+    pub time_zone: String,
+    /// Units shown.
+    pub units: Units,
+    /// Decimal sign of its forms.
+    pub sign: DecimalSign,
+    /// Its law pack.
+    pub law: Option<String>,
+    /// The moment a demonstration is judged at.
+    pub on: Option<Moment>,
+    /// Instruments by number.
+    pub instruments: BTreeMap<String, Instrument>,
+    /// House limits.
+    pub house: Vec<Limit>,
+    /// Conditions a watch is let out on.
+    pub conditions: Vec<HouseCondition>,
+    /// Sheets by name.
+    pub sheets: BTreeMap<String, Sheet>,
+    /// Machines by fleet number.
+    pub machines: BTreeMap<String, Machine>,
+}
+
+/// A watch on this check lets the machine out on this condition, for these uses; for the others it is a hold.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct HouseCondition {
+    /// The check.
+    pub check: String,
+    /// The condition, in words.
+    pub says: String,
+    /// The uses it allows.
+    pub uses: Uses,
+}
