@@ -10,6 +10,8 @@ pub mod catalogue;
 pub mod check;
 pub mod equipment;
 pub mod form;
+pub mod formula;
+pub mod hash;
 pub mod instrument;
 pub mod limit;
 pub mod load;

@@ -91,6 +91,11 @@ impl<'t> Reader<'t> {
         1 + until.iter().filter(|byte| **byte == b'\n').count()
     }
 
+    /// How many things were wrong so far.
+    pub(crate) fn count(&self) -> usize {
+        self.problems.len()
+    }
+
     /// The name of the file.
     pub(crate) fn file(&self) -> &'t str {
         self.file
@@ -134,6 +139,26 @@ impl<'t> Row<'t> {
     /// Where the row begins.
     pub(crate) fn span(&self) -> Range<usize> {
         self.span.clone()
+    }
+
+    /// Whether a key holds a text.
+    pub(crate) fn is_text(&self, key: &str) -> bool {
+        self.table.get(key).is_some_and(|value| matches!(value.get_ref(), DeValue::String(_)))
+    }
+
+    /// Whether a key holds a table.
+    pub(crate) fn is_table(&self, key: &str) -> bool {
+        self.table.get(key).is_some_and(|value| matches!(value.get_ref(), DeValue::Table(_)))
+    }
+
+    /// Whether a key is there at all.
+    pub(crate) fn has(&self, key: &str) -> bool {
+        self.table.contains_key(key)
+    }
+
+    /// Takes the table `key`, if a table is what stands there.
+    pub(crate) fn table_if(&mut self, reader: &mut Reader<'_>, key: &'static str) -> Option<Self> {
+        if self.is_table(key) { self.table(reader, key) } else { None }
     }
 
     /// Takes one key out; absent or wrong is none, wrong is said.
