@@ -6,6 +6,7 @@
 extern crate alloc;
 
 pub mod calendar;
+pub mod formula;
 pub mod named;
 pub mod quantity;
 pub mod state;
