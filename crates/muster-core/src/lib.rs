@@ -13,6 +13,7 @@ pub mod form;
 pub mod formula;
 pub mod hash;
 pub mod instrument;
+pub mod judge;
 pub mod limit;
 pub mod load;
 pub mod machine;

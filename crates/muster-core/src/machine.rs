@@ -5,7 +5,6 @@ use alloc::{string::String, vec::Vec};
 use jiff::civil::Date;
 
 use crate::{
-    equipment::Equipment,
     limit::{Limit, Traits},
     quantity::{Angle, Length},
     state::Needs,
@@ -40,10 +39,12 @@ pub struct Sump {
     pub dipstick_offset: Length,
     /// Lean on the side stand at standard height.
     pub lean: Angle,
-    /// Length of the stand from its pivot.
-    pub stand_length: Length,
-    /// Pivot from the centre plane.
-    pub stand_offset: Length,
+    /// The stand's foot from the centre plane.
+    pub foot_offset: Length,
+    /// Width of the sump across the machine.
+    pub width: Length,
+    /// Depth of the oil at the right level, upright.
+    pub depth: Length,
     /// Between the lower and the upper mark, on the stick.
     pub marks: Length,
 }

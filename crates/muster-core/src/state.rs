@@ -111,6 +111,12 @@ impl Needs {
         self.heats & bit(heat as u8) != 0
     }
 
+    /// Whether the step can be done in this stance.
+    #[must_use]
+    pub const fn allows_stance(self, stance: Stance) -> bool {
+        self.stances & bit(stance as u8) != 0
+    }
+
     /// Whether only a cold machine will do, so that the engine must not have run.
     #[must_use]
     pub const fn is_cold_only(self) -> bool {

@@ -46,6 +46,8 @@ pub struct Yard {
     pub sheets: BTreeMap<String, Sheet>,
     /// Machines by fleet number.
     pub machines: BTreeMap<String, Machine>,
+    /// SHA-256 of all its files, in hexadecimal.
+    pub hash: String,
 }
 
 /// A watch on this check lets the machine out on this condition, for these uses; for the others it is a hold.

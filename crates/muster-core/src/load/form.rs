@@ -13,7 +13,7 @@ use crate::{
     check::{Check, DateOf, Measure, Yields},
     form::{Answer, Close, Event, Finding, Form, Outing, Said},
     formula::tyre_date::TyreDate,
-    quantity::{Distance, Kind, Temperature, Unit},
+    quantity::{Distance, Kind, Temperature},
     state::{Heat, Power, Stance, State},
     words::{Seen, Use, Uses},
     yard::Yard,

@@ -1,7 +1,6 @@
 //! Reads `[[limit]]` and `[[class]]` rows of any layer.
 
 use alloc::{
-    collections::BTreeMap,
     format,
     string::{String, ToString},
     vec::Vec,
@@ -214,13 +213,4 @@ pub(super) fn outside_range(limit: &Limit, check: &Check) -> Option<String> {
             .err()
             .map(|error| format!("{key} of {}: {}", check.id, error.to_string()))
     })
-}
-
-/// Limits by check id.
-pub(crate) fn by_check(limits: &[Limit]) -> BTreeMap<&str, Vec<&Limit>> {
-    let mut out: BTreeMap<&str, Vec<&Limit>> = BTreeMap::new();
-    for limit in limits {
-        out.entry(limit.check.as_str()).or_default().push(limit);
-    }
-    out
 }

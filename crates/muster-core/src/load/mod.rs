@@ -9,6 +9,5 @@ mod source;
 mod yard;
 
 pub use catalogue::File;
-pub(crate) use limit::by_check;
 pub use reader::{MAX_BYTES, Problem};
 pub(crate) use reader::{Reader, Row, Text, clip};

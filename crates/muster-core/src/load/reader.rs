@@ -96,11 +96,6 @@ impl<'t> Reader<'t> {
         self.problems.len()
     }
 
-    /// The name of the file.
-    pub(crate) fn file(&self) -> &'t str {
-        self.file
-    }
-
     /// What was wrong, in the order of the lines.
     pub(crate) fn into_problems(mut self) -> Vec<Problem> {
         self.problems.sort();

@@ -25,7 +25,7 @@ impl Yard {
     /// said; the rest can be used.
     #[must_use]
     pub fn load(files: &[File<'_>], catalogue: &Catalogue) -> (Self, Vec<Problem>) {
-        let mut yard = Self::default();
+        let mut yard = Self { hash: crate::hash::of(files), ..Self::default() };
         let mut problems = Vec::new();
         let mut files: Vec<&File<'_>> = files.iter().collect();
         // The yard first, for its decimal sign; sheets before the machines that rest on them.
@@ -198,18 +198,19 @@ fn equipment(reader: &mut Reader<'_>, file: &mut Row<'_>, catalogue: &Catalogue)
 
 fn sump(reader: &mut Reader<'_>, mut row: Row<'_>) -> Option<Sump> {
     let mut length = |key| row.amount(reader, key, Kind::Length).and_then(|amount| Length::try_from(amount).ok());
-    let (offset, marks) = (length("dipstick_offset"), length("marks"));
-    let (stand_length, stand_offset) = (length("stand_length"), length("stand_offset"));
+    let (dipstick_offset, marks) = (length("dipstick_offset"), length("marks"));
+    let (foot_offset, width, depth) = (length("foot_offset"), length("width"), length("depth"));
     let lean = row.amount(reader, "lean", Kind::Angle).and_then(|amount| Angle::try_from(amount).ok());
-    if [offset, marks, stand_length, stand_offset].contains(&None) || lean.is_none() {
-        reader.say(row.span(), "a sump needs dipstick_offset, marks, stand_length, stand_offset and lean");
+    if [dipstick_offset, marks, foot_offset, width, depth].contains(&None) || lean.is_none() {
+        reader.say(row.span(), "a sump needs dipstick_offset, marks, foot_offset, width, depth and lean");
     }
-    row.finish(reader, "dipstick_offset, marks, lean, stand_length, stand_offset");
+    row.finish(reader, "dipstick_offset, marks, lean, foot_offset, width, depth");
     Some(Sump {
-        dipstick_offset: offset?,
+        dipstick_offset: dipstick_offset?,
         lean: lean?,
-        stand_length: stand_length?,
-        stand_offset: stand_offset?,
+        foot_offset: foot_offset?,
+        width: width?,
+        depth: depth?,
         marks: marks?,
     })
 }

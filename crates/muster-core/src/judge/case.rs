@@ -1,0 +1,337 @@
+//! One place read with one instrument, against one limit.
+
+use alloc::{
+    boxed::Box,
+    format,
+    string::{String, ToString},
+    vec::Vec,
+};
+use core::cmp::Ordering;
+
+use super::{
+    Outcome, Verdict,
+    living::Given,
+    reading::Judging,
+    tyre::{self, Tyre},
+};
+use crate::{
+    check::{Correction, Shown},
+    form::{Answer, Said},
+    instrument::Instrument,
+    limit::Limit,
+    quantity::{Amount, Unit, convert},
+    rule::Thresholds,
+    statistics::{
+        conformance::Window,
+        repeats::{self, Estimate, Repeatability},
+        student::DegreesOfFreedom,
+        uncertainty::{Probability, StandardUncertainty},
+    },
+    words::Class,
+};
+
+/// The readings of one place with one instrument.
+pub(super) struct Taken<'t> {
+    pub(super) place: Option<String>,
+    pub(super) values: Vec<Amount>,
+    pub(super) instrument: &'t Instrument,
+    pub(super) given: Given<'t>,
+}
+
+impl Taken<'_> {
+    /// The mean of the readings in a unit.
+    pub(super) fn mean(&self, unit: Unit) -> f64 {
+        let sum: f64 = self.values.iter().map(|value| value.in_unit(unit)).sum();
+        sum / self.values.len().max(1) as f64
+    }
+}
+
+/// One place and instrument against one limit.
+pub(super) struct Case<'c> {
+    pub(super) row: &'c Limit,
+    pub(super) unit: Unit,
+    pub(super) place: Option<String>,
+    pub(super) with: String,
+    pub(super) window: Window,
+    /// What the instrument showed: the mean of the repeats.
+    pub(super) gauge: f64,
+    /// Taken to the limit's conditions.
+    pub(super) estimate: Estimate,
+    pub(super) moved: bool,
+    pub(super) tyre: Tyre,
+    pub(super) probability: Probability,
+    /// The best any reading with this uncertainty could reach.
+    pub(super) best: f64,
+    /// The value, or any single repeat, lies past the limit: further repeats do not launder a miss.
+    pub(super) past: bool,
+    pub(super) class: Class,
+    pub(super) verdict: Verdict,
+    pub(super) working: Vec<String>,
+}
+
+/// Sorts the answers of a group by place and instrument.
+///
+/// # Errors
+/// An unseen outcome where the instrument gives no reason to trust a reading.
+pub(super) fn taken<'t>(judging: &'t Judging<'_>, group: &[Given<'t>]) -> Result<Vec<Taken<'t>>, Box<Outcome>> {
+    let mut out: Vec<Taken<'t>> = Vec::new();
+    for given in group {
+        let Said::Read(figures) = &given.answer.said else { continue };
+        let instrument = instrument(judging, given.answer)?;
+        for (place, value) in figures {
+            match out.iter_mut().find(|taken| taken.place == *place && taken.instrument.id == instrument.id) {
+                Some(taken) => taken.values.push(*value),
+                None => {
+                    out.push(Taken { place: place.clone(), values: [*value].into(), instrument, given: *given });
+                }
+            }
+        }
+    }
+    Ok(out)
+}
+
+fn instrument<'t>(judging: &'t Judging<'_>, answer: &Answer) -> Result<&'t Instrument, Box<Outcome>> {
+    let refuse = |reason: String, todo: &str| Err(Box::new(judging.unseen(reason).todo(todo)));
+    let Some(id) = &answer.with else {
+        return refuse(format!("{}: instrument not named", said(answer)), "Say which instrument read it: with = \"…\"");
+    };
+    let yard = judging.context.yard;
+    let Some(instrument) = yard.instruments.get(id) else {
+        let known: Vec<&str> = yard.instruments.keys().map(String::as_str).collect();
+        return refuse(format!("no instrument {id} in the yard"), &format!("Name one of {}", known.join(", ")));
+    };
+    let measure = judging.measure;
+    if instrument.reads != measure.kind
+        || !(measure.instruments.is_empty() || measure.instruments.contains(&instrument.kind))
+    {
+        let kinds: Vec<&str> = measure.instruments.iter().map(|kind| kind.as_str()).collect();
+        return refuse(
+            format!("{id} is a {}, it cannot read this", instrument.kind),
+            &format!("Read it with a {}", kinds.join(", ")),
+        );
+    }
+    if !instrument.is_trusted(answer.at.date()) {
+        let bad = instrument.found_bad.map(|day| day.to_string()).unwrap_or_default();
+        let since = instrument.compared.map_or_else(|| "ever".to_string(), |day| day.to_string());
+        return refuse(
+            format!("read with {id}, found bad on {bad}; last good comparison {since}"),
+            "Read again with another instrument",
+        );
+    }
+    Ok(instrument)
+}
+
+impl Judging<'_> {
+    /// Judges one place and instrument against one limit.
+    pub(super) fn case<'c>(&'c self, taken: &Taken<'_>, row: &'c Limit) -> Result<Case<'c>, Box<Outcome>> {
+        let unit = row.unit().unwrap_or(self.measure.si.unit);
+        let broken = |error: &dyn core::fmt::Display| Box::new(self.unseen(format!("cannot be worked out: {error}")));
+        let bound = |amount: Option<Amount>| amount.map(|amount| amount.in_unit(unit));
+        let window = Window::new(bound(row.at_least), bound(row.at_most)).map_err(|e| broken(&e))?;
+        let values: Vec<f64> =
+            taken.values.iter().map(|value| snapped(value.in_unit(unit), window, value.unit() == unit)).collect();
+        let error = taken.instrument.error(unit).map_err(|e| broken(&e))?;
+        let raw = repeats::combined(&values, error, self.repeatability(unit)).map_err(|e| broken(&e))?;
+        let mut working = Vec::from([format!("read with {} ({})", taken.instrument.id, taken.instrument.name)]);
+        let (estimate, tyre) = match self.measure.correction {
+            Some(Correction::TyreGas) => self.cold(&raw, taken, row, window, &mut working)?,
+            _ => (raw.clone(), Tyre::Cold),
+        };
+        let moved = matches!(tyre, Tyre::Moved { .. });
+        let value = snapped(estimate.value(), window, !moved);
+        let probability = window.conformance(value, estimate.u()).map_err(|e| broken(&e))?;
+        // A single repeat past the limit counts as far as the correction would take it.
+        let shift = estimate.value() - raw.value();
+        let past = !window.contains(value) || values.iter().any(|value| !window.contains(value + shift));
+        let class = row.class.unwrap_or_else(|| self.context.class(self.check, self.one).0);
+        let verdict = verdict(past, probability, class, &self.context.catalogue.rule.verdict);
+        working.push(self.uncertainty(&estimate, unit));
+        working.push(format!(
+            "P = {} that it conforms (normal, flat prior; JCGM 106:2012, 7)",
+            percent(probability.get())
+        ));
+        Ok(Case {
+            row,
+            unit,
+            place: taken.place.clone(),
+            with: taken.instrument.id.clone(),
+            window,
+            gauge: raw.value(),
+            best: window.best_possible(estimate.u()).get(),
+            estimate,
+            moved,
+            tyre,
+            probability,
+            past,
+            class,
+            verdict,
+            working,
+        })
+    }
+
+    fn cold(
+        &self,
+        raw: &Estimate,
+        taken: &Taken<'_>,
+        row: &Limit,
+        window: Window,
+        working: &mut Vec<String>,
+    ) -> Result<(Estimate, Tyre), Box<Outcome>> {
+        let rule = &self.context.catalogue.rule.tyre;
+        let unit = row.unit().unwrap_or(self.measure.si.unit);
+        let tyre = tyre::state(self.context, &taken.given, row);
+        // Warm by an unknown amount: below the least it is lower still when cold, so the miss counts.
+        let below = window.lower().is_some_and(|lower| raw.value() < lower);
+        if tyre == Tyre::Unknown && !below {
+            let cold_at = taken.given.form.ridden.map(|back| back.later_by(rule.rested.seconds() as i64).clock());
+            let wait = cold_at.map_or_else(|| "when it is cold".to_string(), |clock| format!("cold after {clock}"));
+            let outcome = self.unseen("read warm, the tyre's temperature not known".to_string());
+            return Err(Box::new(outcome.todo(format!("Read the tyre's temperature too, or read again {wait}"))));
+        }
+        let Some((estimate, text)) = tyre::corrected(raw, unit, tyre, rule) else {
+            return Err(Box::new(
+                self.unseen("cannot be taken to a cold tyre: outside what the gas law covers".to_string()),
+            ));
+        };
+        if !text.is_empty() {
+            working.push(text);
+        }
+        Ok((estimate, tyre))
+    }
+
+    fn repeatability(&self, unit: Unit) -> Option<Repeatability> {
+        let scatter = self.measure.repeatability.as_ref()?;
+        let deviation = scatter.deviation.value() * scatter.deviation.unit().step() / unit.step();
+        let deviation = StandardUncertainty::new(deviation).ok()?;
+        Some(Repeatability::new(deviation, DegreesOfFreedom::new(scatter.degrees).ok()?))
+    }
+
+    fn uncertainty(&self, estimate: &Estimate, unit: Unit) -> String {
+        let shown = self.context.shown(self.measure);
+        let finer = Shown { decimals: shown.decimals + 1, ..shown };
+        let parts: Vec<String> = estimate
+            .parts()
+            .iter()
+            .filter(|part| part.u.get() > 0.0)
+            .map(|part| format!("{} {}", part.source, finer.uncertainty(part.u.get(), unit)))
+            .collect();
+        let symbol = shown.unit.symbol();
+        format!("u = {}\u{a0}{symbol}: {}", finer.uncertainty(estimate.u().get(), unit), parts.join(", "))
+    }
+}
+
+/// Snaps a figure onto a bound it misses only by the rounding of a unit's factor: 10⁻⁹ of the bound.
+fn snapped(value: f64, window: Window, same_unit: bool) -> f64 {
+    let near = |bound: &f64| !same_unit && libm::fabs(value - bound) <= 1e-9 * libm::fabs(*bound);
+    window.lower().filter(near).or_else(|| window.upper().filter(near)).unwrap_or(value)
+}
+
+/// The verdict of a value against one limit.
+///
+/// Past it is a hold; below the probability its class asks for too; below the one for fit a watch.
+pub(super) fn verdict(past: bool, p: Probability, class: Class, thresholds: &Thresholds) -> Verdict {
+    let stops = match class {
+        Class::Dangerous => p < thresholds.dangerous,
+        Class::Major => p < thresholds.major,
+        Class::Minor => false,
+    };
+    match (past || stops, p < thresholds.fit) {
+        (true, _) => Verdict::Hold,
+        (false, true) => Verdict::Watch,
+        (false, false) => Verdict::Fit,
+    }
+}
+
+impl Case<'_> {
+    /// Signed distance to the nearest bound, in the limit's unit; negative past it.
+    pub(super) fn margin(&self) -> f64 {
+        let value = self.estimate.value();
+        let below = self.window.lower().map_or(f64::INFINITY, |lower| value - lower);
+        let above = self.window.upper().map_or(f64::INFINITY, |upper| upper - value);
+        below.min(above)
+    }
+
+    /// The margin as a share of what lies between new and the limit, or of half the window.
+    pub(super) fn share(&self, new: Option<Amount>) -> Option<f64> {
+        let whole = match (new, self.window.width()) {
+            (_, Some(width)) => width / 2.0,
+            (Some(new), None) => {
+                let bound = self.window.lower().or(self.window.upper())?;
+                libm::fabs(new.in_unit(self.unit) - bound)
+            }
+            (None, None) => return None,
+        };
+        (whole > 0.0).then(|| self.margin() / whole)
+    }
+
+    /// Worst first.
+    pub(super) fn gravity(&self, other: &Self) -> Ordering {
+        (other.verdict.cmp(&self.verdict))
+            .then_with(|| other.class.cmp(&self.class))
+            .then_with(|| self.probability.get().total_cmp(&other.probability.get()))
+            .then_with(|| (self.margin() * self.unit.step()).total_cmp(&(other.margin() * other.unit.step())))
+    }
+
+    /// The probability whose lack made the verdict.
+    pub(super) fn asked(&self, thresholds: &Thresholds) -> f64 {
+        match (self.verdict, self.class) {
+            (Verdict::Hold, Class::Dangerous) => thresholds.dangerous.get(),
+            (Verdict::Hold, Class::Major) => thresholds.major.get(),
+            _ => thresholds.fit.get(),
+        }
+    }
+
+    /// The limit in words, in the unit shown and in its own where that differs.
+    pub(super) fn limit_text(&self, shown: Shown) -> String {
+        let text = |amount: Amount| {
+            let near = shown.text(amount.value(), amount.unit());
+            if amount.unit() == shown.unit { near } else { format!("{near} ({amount})") }
+        };
+        match (self.row.at_least, self.row.at_most) {
+            (Some(least), Some(most)) => {
+                let low = shown.figure(convert(least.value(), least.unit(), shown.unit), shown.unit);
+                format!("within {low} to {}", text(most))
+            }
+            (Some(least), None) => format!("at least {}", text(least)),
+            (None, Some(most)) => format!("at most {}", text(most)),
+            (None, None) => String::new(),
+        }
+    }
+}
+
+/// A probability as people read it: never a round hundred unless it is one.
+pub(super) fn percent(p: f64) -> String {
+    let hundredths = p * 100.0;
+    if hundredths > 99.0 && p < 1.0 {
+        return if hundredths > 99.9 {
+            "over 99.9\u{a0}%".to_string()
+        } else {
+            format!("{:.1}\u{a0}%", libm::floor(hundredths * 10.0) / 10.0)
+        };
+    }
+    if hundredths < 0.1 && p > 0.0 {
+        return "under 0.1\u{a0}%".to_string();
+    }
+    format!("{:.0}\u{a0}%", libm::floor(hundredths))
+}
+
+/// What an answer said, as it was written.
+pub(super) fn said(answer: &Answer) -> String {
+    match &answer.said {
+        Said::Read(figures) => {
+            let each = |(place, amount): &(Option<String>, Amount)| match place {
+                Some(place) => format!("{place} {amount}"),
+                None => amount.to_string(),
+            };
+            figures.iter().map(each).collect::<Vec<_>>().join(", ")
+        }
+        Said::Saw(seen) => {
+            let each = |(place, seen): &(Option<String>, crate::words::Seen)| match place {
+                Some(place) => format!("{place} {seen}"),
+                None => seen.to_string(),
+            };
+            seen.iter().map(each).collect::<Vec<_>>().join(", ")
+        }
+        Said::Day(day, _) => day.to_string(),
+    }
+}

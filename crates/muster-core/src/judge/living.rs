@@ -1,0 +1,154 @@
+//! Which answers to a check still count, and in which groups: a named act begins a new one.
+
+use alloc::{
+    format,
+    string::{String, ToString},
+    vec::Vec,
+};
+
+use crate::{
+    calendar::Moment,
+    check::{Check, Life},
+    form::{Answer, Form, Said},
+    quantity::{Distance, Unit, show},
+    words::{Seen, Use},
+};
+
+/// The answers to one check that count for one use.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Living<'f> {
+    /// Groups in the order of the acts between them; the last counts, the first is as found.
+    pub groups: Vec<Vec<Given<'f>>>,
+    /// Slips corrected by their author; they stay visible.
+    pub slips: Vec<&'f Answer>,
+    /// When the answer lapses, in words.
+    pub until: String,
+}
+
+/// An answer and the form it stands in.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Given<'f> {
+    /// The answer.
+    pub answer: &'f Answer,
+    /// Its form.
+    pub form: &'f Form,
+}
+
+/// Why no answer counts.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Unanswered {
+    /// Never answered.
+    Never,
+    /// It could not be seen, and why.
+    CouldNotSee(String),
+    /// Its life is over, and how.
+    Lapsed(String),
+}
+
+/// Finds the answers that count. Forms are the machine's, in any order; what lies after `now` does not count.
+///
+/// # Errors
+/// [`Unanswered`] with the reason.
+pub fn living<'f>(check: &Check, forms: &[&'f Form], one: Use, now: Moment) -> Result<Living<'f>, Unanswered> {
+    let given = given(check, forms, now);
+    let seen: Vec<Given<'f>> = given.iter().copied().filter(|given| !could_not_see(given.answer)).collect();
+    let Some(last) = seen.last().copied() else {
+        return Err(match given.last() {
+            Some(given) => Unanswered::CouldNotSee(given.answer.why.clone().unwrap_or_default()),
+            None => Unanswered::Never,
+        });
+    };
+    if let Err(over) = alive(check, last, forms, one, now) {
+        // A newer look that could not see says more than an older life that is over.
+        return Err(match given.last() {
+            Some(newest) if could_not_see(newest.answer) => {
+                Unanswered::CouldNotSee(newest.answer.why.clone().unwrap_or_default())
+            }
+            _ => Unanswered::Lapsed(over),
+        });
+    }
+    // Answers of one day combine, between people and walk-rounds too; an older day's have been followed by this look.
+    let day = last.answer.at.date();
+    let mut groups: Vec<Vec<Given<'f>>> = Vec::new();
+    let mut slips = Vec::new();
+    for one in seen.iter().filter(|given| given.answer.at.date() == day) {
+        if one.answer.after.is_some() || groups.is_empty() {
+            groups.push(Vec::new());
+        }
+        let Some(group) = groups.last_mut() else { continue };
+        if one.answer.slip && before_closing(one) {
+            let same_author =
+                |given: &Given<'_>| given.answer.by == one.answer.by && core::ptr::eq(given.form, one.form);
+            if let Some(index) = group.iter().rposition(same_author) {
+                slips.push(group.remove(index).answer);
+            }
+        }
+        group.push(*one);
+    }
+    Ok(Living { groups, slips, until: check.life.of(one).to_string() })
+}
+
+/// Every answer to a check up to now, oldest first; the order of the files does not matter.
+pub(super) fn given<'f>(check: &Check, forms: &[&'f Form], now: Moment) -> Vec<Given<'f>> {
+    let mut out: Vec<Given<'f>> = Vec::new();
+    for form in forms {
+        let answers = form.answers.iter().filter(|answer| answer.check == check.id && answer.at <= now);
+        out.extend(answers.map(|answer| Given { answer, form }));
+    }
+    out.sort_by(|a, b| (a.answer.at, a.form.opened, a.answer.line).cmp(&(b.answer.at, b.form.opened, b.answer.line)));
+    out
+}
+
+/// The latest odometer any form knows up to now.
+pub(super) fn odometer(forms: &[&Form], now: Moment) -> Option<Distance> {
+    let known = forms.iter().filter(|form| form.opened <= now).filter_map(|form| form.odometer);
+    known.max_by(|a, b| a.km().total_cmp(&b.km()))
+}
+
+fn could_not_see(answer: &Answer) -> bool {
+    matches!(&answer.said, Said::Saw(seen) if seen.iter().all(|(_, seen)| *seen == Seen::CouldNotSee))
+}
+
+fn before_closing(given: &Given<'_>) -> bool {
+    given.form.closed.is_none_or(|closed| given.answer.at <= closed)
+}
+
+fn alive(check: &Check, last: Given<'_>, forms: &[&Form], one: Use, now: Moment) -> Result<(), String> {
+    let answered = last.answer.at;
+    let events = forms.iter().flat_map(|form| &form.events);
+    let ended = events
+        .filter(|event| check.ends_with.contains(&event.what) && event.at >= answered && event.at <= now)
+        .max_by_key(|event| event.at);
+    if let Some(event) = ended {
+        return Err(format!("ended by {} on {}", event.what.as_str().replace('-', " "), event.at.date()));
+    }
+    let said = format!("answered {}", answered.date());
+    match check.life.of(one) {
+        Life { days: None, km: None } => {
+            let newest = forms.iter().filter(|form| form.opened <= now).map(|form| form.opened).max();
+            let this = newest.is_none_or(|newest| last.form.opened >= newest);
+            let back = last.form.outing.map_or(now.date() == answered.date(), |outing| now <= outing.back);
+            if this && back { Ok(()) } else { Err(format!("{said} for another outing")) }
+        }
+        Life { days, km } => {
+            if let Some(days) = days {
+                let passed = (now.date() - answered.date()).get_days();
+                if passed > i32::from(days) {
+                    let counts = if days == 0 { "that day".into() } else { format!("{days} days") };
+                    return Err(format!("{said}, counts {counts}"));
+                }
+            }
+            let Some(km) = km else { return Ok(()) };
+            let then = last.answer.odometer.or(last.form.odometer);
+            let Some((then, now)) = then.zip(odometer(forms, now)) else {
+                return Err(format!("{said}, counts {}, odometer not known", show::plain(km, Unit::Kilometre)));
+            };
+            let ridden = now.km() - then.km();
+            if ridden > km {
+                let (ridden, km) = (show::rounded(ridden, 0, Unit::Kilometre), show::plain(km, Unit::Kilometre));
+                return Err(format!("{said}, {ridden} ago, counts {km}"));
+            }
+            Ok(())
+        }
+    }
+}

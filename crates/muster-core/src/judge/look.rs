@@ -1,0 +1,119 @@
+//! Judges an observation: the graver of several counts, and a second person settles a doubt of class dangerous.
+
+use alloc::{
+    format,
+    string::{String, ToString},
+    vec::Vec,
+};
+
+use super::{
+    Context, Outcome, Verdict,
+    living::{Given, Living, given},
+};
+use crate::{
+    check::{Check, Look},
+    form::{Form, Said},
+    words::{Class, Seen, Use},
+};
+
+/// The verdict of an observation for a use.
+pub(super) fn judge(
+    context: &Context<'_>,
+    check: &Check,
+    look: &Look,
+    living: &Living<'_>,
+    forms: &[&Form],
+    one: Use,
+) -> Outcome {
+    let group: &[Given<'_>] = living.groups.last().map_or(&[], Vec::as_slice);
+    let (lawful, row) = context.class(check, one);
+    let raised = group.iter().filter_map(|given| given.answer.class).max().unwrap_or(Class::Minor);
+    let class = lawful.max(raised);
+    let worst = group.iter().flat_map(seen).max_by_key(|(_, seen, _)| *seen);
+    let Some((place, seen, by)) = worst else {
+        return Outcome::new(&check.id, &check.name, one, Verdict::Unseen, "not answered").classed(class);
+    };
+    let doubt = unsettled(check, class, forms, context);
+    let sentence = match seen {
+        Seen::Sound | Seen::CouldNotSee => &look.sound,
+        Seen::Doubtful => &look.doubtful,
+        Seen::Defective => &look.defective,
+    };
+    let place = place.map(|place| format!(", {place}")).unwrap_or_default();
+    let mut outcome = match (seen, class) {
+        _ if seen < Seen::Defective && doubt.is_some() => {
+            let by = doubt.unwrap_or_default();
+            Outcome::new(
+                &check.id,
+                &check.name,
+                one,
+                Verdict::Hold,
+                format!("doubtful{place}: {}", decapitalised(&look.doubtful)),
+            )
+            .todo(format!("Let a second person look, not {by}"))
+        }
+        (Seen::Sound | Seen::CouldNotSee, _) => Outcome::new(&check.id, &check.name, one, Verdict::Fit, "sound"),
+        (Seen::Defective, Class::Major | Class::Dangerous) => defect(check, one, Verdict::Hold, seen, &place, sentence)
+            .todo("Hang a hold tag; have it put right, then look again"),
+        (Seen::Defective | Seen::Doubtful, _) => {
+            defect(check, one, Verdict::Watch, seen, &place, sentence).todo("Raise a finding; have it put right")
+        }
+    };
+    outcome.class = class;
+    outcome.by = Some(by.to_string());
+    outcome.rests_on_law = seen == Seen::Defective && row.is_some();
+    outcome.source = row.map(|row| row.provenance.to_string()).or_else(|| {
+        check.item.as_ref().map(|item| format!("model class, 2014/45/EU Annex I {item}, not law for motorcycles"))
+    });
+    for note in group.iter().filter_map(|given| given.answer.note.as_ref()) {
+        outcome.working.push(format!("note: {note}"));
+    }
+    outcome
+}
+
+fn defect(check: &Check, one: Use, verdict: Verdict, seen: Seen, place: &str, sentence: &str) -> Outcome {
+    Outcome::new(&check.id, &check.name, one, verdict, format!("{seen}{place}: {}", decapitalised(sentence)))
+}
+
+fn seen<'g>(given: &Given<'g>) -> impl Iterator<Item = (Option<&'g str>, Seen, &'g str)> {
+    let answers: &[(Option<String>, Seen)] = match &given.answer.said {
+        Said::Saw(seen) => seen,
+        _ => &[],
+    };
+    let by = given.answer.by.as_str();
+    answers
+        .iter()
+        .filter(|(_, seen)| *seen != Seen::CouldNotSee)
+        .map(move |(place, seen)| (place.as_deref(), *seen, by))
+}
+
+/// Who had a doubt of class dangerous that nobody else has looked at since and no act has removed.
+fn unsettled(check: &Check, class: Class, forms: &[&Form], context: &Context<'_>) -> Option<String> {
+    if class != Class::Dangerous {
+        return None;
+    }
+    let mut doubt: Option<String> = None;
+    for given in given(check, forms, context.now) {
+        if given.answer.after.is_some() {
+            doubt = None;
+        }
+        for (_, seen, by) in seen(&given) {
+            match &doubt {
+                Some(first) if first != by => doubt = None,
+                Some(_) => {}
+                None if seen == Seen::Doubtful => doubt = Some(by.to_string()),
+                None => {}
+            }
+        }
+    }
+    doubt
+}
+
+/// The sentence as it stands behind a colon.
+fn decapitalised(sentence: &str) -> String {
+    let mut chars = sentence.chars();
+    match chars.next() {
+        Some(first) => first.to_lowercase().chain(chars).collect(),
+        None => String::new(),
+    }
+}

@@ -1,0 +1,256 @@
+//! The verdict of a machine for each use: the worst of what is required, what was answered and what is open.
+
+use alloc::{
+    format,
+    string::{String, ToString},
+    vec::Vec,
+};
+
+use serde::Serialize;
+
+use super::{
+    Context, Outcome, Verdict, day,
+    living::{Unanswered, living},
+    look, reading,
+};
+use crate::{
+    check::{Check, Yields},
+    equipment::Holds,
+    form::{Finding, Form},
+    words::{Class, Depth, Service, Use},
+};
+
+/// What a machine comes to.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Judgement {
+    /// Version of this shape.
+    pub schema: u32,
+    /// Fleet number.
+    pub machine: String,
+    /// Its model.
+    pub model: String,
+    /// The moment it is judged for.
+    pub judged_at: String,
+    /// The latest answer it rests on; as known then.
+    pub known_at: Option<String>,
+    /// The use planned, if an outing is.
+    pub planned: Option<Use>,
+    /// When it is to be back.
+    pub back: Option<String>,
+    /// Each use with its verdict, in order.
+    pub uses: Vec<UseVerdict>,
+    /// SHA-256 of the catalogue it rests on.
+    pub catalogue: String,
+    /// SHA-256 of the yard's files it rests on.
+    pub yard: String,
+}
+
+/// What a machine comes to for one use.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct UseVerdict {
+    /// The use.
+    #[serde(rename = "use")]
+    pub one: Use,
+    /// The verdict.
+    pub verdict: Verdict,
+    /// Conditions it may go out on.
+    pub conditions: Vec<String>,
+    /// Every outcome that counts, worst first.
+    pub outcomes: Vec<Outcome>,
+}
+
+impl UseVerdict {
+    /// The outcomes that are not fit, worst first.
+    pub fn reasons(&self) -> impl Iterator<Item = &Outcome> {
+        self.outcomes.iter().filter(|outcome| outcome.verdict != Verdict::Fit)
+    }
+}
+
+impl Judgement {
+    /// The verdict of the planned use, else the range's: the use a yard plans unless it says otherwise.
+    #[must_use]
+    pub fn planned(&self) -> Option<&UseVerdict> {
+        let planned = self.planned.unwrap_or(Use::Range);
+        self.uses.iter().find(|verdict| verdict.one == planned)
+    }
+
+    /// The one byte form: JSON, the same on every machine.
+    ///
+    /// # Errors
+    /// None can occur: every value is a text, a number or a list of them.
+    pub fn to_json(&self) -> Result<String, serde_json::Error> {
+        serde_json::to_string(self)
+    }
+}
+
+/// Judges a machine from its forms, in any order. What lies after `context.now` does not count.
+#[must_use]
+pub fn judge(context: &Context<'_>, forms: &[&Form]) -> Judgement {
+    let known: Vec<&Form> = forms.iter().copied().filter(|form| form.opened <= context.now).collect();
+    let newest = known.iter().max_by_key(|form| form.opened);
+    let answers = known.iter().flat_map(|form| &form.answers).map(|answer| answer.at);
+    let outing = newest.and_then(|form| form.outing);
+    let uses = Use::ALL.iter().map(|one| judge_use(context, &known, *one)).collect();
+    Judgement {
+        schema: 1,
+        machine: context.machine.id.clone(),
+        model: context.sheet.model.clone(),
+        judged_at: context.now.to_string(),
+        known_at: answers.filter(|at| *at <= context.now).max().map(|at| at.to_string()),
+        planned: outing.map(|outing| outing.planned),
+        back: outing.map(|outing| outing.back.to_string()),
+        uses,
+        catalogue: context.catalogue.hash.clone(),
+        yard: context.yard.hash.clone(),
+    }
+}
+
+fn judge_use(context: &Context<'_>, forms: &[&Form], one: Use) -> UseVerdict {
+    let mut outcomes: Vec<Outcome> = Vec::new();
+    outcomes.extend(service(context, one));
+    outcomes.extend(first_line(forms, one));
+    for check in &context.catalogue.checks {
+        outcomes.extend(check_outcome(context, check, forms, one));
+    }
+    outcomes.extend(
+        open_findings(context, forms).filter(|finding| finding.uses.contains(one)).map(|finding| found(finding, one)),
+    );
+    let mut conditions = Vec::new();
+    for outcome in outcomes.iter_mut().filter(|outcome| outcome.verdict == Verdict::Watch) {
+        conditions.extend(condition(context, outcome, one));
+    }
+    conditions.sort();
+    conditions.dedup();
+    outcomes.sort_by(Outcome::gravity);
+    let verdict = outcomes.iter().map(|outcome| outcome.verdict).max().unwrap_or(Verdict::Unseen);
+    UseVerdict { one, verdict, conditions, outcomes }
+}
+
+/// The outcome of a check for a use; none where it neither binds the use nor was answered.
+///
+/// A check that names its uses binds those alone, but for a hold of class dangerous, which counts for every use. A check
+/// that names none counts wherever it was answered.
+fn check_outcome(context: &Context<'_>, check: &Check, forms: &[&Form], one: Use) -> Option<Outcome> {
+    let unknown = match check.applies.holds(&context.machine.traits.equipment) {
+        Holds::No => return None,
+        Holds::Yes => None,
+        Holds::Unknown(keys) => Some(format!("{} not stated, so it applies", keys.join(", "))),
+    };
+    let binds = check.uses.contains(one);
+    let optional = check.uses.count() == 0;
+    let lacking = check.requires.lacking(&context.machine.traits.equipment);
+    if !lacking.is_empty() {
+        return binds.then(|| {
+            let class = context.class(check, one).0;
+            let reason = format!("no {}", lacking.join(", no "));
+            let rests_on_law = context.class_row(check, one).is_some();
+            Outcome { rests_on_law, ..Outcome::new(&check.id, &check.name, one, Verdict::Hold, reason) }
+                .classed(class)
+                .todo(format!("Not for use: {one}, until it is mounted"))
+        });
+    }
+    let mut outcome = match living(check, forms, one, context.now) {
+        Ok(living) => match &check.yields {
+            Yields::Look(look) => look::judge(context, check, look, &living, forms, one),
+            Yields::Read(measure) => reading::judge(context, check, measure, &living, one),
+            Yields::Date(of) => day::judge(context, check, *of, &living, forms, one),
+        },
+        Err(unanswered) if binds => unseen(context, check, unanswered, one),
+        Err(_) => return None,
+    };
+    outcome.working.extend(unknown);
+    let counts = binds || optional || (outcome.verdict == Verdict::Hold && outcome.class == Class::Dangerous);
+    counts.then_some(outcome)
+}
+
+fn unseen(context: &Context<'_>, check: &Check, unanswered: Unanswered, one: Use) -> Outcome {
+    let (reason, todo) = match unanswered {
+        Unanswered::Never => ("never looked at".to_string(), "Do this check"),
+        Unanswered::CouldNotSee(why) if why.is_empty() => ("could not see".to_string(), "Look again"),
+        Unanswered::CouldNotSee(why) => (format!("could not see: {why}"), "Look again"),
+        Unanswered::Lapsed(how) => (how, "Do this check again"),
+    };
+    Outcome::new(&check.id, &check.name, one, Verdict::Unseen, reason).classed(context.class(check, one).0).todo(todo)
+}
+
+fn service(context: &Context<'_>, one: Use) -> Option<Outcome> {
+    let service = context.machine.service;
+    let outcome = |verdict, todo: &str| {
+        Some(Outcome::new("service", "Service state", one, verdict, service.as_str()).classed(Class::Major).todo(todo))
+    };
+    match service {
+        Service::InService => None,
+        Service::LaidUp => outcome(Verdict::Unseen, "Bring it back with a back-in-service walk-round"),
+        Service::OnLoan | Service::Away => outcome(Verdict::Unseen, "Take it back, then walk round it"),
+        Service::Impounded => outcome(Verdict::Hold, "Leave it as it is"),
+        Service::Sold => outcome(Verdict::Hold, "It is not ours to let out"),
+    }
+}
+
+/// The first line of every walk-round: no hold tag on the bar, key on its hook.
+fn first_line(forms: &[&Form], one: Use) -> Option<Outcome> {
+    let newest = forms.iter().max_by_key(|form| form.opened)?;
+    let outcome = |verdict, reason: &str, todo: &str| {
+        Some(Outcome::new("first-line", "First line", one, verdict, reason).classed(Class::Major).todo(todo))
+    };
+    match (newest.no_hold_tag, newest.key_on_hook) {
+        (Some(false), _) => {
+            outcome(Verdict::Hold, "a hold tag hangs on the bar", "Find who hung it; only a named untagging lifts it")
+        }
+        (None, _) => outcome(Verdict::Unseen, "hold tag not looked for", "Look: no hold tag on the bar"),
+        (_, Some(false)) => outcome(Verdict::Unseen, "key not on its hook", "Find who has the key and why"),
+        (_, None) => outcome(Verdict::Unseen, "key not looked for", "Look: key on its hook"),
+        (Some(true), Some(true)) => None,
+    }
+}
+
+/// Findings raised and not closed up to now, whoever raised them and whenever.
+fn open_findings<'f>(context: &Context<'_>, forms: &[&'f Form]) -> impl Iterator<Item = &'f Finding> {
+    let now = context.now;
+    let closed: Vec<&str> = forms
+        .iter()
+        .flat_map(|form| &form.closes)
+        .filter(|close| close.at <= now)
+        .map(|close| close.finding.as_str())
+        .collect();
+    let raised = forms.iter().flat_map(|form| &form.findings).filter(|finding| finding.at <= now);
+    raised.filter(|finding| !closed.contains(&finding.id.as_str())).collect::<Vec<_>>().into_iter()
+}
+
+fn found(finding: &Finding, one: Use) -> Outcome {
+    let verdict = if finding.class == Class::Minor { Verdict::Watch } else { Verdict::Hold };
+    let reason = format!("{} ({}, {})", finding.what, finding.by, finding.at.date());
+    let id = format!("finding.{}", finding.id);
+    let outcome = Outcome::new(&id, &format!("Finding {}", finding.id), one, verdict, reason).classed(finding.class);
+    Outcome { by: Some(finding.by.clone()), at: Some(finding.at.to_string()), ..outcome }
+        .todo("Have it put right, then close the finding")
+}
+
+/// What the house lets a watch out on; a watch it lets out for other uses only is a hold here.
+fn condition(context: &Context<'_>, outcome: &mut Outcome, one: Use) -> Option<String> {
+    let mut rows = context.yard.conditions.iter().filter(|row| row.check == outcome.check).peekable();
+    rows.peek()?;
+    if let Some(row) = rows.clone().find(|row| row.uses.contains(one)) {
+        return Some(row.says.clone());
+    }
+    outcome.verdict = Verdict::Hold;
+    let says = rows.map(|row| row.says.as_str()).collect::<Vec<_>>().join(", ");
+    outcome.reason = format!("{}; house rule: {says}", outcome.reason);
+    None
+}
+
+/// The checks a walk-round of a depth asks for: those that apply and have lapsed, or all, as the depth says.
+#[must_use]
+pub fn asked<'c>(context: &Context<'c>, forms: &[&Form], depth: Depth, one: Use) -> Vec<&'c Check> {
+    let equipment = &context.machine.traits.equipment;
+    let applies =
+        |check: &&Check| check.applies.holds(equipment) != Holds::No && check.requires.lacking(equipment).is_empty();
+    let lapsed = |check: &Check, one: Use| check.uses.contains(one) && living(check, forms, one, context.now).is_err();
+    let wanted = |check: &&Check| match depth {
+        Depth::BeforeRide => lapsed(check, one),
+        Depth::Handover => Use::ALL.iter().any(|one| lapsed(check, *one)),
+        Depth::AfterAFall => check.ends_with.contains(&crate::words::Ending::Fall),
+        Depth::Full | Depth::Intake | Depth::BackInService => true,
+    };
+    context.catalogue.checks.iter().filter(applies).filter(wanted).collect()
+}

@@ -1,0 +1,107 @@
+//! Judges a machine: from what was read and seen to a verdict for each use, with reasons.
+
+mod case;
+mod day;
+mod living;
+mod look;
+mod machine;
+mod oil;
+mod outcome;
+mod plausible;
+mod reading;
+mod tyre;
+
+pub use living::{Living, Unanswered, living};
+pub use machine::{Judgement, UseVerdict, asked, judge};
+pub use outcome::{Figure, Outcome, PlaceFigure, Set, Verdict};
+pub use plausible::implausible;
+
+use crate::{
+    calendar::Moment,
+    catalogue::{Catalogue, ClassRow, Law},
+    check::{Check, Measure, Shown},
+    limit::{Counting, Limit, counting},
+    machine::{Machine, Procedure, Sheet},
+    state::Needs,
+    words::{Class, Use},
+    yard::{Units, Yard},
+};
+
+/// What a judgement rests on, beside the forms.
+#[derive(Clone, Copy, Debug)]
+pub struct Context<'c> {
+    /// The catalogue.
+    pub catalogue: &'c Catalogue,
+    /// The yard.
+    pub yard: &'c Yard,
+    /// The machine.
+    pub machine: &'c Machine,
+    /// Its sheet.
+    pub sheet: &'c Sheet,
+    /// The law pack, if the yard is under one.
+    pub law: Option<&'c Law>,
+    /// Units for people.
+    pub units: Units,
+    /// The moment the judgement is made.
+    pub now: Moment,
+}
+
+impl<'c> Context<'c> {
+    /// The context of one machine of a yard; none if the yard has no such machine.
+    #[must_use]
+    pub fn of(catalogue: &'c Catalogue, yard: &'c Yard, machine: &str, now: Moment) -> Option<Self> {
+        let machine = yard.machines.get(machine)?;
+        let sheet = yard.sheets.get(&machine.sheet)?;
+        let law = yard.law.as_ref().and_then(|law| catalogue.laws.get(law));
+        Some(Self { catalogue, yard, machine, sheet, law, units: yard.units, now })
+    }
+
+    /// The rows that count for a check and a use.
+    #[must_use]
+    pub fn limits(&self, check: &Check, one: Use) -> Counting<'c> {
+        let law = self.law.into_iter().flat_map(|law| &law.limits);
+        let rows = self.catalogue.practice.iter().chain(&self.sheet.limits).chain(&self.machine.limits);
+        let rows = rows.chain(law).chain(&self.yard.house).filter(|row: &&Limit| row.check == check.id);
+        counting(rows, &self.machine.traits, one)
+    }
+
+    /// The class of a defect at a check for a use: the gravest of the catalogue's and the law pack's.
+    #[must_use]
+    pub fn class(&self, check: &Check, one: Use) -> (Class, Option<&'c ClassRow>) {
+        let law = self.class_row(check, one);
+        match law {
+            Some(row) if row.class >= check.class => (row.class, Some(row)),
+            _ => (check.class, None),
+        }
+    }
+
+    /// The law pack's gravest class row for a check, if the pack speaks of it.
+    #[must_use]
+    pub fn class_row(&self, check: &Check, one: Use) -> Option<&'c ClassRow> {
+        let rows = self.law.into_iter().flat_map(|law| &law.classes);
+        rows.filter(|row| row.checks.contains(&check.id) && row.uses.contains(one))
+            .filter(|row| row.only_if.binds(&self.machine.traits) != crate::equipment::Holds::No)
+            .max_by_key(|row| row.class)
+    }
+
+    /// How the sheet does a check, where it differs from the catalogue.
+    #[must_use]
+    pub fn procedure(&self, check: &Check) -> Option<&'c Procedure> {
+        self.sheet.procedures.iter().find(|procedure| procedure.check == check.id)
+    }
+
+    /// The state a check needs on this machine.
+    #[must_use]
+    pub fn needs(&self, check: &Check) -> Needs {
+        self.procedure(check).and_then(|procedure| procedure.needs).unwrap_or(check.needs)
+    }
+
+    /// The unit and decimals a check's figures are shown in.
+    #[must_use]
+    pub fn shown(&self, measure: &Measure) -> Shown {
+        match self.units {
+            Units::Si => measure.si,
+            Units::Us => measure.us,
+        }
+    }
+}

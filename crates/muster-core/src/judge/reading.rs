@@ -1,0 +1,295 @@
+//! Judges a reading: instrument, repeats, correction, every limit that counts, then the verdict.
+
+use alloc::{
+    format,
+    string::{String, ToString},
+    vec::Vec,
+};
+
+use super::{
+    Context, Figure, Outcome, PlaceFigure, Set, Verdict,
+    case::{self, Case, Taken},
+    living::{Given, Living},
+    tyre::{self, Tyre},
+};
+use crate::{
+    check::{Check, Correction, Measure, Settable},
+    limit::Counting,
+    quantity::convert,
+    state::Heat,
+    words::{Layer, Use},
+};
+
+/// The verdict of a reading for a use.
+pub(super) fn judge(context: &Context<'_>, check: &Check, measure: &Measure, living: &Living<'_>, one: Use) -> Outcome {
+    let judging = Judging { context, check, measure, one, counting: context.limits(check, one) };
+    let mut outcome = judging.outcome(living);
+    outcome.working.extend(judging.counting.notes.iter().cloned());
+    for slip in &living.slips {
+        outcome.working.push(format!("a slip of the keys, corrected by {}: {}", slip.by, case::said(slip)));
+    }
+    if let Some(last) = living.groups.last().and_then(|group| group.last()) {
+        outcome.by = Some(last.answer.by.clone());
+        outcome.at = Some(last.answer.at.to_string());
+    }
+    outcome
+}
+
+/// One reading being judged against the limits that count.
+pub(super) struct Judging<'j> {
+    pub(super) context: &'j Context<'j>,
+    pub(super) check: &'j Check,
+    pub(super) measure: &'j Measure,
+    pub(super) one: Use,
+    pub(super) counting: Counting<'j>,
+}
+
+impl Judging<'_> {
+    fn outcome(&self, living: &Living<'_>) -> Outcome {
+        if let Some(empty) = &self.counting.empty {
+            return self.unseen(format!("the data contradict themselves: {empty}")).todo("Have the sheet put right");
+        }
+        if self.counting.bounds.is_empty() {
+            return self
+                .unseen("limit not known".to_string())
+                .todo("Read the label on the machine or the handbook and add the limit to the machine's file");
+        }
+        let Some((last, earlier)) = living.groups.split_last() else { return self.unseen("not answered".to_string()) };
+        if let Some(refused) = last.iter().find_map(|given| self.wrong_state(given)) {
+            return refused;
+        }
+        let cases = match self.cases(last) {
+            Ok(cases) => cases,
+            Err(refused) => return *refused,
+        };
+        let Some(worst) = cases.iter().min_by(|a, b| a.gravity(b)) else {
+            return self.unseen("not answered".to_string());
+        };
+        let mut outcome = self.told(worst, &cases);
+        if let Some(settable) = &self.measure.settable {
+            outcome = self.settled(outcome, worst, settable, earlier, last);
+        }
+        if self.measure.correction == Some(Correction::OilLean) {
+            outcome = super::oil::modelled(self, outcome, worst);
+        }
+        self.uneven(outcome, last)
+    }
+
+    /// An outcome nobody can trust yet.
+    pub(super) fn unseen(&self, reason: String) -> Outcome {
+        let class = self.context.class(self.check, self.one).0;
+        Outcome::new(&self.check.id, &self.check.name, self.one, Verdict::Unseen, reason).classed(class)
+    }
+
+    fn wrong_state(&self, given: &Given<'_>) -> Option<Outcome> {
+        let needs = self.context.needs(self.check);
+        let heat = given.form.found.heat;
+        match heat {
+            Heat::Hot if !needs.allows_heat(Heat::Hot) => {
+                Some(self.unseen("read on hot parts".to_string()).todo("Let it cool, then read again"))
+            }
+            Heat::Warm | Heat::Hot if needs.is_cold_only() => {
+                Some(self.unseen(format!("read {heat}, to be read cold")).todo("Let it cool, then read again"))
+            }
+            _ => None,
+        }
+    }
+
+    /// Every place and instrument against every limit that counts.
+    fn cases(&self, group: &[Given<'_>]) -> Result<Vec<Case<'_>>, alloc::boxed::Box<Outcome>> {
+        let taken = case::taken(self, group)?;
+        let mut cases = Vec::new();
+        for taken in &taken {
+            for row in &self.counting.bounds {
+                cases.push(self.case(taken, row)?);
+            }
+        }
+        Ok(cases)
+    }
+
+    /// The outcome of the gravest case, told in words.
+    fn told(&self, worst: &Case<'_>, cases: &[Case<'_>]) -> Outcome {
+        let shown = self.context.shown(self.measure);
+        let unit = worst.unit;
+        let value = format!(
+            "{} ± {}",
+            shown.figure(worst.estimate.value(), unit),
+            shown.uncertainty(worst.estimate.u().expanded(), unit)
+        );
+        let place = worst.place.as_ref().map(|place| format!(", {place}")).unwrap_or_default();
+        let gauge =
+            worst.moved.then(|| format!(" ({} on the gauge)", shown.figure(worst.gauge, unit))).unwrap_or_default();
+        let symbol = shown.unit.symbol();
+        let cold = if worst.moved { " cold" } else { "" };
+        let read = format!("{value}\u{a0}{symbol}{cold}{gauge}{place}");
+        let limit = worst.limit_text(shown);
+        let asked = worst.asked(&self.context.catalogue.rule.verdict);
+        let sure = case::percent(worst.probability.get());
+        let reason = match worst.verdict {
+            Verdict::Fit => format!("{read}, {limit}"),
+            _ if worst.past => format!("{read}: past its limit, {limit}"),
+            _ => format!("{read}: too close to call, {sure} sure it is {limit}, {} asked", case::percent(asked)),
+        };
+        let mut outcome =
+            Outcome::new(&self.check.id, &self.check.name, self.one, worst.verdict, reason).classed(worst.class);
+        outcome.todo = self.remedy(worst, asked);
+        outcome.source = Some(format!("{}: {}", worst.row.layer, worst.row.provenance));
+        outcome.rests_on_law = worst.row.layer == Layer::Law;
+        outcome.probability = Some(worst.probability.get());
+        outcome.working = worst.working.clone();
+        outcome.figure = Some(self.figure(worst, cases));
+        outcome.share = worst.share(self.counting.new);
+        outcome
+    }
+
+    fn remedy(&self, worst: &Case<'_>, asked: f64) -> Option<String> {
+        if worst.verdict == Verdict::Fit {
+            return None;
+        }
+        if !worst.past && worst.best < asked {
+            let with = &worst.with;
+            return Some(format!("{with} cannot decide this: use a finer instrument, or better conditions"));
+        }
+        let text = match (worst.past, worst.verdict) {
+            (true, _) => "Hang a hold tag; have it put right, then read again",
+            (false, Verdict::Hold) => "Measure it better, or have it put right",
+            _ => "Plan the work; read again before the next outing",
+        };
+        Some(text.to_string())
+    }
+
+    fn figure(&self, worst: &Case<'_>, cases: &[Case<'_>]) -> Figure {
+        let shown = self.context.shown(self.measure);
+        let to = |value: f64| convert(value, worst.unit, shown.unit);
+        let amount = |amount: crate::quantity::Amount| amount.in_unit(shown.unit);
+        let bounds = &self.counting.bounds;
+        let least = bounds.iter().filter_map(|row| row.at_least.map(amount)).max_by(f64::total_cmp);
+        let most = bounds.iter().filter_map(|row| row.at_most.map(amount)).min_by(f64::total_cmp);
+        let mut places: Vec<PlaceFigure> = Vec::new();
+        for case in cases {
+            if let Some(place) = &case.place
+                && !places.iter().any(|seen| seen.place == *place)
+            {
+                places.push(PlaceFigure { place: place.clone(), value: convert(case.gauge, case.unit, shown.unit) });
+            }
+        }
+        Figure {
+            unit: shown.unit.symbol(),
+            decimals: shown.decimals,
+            value: to(worst.estimate.value()),
+            expanded_u: worst.estimate.u().expanded() * worst.unit.step() / shown.unit.step(),
+            gauge: worst.moved.then(|| to(worst.gauge)),
+            at_least: least,
+            at_most: most,
+            target: self.counting.target.and_then(|row| row.target).map(amount),
+            new: self.counting.new.map(amount),
+            margin: worst.margin() * worst.unit.step() / shown.unit.step(),
+            places,
+        }
+    }
+
+    /// What is set and read again: being off is a step, not a hold; still off after the act is one.
+    fn settled(
+        &self,
+        outcome: Outcome,
+        worst: &Case<'_>,
+        settable: &Settable,
+        earlier: &[Vec<Given<'_>>],
+        last: &[Given<'_>],
+    ) -> Outcome {
+        let shown = self.context.shown(self.measure);
+        let found = earlier.first().map_or(last, Vec::as_slice);
+        let mut outcome = if earlier.is_empty() {
+            self.to_set(outcome, worst)
+        } else {
+            let was = self.cases(found).ok().and_then(|cases| cases.into_iter().min_by(Case::gravity));
+            let text = |case: &Case<'_>| shown.text(case.gauge, case.unit);
+            let act = last.iter().find_map(|given| given.answer.after.clone()).unwrap_or_else(|| settable.act.clone());
+            let set = was.as_ref().map(|was| Set { found: text(was), act: act.clone(), now: text(worst) });
+            let again = worst.past && outcome.verdict == Verdict::Hold;
+            let outcome = if again {
+                Outcome { reason: format!("{}, though it was {act}", outcome.reason), ..outcome }
+                    .todo(format!("It cannot be set or does not stay: {}", settable.why))
+            } else {
+                outcome
+            };
+            Outcome { set, ..outcome }
+        };
+        let explained = found.iter().chain(last).any(|given| given.answer.why.is_some());
+        if !explained && self.far_off(found, settable) {
+            outcome.working.push(format!("found far off: {}", settable.why));
+            if outcome.verdict == Verdict::Fit {
+                outcome.verdict = Verdict::Watch;
+                outcome.reason = format!("{}; found far off and not said why", outcome.reason);
+                outcome.todo = Some(settable.why.clone());
+            }
+        }
+        outcome
+    }
+
+    fn far_off(&self, found: &[Given<'_>], settable: &Settable) -> bool {
+        let cases = self.cases(found).unwrap_or_default();
+        cases.iter().any(|case| {
+            let far = settable.far_off.value() * settable.far_off.unit().step() / case.unit.step();
+            case.margin() < -far
+        })
+    }
+
+    fn to_set(&self, outcome: Outcome, worst: &Case<'_>) -> Outcome {
+        if outcome.verdict != Verdict::Hold {
+            return outcome;
+        }
+        let shown = self.context.shown(self.measure);
+        let target = self.counting.target.and_then(|row| row.target).map(|target| target.in_unit(worst.unit));
+        let middle = worst
+            .row
+            .at_least
+            .zip(worst.row.at_most)
+            .map(|(a, b)| (a.in_unit(worst.unit) + b.in_unit(worst.unit)) / 2.0);
+        let target = target.or(middle).or(worst.window.lower()).or(worst.window.upper());
+        let high = worst.window.upper().is_some_and(|upper| worst.estimate.value() > upper);
+        let is_warm = matches!(worst.tyre, Tyre::Moved { warm: true, .. } | Tyre::Unknown);
+        let todo = match (target, self.measure.correction) {
+            (_, Some(Correction::TyreGas)) if high && is_warm => {
+                "Wait till the tyre is cold, then read again".to_string()
+            }
+            (Some(target), Some(Correction::TyreGas)) if !high => match tyre::pump_to(target, worst.unit, worst.tyre) {
+                Some(now) if worst.moved => {
+                    format!("Pump to {} on the gauge now, read again", shown.text(now, worst.unit))
+                }
+                Some(now) => format!("Pump to {}, read again", shown.text(now, worst.unit)),
+                None => "Pump up; read the tyre's temperature too, or read again when it is cold".to_string(),
+            },
+            (Some(target), _) => format!("Set to {}, read again", shown.text(target, worst.unit)),
+            (None, _) => "Set it, read again".to_string(),
+        };
+        Outcome { verdict: Verdict::Unseen, reason: format!("to set: {}", outcome.reason), ..outcome }.todo(todo)
+    }
+
+    /// A difference between places is an observation of its own.
+    fn uneven(&self, mut outcome: Outcome, group: &[Given<'_>]) -> Outcome {
+        let Some(across) = self.measure.across else { return outcome };
+        let Ok(taken) = case::taken(self, group) else { return outcome };
+        let shown = self.context.shown(self.measure);
+        let value = |taken: &Taken<'_>| taken.mean(across.unit());
+        let by_value = |a: &&Taken<'_>, b: &&Taken<'_>| value(a).total_cmp(&value(b));
+        let (Some(least), Some(most)) = (taken.iter().min_by(by_value), taken.iter().max_by(by_value)) else {
+            return outcome;
+        };
+        if value(most) - value(least) <= across.value() || most.place == least.place {
+            return outcome;
+        }
+        let told = |taken: &Taken<'_>| {
+            format!("{} {}", taken.place.as_deref().unwrap_or("there"), shown.text(value(taken), across.unit()))
+        };
+        let text = format!("uneven: {}, {}", told(least), told(most));
+        if outcome.verdict == Verdict::Fit {
+            outcome.verdict = Verdict::Watch;
+            outcome.reason = format!("{text}; {}", outcome.reason);
+            outcome.todo = Some("Find out why it wears unevenly".to_string());
+        } else {
+            outcome.working.push(text);
+        }
+        outcome
+    }
+}
