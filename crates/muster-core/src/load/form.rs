@@ -269,9 +269,6 @@ fn day(reader: &mut Reader<'_>, row: &mut Row<'_>, of: DateOf) -> Option<Said> {
         let made = TyreDate::parse(text.get_ref()).map_err(|e| reader.say(text.span(), e.to_string())).ok()?;
         return Some(Said::Day(made.first_day(), 7));
     }
-    if row.is_text("read") && row.text(reader, "read").is_none_or(|text| text.get_ref().trim().is_empty()) {
-        return None;
-    }
     row.date(reader, "read").map(|day| Said::Day(day, 0))
 }
 

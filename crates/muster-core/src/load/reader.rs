@@ -227,6 +227,7 @@ impl<'t> Row<'t> {
         let span = value.span();
         match value.into_inner() {
             DeValue::Datetime(datetime) => Some((datetime.to_string(), span)),
+            DeValue::String(text) if text.trim().is_empty() => None,
             DeValue::String(text) => Some((text.into_owned(), span)),
             _ => {
                 reader.say(span, format!("{key}: a date is needed, written like 2026-11-24"));
