@@ -1,0 +1,206 @@
+//! Where a step is done and the state of the machine it needs.
+
+use core::str::FromStr;
+
+use serde::{Deserialize, Serialize};
+
+/// A name that is not one of a fixed list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("unknown {what}, allowed are: {allowed}")]
+pub struct UnknownName {
+    /// What was looked for.
+    pub what: &'static str,
+    /// The names there are, separated by commas.
+    pub allowed: &'static str,
+}
+
+macro_rules! named {
+    ($(#[$doc:meta])* $type:ident, $what:literal, $allowed:literal:
+     $($(#[$variant_doc:meta])* $variant:ident = $name:literal),+ $(,)?) => {
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+        #[serde(rename_all = "kebab-case")]
+        pub enum $type {
+            $($(#[$variant_doc])* $variant),+
+        }
+
+        impl $type {
+            /// All of them, in order.
+            pub const ALL: &'static [Self] = &[$(Self::$variant),+];
+
+            /// Returns the name used in data and on the wire.
+            #[must_use]
+            pub const fn as_str(self) -> &'static str {
+                match self {
+                    $(Self::$variant => $name),+
+                }
+            }
+
+            const fn bit(self) -> u8 {
+                1 << self as u8
+            }
+        }
+
+        impl FromStr for $type {
+            type Err = UnknownName;
+
+            fn from_str(name: &str) -> Result<Self, UnknownName> {
+                match name {
+                    $($name => Ok(Self::$variant),)+
+                    _ => Err(UnknownName { what: $what, allowed: $allowed }),
+                }
+            }
+        }
+    };
+}
+
+named! {
+    /// A place at the machine where checks are done, in walking order.
+    Station, "station", "front-wheel, cockpit, left-side, rear-wheel, right-side, under":
+    /// Front wheel, brake and fork.
+    FrontWheel = "front-wheel",
+    /// Bars, levers, switches, instruments, mirrors.
+    Cockpit = "cockpit",
+    /// The left side.
+    LeftSide = "left-side",
+    /// Rear wheel, brake and final drive.
+    RearWheel = "rear-wheel",
+    /// The right side.
+    RightSide = "right-side",
+    /// Beneath the engine.
+    Under = "under",
+}
+
+named! {
+    /// How warm tyres, engine, brakes and exhaust are, rising.
+    Heat, "heat", "cold, warm, hot":
+    /// Tyres and engine as cold as the air.
+    Cold = "cold",
+    /// The engine has run or the machine was ridden, nothing burns.
+    Warm = "warm",
+    /// Brakes or exhaust too hot to touch.
+    Hot = "hot",
+}
+
+named! {
+    /// Key and engine, rising: the engine runs only with the key on.
+    Power, "power", "off, on, running":
+    /// Key off.
+    Off = "off",
+    /// Key on, engine not running.
+    On = "on",
+    /// Engine running.
+    Running = "running",
+}
+
+named! {
+    /// How the machine stands.
+    Stance, "stance", "side-stand, upright, seated, raised":
+    /// On its side stand.
+    SideStand = "side-stand",
+    /// Upright on both wheels, nobody on it.
+    Upright = "upright",
+    /// Upright with a rider seated.
+    Seated = "seated",
+    /// A wheel off the ground on a centre or paddock stand.
+    Raised = "raised",
+}
+
+/// The state of a machine, as far as it decides which steps can be done.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+pub struct State {
+    /// How warm it is.
+    pub heat: Heat,
+    /// Key and engine.
+    pub power: Power,
+    /// How it stands.
+    pub stance: Stance,
+}
+
+/// The states in which a step can be done: any of some heats, with any of some powers and stances.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Needs {
+    heats: u8,
+    powers: u8,
+    stances: u8,
+}
+
+impl Needs {
+    /// Every state will do.
+    pub const ANY: Self = Self { heats: 0b111, powers: 0b111, stances: 0b1111 };
+
+    /// Allows these heats only.
+    #[must_use]
+    pub fn heats(self, heats: &[Heat]) -> Self {
+        Self { heats: heats.iter().fold(0, |bits, heat| bits | heat.bit()), ..self }
+    }
+
+    /// Allows these powers only.
+    #[must_use]
+    pub fn powers(self, powers: &[Power]) -> Self {
+        Self { powers: powers.iter().fold(0, |bits, power| bits | power.bit()), ..self }
+    }
+
+    /// Allows these stances only.
+    #[must_use]
+    pub fn stances(self, stances: &[Stance]) -> Self {
+        Self { stances: stances.iter().fold(0, |bits, stance| bits | stance.bit()), ..self }
+    }
+
+    /// Whether the step can be done in this state.
+    #[must_use]
+    pub const fn allows(self, state: State) -> bool {
+        self.allows_heat(state.heat) && self.powers & state.power.bit() != 0 && self.stances & state.stance.bit() != 0
+    }
+
+    /// Whether the step can be done at this heat.
+    #[must_use]
+    pub const fn allows_heat(self, heat: Heat) -> bool {
+        self.heats & heat.bit() != 0
+    }
+
+    /// Whether only a cold machine will do, so that the engine must not have run.
+    #[must_use]
+    pub const fn is_cold_only(self) -> bool {
+        self.heats == Heat::Cold.bit()
+    }
+
+    /// Whether a cold machine will not do.
+    #[must_use]
+    pub const fn is_warmth(self) -> bool {
+        self.heats & Heat::Cold.bit() == 0
+    }
+
+    /// Whether some state will do: cold-only steps never with the engine running.
+    #[must_use]
+    pub const fn can_be_met(self) -> bool {
+        let powers = if self.is_cold_only() { self.powers & !Power::Running.bit() } else { self.powers };
+        self.heats != 0 && powers != 0 && self.stances != 0
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use alloc::format;
+
+    #[test]
+    fn names_are_those_of_the_wire() {
+        for &station in Station::ALL {
+            assert_eq!(station.as_str().parse(), Ok(station));
+            assert_eq!(serde_json::to_string(&station).unwrap(), format!("\"{}\"", station.as_str()));
+        }
+        for &stance in Stance::ALL {
+            assert_eq!(stance.as_str().parse(), Ok(stance));
+            assert_eq!(serde_json::to_string(&stance).unwrap(), format!("\"{}\"", stance.as_str()));
+        }
+        assert!("front".parse::<Station>().is_err());
+    }
+
+    #[test]
+    fn a_cold_step_never_meets_a_running_engine() {
+        let needs = Needs::ANY.heats(&[Heat::Cold]).powers(&[Power::Running]);
+        assert!(!needs.can_be_met());
+        assert!(Needs::ANY.can_be_met());
+    }
+}
