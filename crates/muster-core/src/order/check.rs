@@ -68,7 +68,7 @@ pub enum Violation {
         /// The state.
         state: State,
     },
-    /// Key-on steps, or running ones, are torn apart.
+    /// Key-on steps are torn apart, or the engine (warm-up included) runs twice for steps.
     PowerSplit {
         /// The power.
         power: Power,
@@ -188,7 +188,7 @@ fn precedences(plan: &WalkPlan, asked: &BTreeMap<usize, &Step>, broken: &mut Vec
 
 /// Cold before the engine runs; after it has stopped, only what needs warmth or follows what does.
 fn engine(plan: &WalkPlan, asked: &BTreeMap<usize, &Step>, broken: &mut Vec<Violation>) {
-    let (mut step_ran, mut engine_ran) = (false, plan.found.power == Power::Running);
+    let (mut step_ran, mut stopped, mut engine_ran) = (false, false, plan.found.power == Power::Running);
     for planned in &plan.steps {
         let Some(step) = asked.get(&planned.id) else { continue };
         let running = planned.state.power == Power::Running;
@@ -197,6 +197,10 @@ fn engine(plan: &WalkPlan, asked: &BTreeMap<usize, &Step>, broken: &mut Vec<Viol
         step_ran |= running || planned.changes.iter().any(|change| change.act == Act::WarmUp);
         if engine_ran && step.needs.is_cold_only() {
             broken.push(Violation::NotCold { id: planned.id });
+        }
+        stopped |= step_ran && !running;
+        if running && stopped {
+            broken.push(Violation::PowerSplit { power: Power::Running });
         }
         if step_ran && !running && !follows_warmth(planned.id, asked, plan) {
             broken.push(Violation::RunningNotLast { id: planned.id });
@@ -235,7 +239,7 @@ fn togetherness(plan: &WalkPlan, broken: &mut Vec<Violation>) {
     let mut ran = false;
     let legs: Vec<(bool, State)> = plan.steps.iter().map(|step| (leg(step, &mut ran), step.state)).collect();
     let powers = split(legs.iter().map(|(ran, state)| (*ran, state.power)));
-    let powers = powers.into_iter().map(|(_, power)| power).filter(|power| *power != Power::Off);
+    let powers = powers.into_iter().map(|(_, power)| power).filter(|power| *power == Power::On);
     broken.extend(powers.map(|power| Violation::PowerSplit { power }));
     for &power in Power::ALL {
         let within = legs.iter().filter(|(_, state)| state.power == power);

@@ -95,6 +95,10 @@ impl Naive<'_> {
         {
             return false;
         }
+        // What follows the warm-up follows all running, too.
+        if state.power == Power::Running && earlier.iter().any(|(_, s)| s.power != Power::Running && !before_run(s)) {
+            return false;
+        }
         if !together(order.iter().map(|(_, s)| *s)) {
             return false;
         }
