@@ -45,7 +45,7 @@ fn round(count: usize) -> Vec<Step> {
 
 fn order(criterion: &mut Criterion) {
     let found = State { heat: Heat::Cold, power: Power::Off, stance: Stance::SideStand };
-    for count in [12, 45] {
+    for count in [12, 24, 45] {
         let steps = round(count);
         assert!(plan(found, &steps, &COSTS).is_ok(), "the round can be walked");
         criterion.bench_function(&format!("walk-round of {count} steps"), |bencher| {

@@ -68,7 +68,7 @@ pub enum Violation {
         /// The state.
         state: State,
     },
-    /// Key-on steps are torn apart, or the engine (warm-up included) runs twice for steps.
+    /// Key-on or key-off steps are torn apart, or the engine (warm-up included) runs twice for steps.
     PowerSplit {
         /// The power.
         power: Power,
@@ -231,7 +231,7 @@ fn togetherness(plan: &WalkPlan, broken: &mut Vec<Violation>) {
     for (state, station) in split(plan.steps.iter().map(|step| (step.state, step.station))) {
         broken.push(Violation::StationAgain { station, state });
     }
-    // Before the engine ran and after it, key-on steps are counted apart.
+    // Before the engine ran and after it, key-on and key-off steps are counted apart.
     let leg = |step: &PlannedStep, ran: &mut bool| {
         *ran |= step.state.power == Power::Running || step.changes.iter().any(|change| change.act == Act::WarmUp);
         *ran
@@ -239,7 +239,7 @@ fn togetherness(plan: &WalkPlan, broken: &mut Vec<Violation>) {
     let mut ran = false;
     let legs: Vec<(bool, State)> = plan.steps.iter().map(|step| (leg(step, &mut ran), step.state)).collect();
     let powers = split(legs.iter().map(|(ran, state)| (*ran, state.power)));
-    let powers = powers.into_iter().map(|(_, power)| power).filter(|power| *power == Power::On);
+    let powers = powers.into_iter().map(|(_, power)| power).filter(|power| *power != Power::Running);
     broken.extend(powers.map(|power| Violation::PowerSplit { power }));
     for &power in Power::ALL {
         let within = legs.iter().filter(|(_, state)| state.power == power);

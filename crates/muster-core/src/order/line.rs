@@ -12,9 +12,11 @@ pub(crate) const NODES: usize = 6;
 pub(crate) const PHASES: usize = NODES * 4;
 
 const ALL_PHASES: u32 = (1 << PHASES) - 1;
+const OFF_BEFORE: u32 = 0x0f;
 const ON_BEFORE: u32 = 0x0f << 4;
 const RUNNING: u32 = 0xff << 8;
 const ON_AFTER: u32 = 0x0f << 16;
+const OFF_AFTER: u32 = 0x0f << 20;
 const SEATED: u32 = 0x0044_4444;
 
 /// The phases as seen from the heat found; only a cold machine can be warmed up.
@@ -69,7 +71,8 @@ pub(crate) fn closed_by(from: Option<usize>, to: usize) -> u32 {
     };
     let Some(from) = from.filter(|from| *from != to) else { return entered };
     let together = |group: u32| if group >> from & 1 == 1 && group >> to & 1 == 0 { group } else { 0 };
-    let left = together(ON_BEFORE) | together(ON_AFTER) | together(RUNNING) | together(RUNNING & SEATED);
+    let left = [OFF_BEFORE, ON_BEFORE, RUNNING, RUNNING & SEATED, ON_AFTER, OFF_AFTER];
+    let left = left.into_iter().fold(0, |bits, group| bits | together(group));
     (entered | left | 1 << from) & ALL_PHASES
 }
 

@@ -6,7 +6,7 @@
 //! - cold-only steps come before the engine runs; steps with the engine running come last, but for
 //!   those that need a warmed machine (and steps after them), which follow the warm-up;
 //! - each state (heat, power, stance) is entered at most once for steps; key-on states lie together
-//!   before, and again after, the engine has run; so do seated ones with the engine running;
+//!   before, and again after, the engine has run, so do key-off states; so do seated ones within one power;
 //! - no station is left and re-entered within one state; each step comes after those it names.
 //!
 //! Nothing cools in a walk-round: what needs it colder is deferred, with the reason.

@@ -185,9 +185,11 @@ pub enum NoWalk {
 
 /// Returns the quickest plan that keeps all rules of the [module](super), exact.
 ///
-/// A machine found running counts as warm if it is said to be cold. Among equally quick plans
-/// the one that goes to lower stations first, then in earlier states, then by step number; the
-/// order in which steps are given does not matter. Errors: see [`NoWalk`].
+/// A machine found running counts as warm if it is said to be cold. Among equally quick plans it is
+/// always the same one: the search tries lower stations, then earlier states first, and within a
+/// visit the lowest step goes first. The order in which steps are given does not matter.
+///
+/// Errors: see [`NoWalk`].
 pub fn plan(found: State, steps: &[Step], costs: &Costs) -> Result<WalkPlan, NoWalk> {
     let steps = sorted(steps)?;
     let heat = heat_at_start(found);

@@ -103,7 +103,9 @@ impl Naive<'_> {
             return false;
         }
         let here = order.iter().filter(|(_, s)| *s == state).map(|(at, _)| self.steps[*at].station);
-        let on = |early: bool| together_at(order.iter().map(|(_, s)| s.power == Power::On && before_run(s) == early));
+        let still = |power: Power, early: bool| {
+            together_at(order.iter().map(|(_, s)| s.power == power && before_run(s) == early))
+        };
         let running = together_at(order.iter().map(|(_, s)| s.power == Power::Running));
         let seated = Power::ALL.iter().all(|power| {
             [true, false].iter().all(|early| {
@@ -111,7 +113,10 @@ impl Naive<'_> {
                 together_at(within.map(|(_, s)| s.stance == Stance::Seated))
             })
         });
-        together(here) && on(true) && on(false) && running && seated
+        together(here)
+            && [Power::Off, Power::On].into_iter().all(|power| still(power, true) && still(power, false))
+            && running
+            && seated
     }
 
     fn warm(&self, at: usize, seen: &mut BTreeSet<usize>) -> bool {

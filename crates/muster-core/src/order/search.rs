@@ -6,7 +6,7 @@
 //! what is left (shortest walk past the stations left, and past the stances and powers left; the
 //! tables are the subset recurrence of Held and Karp, 1962).
 
-use alloc::collections::{BTreeMap, BTreeSet, BinaryHeap};
+use alloc::collections::{BTreeMap, BinaryHeap};
 use alloc::vec::Vec;
 use core::cmp::Reverse;
 
@@ -59,6 +59,20 @@ struct Partial {
     visited: u8,
 }
 
+impl Partial {
+    /// Whether all that can follow `other` can follow this one.
+    fn covers(&self, other: &Self) -> bool {
+        other.done & !self.done == 0 && self.closed & !other.closed == 0 && self.visited & !other.visited == 0
+    }
+}
+
+/// A partial plan in the search, and the one it goes on from.
+struct Reached {
+    partial: Partial,
+    from: usize,
+    visit: Option<Visit>,
+}
+
 pub(crate) struct Problem {
     found: usize,
     steps: Vec<Prepared>,
@@ -70,6 +84,7 @@ pub(crate) struct Problem {
     walk: [[u64; STATIONS + 1]; STATIONS + 1],
     change: [[u64; PHASES]; PHASES],
     stations_left: [[u64; 1 << STATIONS]; STATIONS + 1],
+    walks: [[[u64; STATIONS]; 1 << STATIONS]; STATIONS + 1],
     nodes: [[u64; NODES]; NODES],
     nodes_left: [[u64; 1 << NODES]; NODES],
     stances: [[u64; 4]; 4],
@@ -88,6 +103,7 @@ impl Problem {
             walk: walking(costs),
             change: [[0; PHASES]; PHASES],
             stations_left: [[0; 1 << STATIONS]; STATIONS + 1],
+            walks: [[[NO_WAY; STATIONS]; 1 << STATIONS]; STATIONS + 1],
             nodes: node_ways(costs),
             nodes_left: [[0; 1 << NODES]; NODES],
             stances: stance_ways(costs),
@@ -95,6 +111,7 @@ impl Problem {
             steps,
         };
         problem.stations_left = cover(&problem.walk);
+        problem.walks = walks(&problem.walk);
         problem.nodes_left = cover(&problem.nodes);
         problem.stances_left = cover(&problem.stances);
         for (at, step) in problem.steps.iter().enumerate() {
@@ -129,74 +146,38 @@ impl Problem {
             .map(|(at, _)| at)
     }
 
-    /// The cheapest sequence of visits; of equal ones that with the lowest stations, then states, first.
+    /// The cheapest sequence of visits; of equal ones always the same.
     pub(crate) fn solve(&self) -> Outcome {
         let start = Partial { done: 0, closed: 0, phase: self.found as u8, station: START as u8, visited: 0 };
+        let mut reached = Vec::from([Reached { partial: start, from: 0, visit: None }]);
+        let mut settled: BTreeMap<(u8, u8), Vec<(Partial, u64)>> = BTreeMap::new();
         let mut least: BTreeMap<Partial, u64> = BTreeMap::new();
-        let mut open = BinaryHeap::new();
-        least.insert(start, 0);
-        open.push(Reverse((self.still(&start), 0u64, start)));
-        let mut best = NO_WAY;
-        while let Some(Reverse((bound, cost, partial))) = open.pop() {
-            if bound > best {
-                break;
-            }
-            if least.get(&partial).is_none_or(|known| *known < cost) {
-                continue;
-            }
+        let mut open = BinaryHeap::from([Reverse((self.still(&start), Reverse(0u64), 0usize))]);
+        while let Some(Reverse((_, Reverse(cost), at))) = open.pop() {
+            let Some(partial) = reached.get(at).map(|reached| reached.partial) else { break };
             if partial.done == self.all {
-                best = best.min(cost);
+                return Outcome::Found(way_back(&reached, at));
+            }
+            let rivals = settled.entry((partial.phase, partial.station)).or_default();
+            if rivals.iter().any(|(rival, known)| *known <= cost && rival.covers(&partial)) {
                 continue;
             }
-            self.moves(&partial, |_, leg, next| {
-                let reached = cost + leg;
-                let bound = reached + self.still(&next);
-                if bound > best || bound >= NO_WAY || least.get(&next).is_some_and(|known| *known <= reached) {
-                    return;
+            rivals.push((partial, cost));
+            self.moves(&partial, |visit, leg, next| {
+                let cost = cost + leg;
+                let bound = cost + self.still(&next);
+                let known = least.entry(next).or_insert(NO_WAY);
+                if bound < NO_WAY && cost < *known {
+                    *known = cost;
+                    open.push(Reverse((bound, Reverse(cost), reached.len())));
+                    reached.push(Reached { partial: next, from: at, visit: Some(visit) });
                 }
-                least.insert(next, reached);
-                open.push(Reverse((bound, reached, next)));
             });
-            if least.len() > MAX_STATES {
+            if reached.len() > MAX_STATES {
                 return Outcome::TooOpen(MAX_STATES);
             }
         }
-        if best >= NO_WAY {
-            return Outcome::Impossible;
-        }
-        let mut visits = Vec::new();
-        self.first_best(&start, 0, best, &least, &mut BTreeSet::new(), &mut visits);
-        visits.reverse();
-        Outcome::Found(visits)
-    }
-
-    /// Follows least costs from `partial` to an end that costs `best`, lowest visits first; backwards.
-    fn first_best(
-        &self,
-        partial: &Partial,
-        cost: u64,
-        best: u64,
-        least: &BTreeMap<Partial, u64>,
-        failed: &mut BTreeSet<Partial>,
-        visits: &mut Vec<Visit>,
-    ) -> bool {
-        if partial.done == self.all {
-            return cost == best;
-        }
-        let mut nexts = Vec::new();
-        self.moves(partial, |visit, leg, next| {
-            if least.get(&next) == Some(&(cost + leg)) && cost + leg <= best {
-                nexts.push((visit, cost + leg, next));
-            }
-        });
-        for (visit, cost, next) in nexts {
-            if !failed.contains(&next) && self.first_best(&next, cost, best, least, failed, visits) {
-                visits.push(visit);
-                return true;
-            }
-        }
-        failed.insert(*partial);
-        false
+        Outcome::Impossible
     }
 
     /// Calls `each` with every visit that does at least one step and breaks no rule, low stations first.
@@ -265,6 +246,49 @@ impl Problem {
         })
     }
 
+    /// Least walking past the stations left with the key off, on, running, and after: one layer after
+    /// the other, each layer counting the steps that can be done in no other.
+    fn walk_in_layers(&self, node: usize, station: usize, left: u128) -> u64 {
+        const LAYERS: [u8; 5] = [0b1, 0b10, 0b11, 0b1100, 0b11_0000];
+        let mut sets = [0usize; 5];
+        for class in self.classes.iter().filter(|class| class.steps & left != 0) {
+            for (set, layer) in sets.iter_mut().zip(LAYERS) {
+                if class.nodes & !layer == 0 {
+                    *set |= self.stations_of(class.steps & left);
+                }
+            }
+        }
+        let [off, on, before, running, after] = sets;
+        let either = if off == 0 || on == 0 || node == 0 && station != START {
+            self.through(station, &[off, on, running, after])
+        } else if node == 1 && station != START {
+            self.through(station, &[on, off, running, after])
+        } else {
+            let off_first = self.through(station, &[off, on, running, after]);
+            off_first.min(self.through(station, &[on, off, running, after]))
+        };
+        either.max(self.through(station, &[before, running, after]))
+    }
+
+    fn through(&self, station: usize, sets: &[usize]) -> u64 {
+        let mut costs = [NO_WAY; STATIONS + 1];
+        costs[station] = 0;
+        for set in sets.iter().copied().filter(|set| *set != 0) {
+            let mut next = [NO_WAY; STATIONS + 1];
+            for (from, cost) in costs.iter().enumerate().filter(|(_, cost)| **cost < NO_WAY) {
+                for (end, way) in self.walks[from][set].iter().enumerate() {
+                    next[end] = next[end].min(cost + way);
+                }
+            }
+            costs = next;
+        }
+        costs.into_iter().min().unwrap_or(NO_WAY)
+    }
+
+    fn stations_of(&self, steps: u128) -> usize {
+        (0..STATIONS).filter(|at| self.at_station[*at] & steps != 0).fold(0, |bits, at| bits | 1 << at)
+    }
+
     /// A lower bound on what the steps left still cost in walking and changes.
     fn still(&self, partial: &Partial) -> u64 {
         let (phase, station) = (usize::from(partial.phase), usize::from(partial.station));
@@ -284,14 +308,42 @@ impl Problem {
                 farthest_stance = farthest_stance.max(nearest(&self.stances[stance], class.stances));
             }
         }
-        self.stations_left[station][stations]
+        self.stations_left[station][stations].max(self.walk_in_layers(node, station, left))
             + self.nodes_left[node][nodes].max(farthest_node)
             + self.stances_left[stance][stances].max(farthest_stance)
     }
 }
 
+fn way_back(reached: &[Reached], mut at: usize) -> Vec<Visit> {
+    let mut visits = Vec::new();
+    while let Some(Reached { visit: Some(visit), from, .. }) = reached.get(at) {
+        visits.push(*visit);
+        at = *from;
+    }
+    visits.reverse();
+    visits
+}
+
 fn nearest(ways: &[u64], set: u8) -> u64 {
     ways.iter().enumerate().filter(|(at, _)| set >> at & 1 == 1).map(|(_, way)| *way).min().unwrap_or(NO_WAY)
+}
+
+/// Least walking from a place past a set of stations, by the last of them.
+fn walks(walk: &[[u64; STATIONS + 1]; STATIONS + 1]) -> [[[u64; STATIONS]; 1 << STATIONS]; STATIONS + 1] {
+    let mut walks = [[[NO_WAY; STATIONS]; 1 << STATIONS]; STATIONS + 1];
+    for (from, sets) in walks.iter_mut().enumerate() {
+        for set in 1usize..1 << STATIONS {
+            for end in (0..STATIONS).filter(|end| set >> end & 1 == 1) {
+                let rest = set & !(1 << end);
+                sets[set][end] = if rest == 0 {
+                    walk[from][end]
+                } else {
+                    (0..STATIONS).map(|by| sets[rest][by] + walk[by][end]).min().unwrap_or(NO_WAY).min(NO_WAY)
+                };
+            }
+        }
+    }
+    walks
 }
 
 /// Shortest walks between stations and from the start, to which nothing leads back.

@@ -36,9 +36,6 @@ macro_rules! named {
                 }
             }
 
-            const fn bit(self) -> u8 {
-                1 << self as u8
-            }
         }
 
         impl FromStr for $type {
@@ -132,51 +129,57 @@ impl Needs {
     /// Allows these heats only.
     #[must_use]
     pub fn heats(self, heats: &[Heat]) -> Self {
-        Self { heats: heats.iter().fold(0, |bits, heat| bits | heat.bit()), ..self }
+        Self { heats: heats.iter().fold(0, |bits, heat| bits | bit(*heat as u8)), ..self }
     }
 
     /// Allows these powers only.
     #[must_use]
     pub fn powers(self, powers: &[Power]) -> Self {
-        Self { powers: powers.iter().fold(0, |bits, power| bits | power.bit()), ..self }
+        Self { powers: powers.iter().fold(0, |bits, power| bits | bit(*power as u8)), ..self }
     }
 
     /// Allows these stances only.
     #[must_use]
     pub fn stances(self, stances: &[Stance]) -> Self {
-        Self { stances: stances.iter().fold(0, |bits, stance| bits | stance.bit()), ..self }
+        Self { stances: stances.iter().fold(0, |bits, stance| bits | bit(*stance as u8)), ..self }
     }
 
     /// Whether the step can be done in this state.
     #[must_use]
     pub const fn allows(self, state: State) -> bool {
-        self.allows_heat(state.heat) && self.powers & state.power.bit() != 0 && self.stances & state.stance.bit() != 0
+        self.allows_heat(state.heat)
+            && self.powers & bit(state.power as u8) != 0
+            && self.stances & bit(state.stance as u8) != 0
     }
 
     /// Whether the step can be done at this heat.
     #[must_use]
     pub const fn allows_heat(self, heat: Heat) -> bool {
-        self.heats & heat.bit() != 0
+        self.heats & bit(heat as u8) != 0
     }
 
     /// Whether only a cold machine will do, so that the engine must not have run.
     #[must_use]
     pub const fn is_cold_only(self) -> bool {
-        self.heats == Heat::Cold.bit()
+        self.heats == bit(Heat::Cold as u8)
     }
 
     /// Whether a cold machine will not do.
     #[must_use]
     pub const fn is_warmth(self) -> bool {
-        self.heats & Heat::Cold.bit() == 0
+        self.heats & bit(Heat::Cold as u8) == 0
     }
 
     /// Whether some state will do: cold-only steps never with the engine running.
     #[must_use]
     pub const fn can_be_met(self) -> bool {
-        let powers = if self.is_cold_only() { self.powers & !Power::Running.bit() } else { self.powers };
+        let powers = if self.is_cold_only() { self.powers & !bit(Power::Running as u8) } else { self.powers };
         self.heats != 0 && powers != 0 && self.stances != 0
     }
+}
+
+const fn bit(place: u8) -> u8 {
+    1 << place
 }
 
 #[cfg(test)]
