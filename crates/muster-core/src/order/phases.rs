@@ -211,7 +211,7 @@ pub fn plan(found: State, steps: &[Step], costs: &Costs) -> Result<WalkPlan, NoW
     let phase = Line::phase_found(State { heat, ..found });
     let problem = Problem::new(phase, prepare(heat, &doable, &pairs), costs);
     match problem.solve() {
-        Outcome::Found(visits) => Ok(written(found, &doable, deferred, &problem, &visits, costs)),
+        Outcome::Found(visits) => Ok(WalkPlan { deferred, ..written(found, &doable, &problem, &visits, costs) }),
         Outcome::TooOpen(states) => Err(NoWalk::TooOpen { states }),
         Outcome::Impossible => {
             Err(NoWalk::OrderImpossible { pairs: contradiction(phase, heat, &doable, pairs, costs) })
@@ -331,19 +331,12 @@ fn contradiction(
     pairs
 }
 
-fn written(
-    found: State,
-    steps: &[&Step],
-    deferred: Vec<Deferred>,
-    problem: &Problem,
-    visits: &[Visit],
-    costs: &Costs,
-) -> WalkPlan {
+fn written(found: State, steps: &[&Step], problem: &Problem, visits: &[Visit], costs: &Costs) -> WalkPlan {
     let line = Line::new(heat_at_start(found));
     let mut plan = WalkPlan {
         found,
         steps: Vec::with_capacity(steps.len()),
-        deferred,
+        deferred: Vec::new(),
         total_seconds: 0,
         walking_seconds: 0,
         changing_seconds: 0,

@@ -165,10 +165,13 @@ impl Problem {
             rivals.push((partial, cost));
             self.moves(&partial, |visit, leg, next| {
                 let cost = cost + leg;
-                let bound = cost + self.still(&next);
                 let known = least.entry(next).or_insert(NO_WAY);
-                if bound < NO_WAY && cost < *known {
-                    *known = cost;
+                if cost >= *known {
+                    return;
+                }
+                *known = cost;
+                let bound = cost + self.still(&next);
+                if bound < NO_WAY {
                     open.push(Reverse((bound, Reverse(cost), reached.len())));
                     reached.push(Reached { partial: next, from: at, visit: Some(visit) });
                 }
