@@ -4,7 +4,7 @@ use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::vec::Vec;
 
 use super::phases::{Act, DeferReason, PlannedStep, Step, WalkPlan, heat_at_start, own_reason};
-use super::state::{Heat, Power, Stance, State, Station};
+use crate::state::{Heat, Power, Stance, State, Station};
 
 /// A rule a plan breaks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

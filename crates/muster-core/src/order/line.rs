@@ -1,7 +1,7 @@
 //! The states a walk-round can pass through, numbered along the way of key, engine and heat.
 
 use super::phases::{Act, Change, Costs};
-use super::state::{Heat, Needs, Power, Stance, State};
+use crate::state::{Heat, Needs, Power, Stance, State};
 use alloc::vec::Vec;
 
 use super::bounds::{NO_WAY, close};

@@ -18,13 +18,12 @@ mod line;
 pub mod path;
 mod phases;
 mod search;
-mod state;
 
 pub use check::{Violation, violations};
 pub use phases::{
     Act, Change, Costs, DeferReason, Deferred, MAX_STEPS, NoWalk, PlannedStep, PowerCosts, Step, WalkPlan, plan,
 };
-pub use state::{Heat, Needs, Power, Stance, State, Station, UnknownName};
+pub use crate::state::{Heat, Needs, Power, Stance, State, Station};
 
 #[cfg(test)]
 mod phases_tests;

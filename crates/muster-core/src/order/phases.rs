@@ -5,7 +5,7 @@ use alloc::vec::Vec;
 
 use super::line::{Line, changes};
 use super::search::{Outcome, Prepared, Problem, Visit};
-use super::state::{Heat, Needs, Power, Stance, State, Station};
+use crate::state::{Heat, Needs, Power, Stance, State, Station};
 
 /// The most steps one walk-round may have.
 pub const MAX_STEPS: usize = 128;
