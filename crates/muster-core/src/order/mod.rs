@@ -19,11 +19,11 @@ pub mod path;
 mod phases;
 mod search;
 
+pub use crate::state::{Heat, Needs, Power, Stance, State, Station};
 pub use check::{Violation, violations};
 pub use phases::{
     Act, Change, Costs, DeferReason, Deferred, MAX_STEPS, NoWalk, PlannedStep, PowerCosts, Step, WalkPlan, plan,
 };
-pub use crate::state::{Heat, Needs, Power, Stance, State, Station};
 
 #[cfg(test)]
 mod phases_tests;

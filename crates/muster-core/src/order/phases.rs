@@ -230,9 +230,8 @@ pub(crate) fn own_reason(heat: Heat, needs: Needs) -> Option<DeferReason> {
     match heat {
         _ if needs.allows_heat(heat) => None,
         Heat::Cold if warm => None,
-        Heat::Cold => Some(DeferReason::NeedsHot),
         Heat::Warm if cold => Some(DeferReason::NeedsCold),
-        Heat::Warm => Some(DeferReason::NeedsHot),
+        Heat::Cold | Heat::Warm => Some(DeferReason::NeedsHot),
         Heat::Hot if warm => Some(DeferReason::NeedsNotHot),
         Heat::Hot => Some(DeferReason::NeedsCold),
     }

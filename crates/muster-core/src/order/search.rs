@@ -202,7 +202,8 @@ impl Problem {
                 }
                 let closed = partial.closed | closed_by(begun.then_some(phase), next_phase);
                 let visited = if stays { partial.visited } else { 0 } | 1 << to;
-                if let Some(next) = self.normal(done, closed, next_phase, to, visited) {
+                let next = Partial { done, closed, phase: next_phase as u8, station: to as u8, visited };
+                if let Some(next) = self.normal(next) {
                     let leg = self.walk[station][to] + self.change[phase][next_phase];
                     each(Visit { station: to, phase: next_phase }, leg, next);
                 }
@@ -231,22 +232,18 @@ impl Problem {
     }
 
     /// The partial plan with only what still matters; none if a step left has no state left.
-    fn normal(&self, done: u128, closed: u32, phase: usize, station: usize, visited: u8) -> Option<Partial> {
+    fn normal(&self, partial: Partial) -> Option<Partial> {
+        let left = !partial.done;
         let mut useful = 0;
-        for class in self.classes.iter().filter(|class| class.steps & !done != 0) {
-            if class.phases & !closed == 0 {
+        for class in self.classes.iter().filter(|class| class.steps & left != 0) {
+            if class.phases & !partial.closed == 0 {
                 return None;
             }
             useful |= class.phases;
         }
-        let matters = (0..STATIONS).filter(|at| self.at[phase][*at] & !done != 0).fold(0u8, |bits, at| bits | 1 << at);
-        Some(Partial {
-            done,
-            closed: closed & useful,
-            phase: phase as u8,
-            station: station as u8,
-            visited: visited & matters,
-        })
+        let here = &self.at[usize::from(partial.phase)];
+        let matters = (0..STATIONS).filter(|at| here[*at] & left != 0).fold(0u8, |bits, at| bits | 1 << at);
+        Some(Partial { closed: partial.closed & useful, visited: partial.visited & matters, ..partial })
     }
 
     /// Least walking past the stations left with the key off, on, running, and after: one layer after
