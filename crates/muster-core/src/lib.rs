@@ -18,6 +18,7 @@ pub mod limit;
 pub mod load;
 pub mod machine;
 pub mod named;
+pub mod order;
 pub mod quantity;
 pub mod rule;
 pub mod source;
