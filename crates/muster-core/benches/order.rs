@@ -4,7 +4,7 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use muster_core::order::{Costs, Heat, Needs, Power, PowerCosts, Stance, State, Station, Step, plan};
 
 const COSTS: Costs = Costs {
-    walk_seconds: [
+    walk_ms: [
         [0, 3, 4, 7, 4, 5],
         [3, 0, 2, 5, 2, 5],
         [4, 2, 0, 4, 6, 3],
@@ -12,10 +12,10 @@ const COSTS: Costs = Costs {
         [4, 2, 6, 4, 0, 3],
         [5, 5, 3, 5, 3, 0],
     ],
-    start_seconds: [3, 4, 5, 6, 5, 6],
-    power: PowerCosts { key_on_seconds: 3, key_off_seconds: 2, start_seconds: 6, stop_seconds: 2 },
-    stance_seconds: [[0, 4, 8, 20], [4, 0, 5, 18], [7, 5, 0, 24], [15, 14, 20, 0]],
-    warm_up_seconds: 180,
+    start_ms: [3, 4, 5, 6, 5, 6],
+    power: PowerCosts { key_on_ms: 3, key_off_ms: 2, start_ms: 6, stop_ms: 2 },
+    stance_ms: [[0, 4, 8, 20], [4, 0, 5, 18], [7, 5, 0, 24], [15, 14, 20, 0]],
+    warm_up_ms: 180,
 };
 
 /// A round of the shape real ones have: most steps in any stance with the engine stopped, some cold,
@@ -38,7 +38,7 @@ fn round(count: usize) -> Vec<Step> {
             };
             let station = Station::ALL[(id * 5 + id / 6) % 6];
             let after = if id % 9 == 8 { vec![id - 3] } else { vec![] };
-            Step { id, station, needs, seconds: 8 + (id as u32 * 7) % 20, after }
+            Step { id, station, needs, ms: 8 + (id as u32 * 7) % 20, after }
         })
         .collect()
 }

@@ -73,7 +73,10 @@ pub fn freezing_point_with_u(
     };
     Propagated::of(
         freezing_point(glycol, concentration)?,
-        [("concentration", slope * per_given, concentration_u), ("table", 1.0, StandardUncertainty::new(glycol.table_u_k())?)],
+        [
+            ("concentration", slope * per_given, concentration_u),
+            ("table", 1.0, StandardUncertainty::new(glycol.table_u_k())?),
+        ],
     )
 }
 

@@ -78,13 +78,13 @@ pub enum Violation {
         /// The power.
         power: Power,
     },
-    /// A sum of seconds is not that of its parts.
+    /// A sum of ms is not that of its parts.
     WrongSum,
 }
 
 /// Lists every rule a plan breaks for these steps; a sound plan breaks none.
 ///
-/// Whether it is the cheapest, and whether the seconds walked are those of a site, is not checked here.
+/// Whether it is the cheapest, and whether the ms walked are those of a site, is not checked here.
 #[must_use]
 pub fn violations(plan: &WalkPlan, steps: &[Step]) -> Vec<Violation> {
     let mut broken = Vec::new();
@@ -110,7 +110,7 @@ fn roll_call(plan: &WalkPlan, asked: &BTreeMap<usize, &Step>, broken: &mut Vec<V
         }
     }
     for planned in &plan.steps {
-        let same = |step: &&Step| step.station == planned.station && step.seconds == planned.seconds;
+        let same = |step: &&Step| step.station == planned.station && step.ms == planned.ms;
         if asked.get(&planned.id).is_some_and(|step| !same(step)) {
             broken.push(Violation::NotAsked { id: planned.id });
         }
@@ -261,10 +261,10 @@ fn split<T: Copy + Ord>(values: impl Iterator<Item = T>) -> Vec<T> {
 }
 
 fn sums(plan: &WalkPlan, broken: &mut Vec<Violation>) {
-    let walking: u64 = plan.steps.iter().map(|step| step.walking_seconds).sum();
-    let changing: u64 = plan.steps.iter().flat_map(|step| &step.changes).map(|change| change.seconds).sum();
-    let doing: u64 = plan.steps.iter().map(|step| u64::from(step.seconds)).sum();
-    let stated = (plan.walking_seconds, plan.changing_seconds, plan.total_seconds);
+    let walking: u64 = plan.steps.iter().map(|step| step.walking_ms).sum();
+    let changing: u64 = plan.steps.iter().flat_map(|step| &step.changes).map(|change| change.ms).sum();
+    let doing: u64 = plan.steps.iter().map(|step| u64::from(step.ms)).sum();
+    let stated = (plan.walking_ms, plan.changing_ms, plan.total_ms);
     if stated != (walking, changing, walking + changing + doing) {
         broken.push(Violation::WrongSum);
     }

@@ -81,19 +81,19 @@ pub(crate) fn node_ways(costs: &Costs) -> [[u64; NODES]; NODES] {
     let power = &costs.power;
     let mut ways = [[NO_WAY; NODES]; NODES];
     for (off, on) in [(0, 1), (5, 4)] {
-        ways[off][on] = u64::from(power.key_on_seconds);
-        ways[on][off] = u64::from(power.key_off_seconds);
+        ways[off][on] = u64::from(power.key_on_ms);
+        ways[on][off] = u64::from(power.key_off_ms);
     }
-    ways[1][2] = u64::from(power.start_seconds);
-    ways[2][1] = u64::from(power.stop_seconds);
-    ways[2][3] = u64::from(costs.warm_up_seconds);
-    ways[3][4] = u64::from(power.stop_seconds);
+    ways[1][2] = u64::from(power.start_ms);
+    ways[2][1] = u64::from(power.stop_ms);
+    ways[2][3] = u64::from(costs.warm_up_ms);
+    ways[3][4] = u64::from(power.stop_ms);
     close(ways)
 }
 
 /// What changing the stance costs, by the cheapest way.
 pub(crate) fn stance_ways(costs: &Costs) -> [[u64; 4]; 4] {
-    close(costs.stance_seconds.map(|row| row.map(u64::from)))
+    close(costs.stance_ms.map(|row| row.map(u64::from)))
 }
 
 /// The acts between two phases, in the order a careful person does them.
@@ -106,7 +106,7 @@ pub(crate) fn changes(from: usize, to: usize, costs: &Costs) -> Vec<Change> {
     let warms_up = node < 3 && target >= 3;
     if warms_up {
         switch(power(node), Power::Running, costs, &mut acts);
-        acts.push(Change { act: Act::WarmUp, seconds: u64::from(costs.warm_up_seconds) });
+        acts.push(Change { act: Act::WarmUp, ms: u64::from(costs.warm_up_ms) });
         switch(Power::Running, power(target), costs, &mut acts);
     } else {
         switch(power(node), power(target), costs, &mut acts);
@@ -114,8 +114,8 @@ pub(crate) fn changes(from: usize, to: usize, costs: &Costs) -> Vec<Change> {
     let all = [Stance::SideStand, Stance::Upright, Stance::Seated, Stance::Raised];
     let (stance, wanted) = (all[from % 4], all[to % 4]);
     if stance != wanted {
-        let seconds = stance_ways(costs)[from % 4][to % 4];
-        let act = Change { act: Act::Stance { from: stance, to: wanted }, seconds };
+        let ms = stance_ways(costs)[from % 4][to % 4];
+        let act = Change { act: Act::Stance { from: stance, to: wanted }, ms };
         let stops = power(target) < power(node);
         let last = if warms_up { stops || wanted == Stance::Raised } else { stops };
         acts.insert(if last { acts.len() } else { 0 }, act);
@@ -126,13 +126,13 @@ pub(crate) fn changes(from: usize, to: usize, costs: &Costs) -> Vec<Change> {
 fn switch(from: Power, to: Power, costs: &Costs, acts: &mut Vec<Change>) {
     let mut power = from;
     while power != to {
-        let (next, seconds) = match (power, power < to) {
-            (Power::Off, _) => (Power::On, costs.power.key_on_seconds),
-            (Power::On, true) => (Power::Running, costs.power.start_seconds),
-            (Power::On, false) => (Power::Off, costs.power.key_off_seconds),
-            (Power::Running, _) => (Power::On, costs.power.stop_seconds),
+        let (next, ms) = match (power, power < to) {
+            (Power::Off, _) => (Power::On, costs.power.key_on_ms),
+            (Power::On, true) => (Power::Running, costs.power.start_ms),
+            (Power::On, false) => (Power::Off, costs.power.key_off_ms),
+            (Power::Running, _) => (Power::On, costs.power.stop_ms),
         };
-        acts.push(Change { act: Act::Power { from: power, to: next }, seconds: u64::from(seconds) });
+        acts.push(Change { act: Act::Power { from: power, to: next }, ms: u64::from(ms) });
         power = next;
     }
 }

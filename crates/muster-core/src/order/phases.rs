@@ -19,38 +19,38 @@ pub struct Step {
     pub station: Station,
     /// The states in which it can be done.
     pub needs: Needs,
-    /// How long it takes, seconds.
-    pub seconds: u32,
+    /// How long it takes, ms.
+    pub ms: u32,
     /// Steps that must come before it; those not in the round count as done.
     pub after: Vec<usize>,
 }
 
-/// What moving key and engine one notch costs, seconds.
+/// What moving key and engine one notch costs, ms.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct PowerCosts {
     /// Off to on.
-    pub key_on_seconds: u32,
+    pub key_on_ms: u32,
     /// On to off.
-    pub key_off_seconds: u32,
+    pub key_off_ms: u32,
     /// On to running.
-    pub start_seconds: u32,
+    pub start_ms: u32,
     /// Running to on.
-    pub stop_seconds: u32,
+    pub stop_ms: u32,
 }
 
 /// What a person's time goes into besides the steps. Detours are used where they are shorter.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Costs {
-    /// Walking from station to station (`[from][to]`, in the order of [`Station`]), seconds.
-    pub walk_seconds: [[u32; 6]; 6],
-    /// Walking from where the person stands at first to each station, seconds.
-    pub start_seconds: [u32; 6],
+    /// Walking from station to station (`[from][to]`, in the order of [`Station`]), ms.
+    pub walk_ms: [[u32; 6]; 6],
+    /// Walking from where the person stands at first to each station, ms.
+    pub start_ms: [u32; 6],
     /// Key and engine.
     pub power: PowerCosts,
-    /// Changing the stance (`[from][to]`, in the order of [`Stance`]), seconds.
-    pub stance_seconds: [[u32; 4]; 4],
-    /// Warming up a cold machine with the engine running, seconds.
-    pub warm_up_seconds: u32,
+    /// Changing the stance (`[from][to]`, in the order of [`Stance`]), ms.
+    pub stance_ms: [[u32; 4]; 4],
+    /// Warming up a cold machine with the engine running, ms.
+    pub warm_up_ms: u32,
 }
 
 /// The cheapest walk-round.
@@ -62,12 +62,12 @@ pub struct WalkPlan {
     pub steps: Vec<PlannedStep>,
     /// Steps that cannot be done now, by id.
     pub deferred: Vec<Deferred>,
-    /// Steps, walking and changes together, seconds.
-    pub total_seconds: u64,
-    /// Walking alone, seconds.
-    pub walking_seconds: u64,
-    /// Changes of state alone, seconds.
-    pub changing_seconds: u64,
+    /// Steps, walking and changes together, ms.
+    pub total_ms: u64,
+    /// Walking alone, ms.
+    pub walking_ms: u64,
+    /// Changes of state alone, ms.
+    pub changing_ms: u64,
 }
 
 /// A step in its place, with what leads to it.
@@ -79,12 +79,12 @@ pub struct PlannedStep {
     pub station: Station,
     /// The state it is done in.
     pub state: State,
-    /// Walking to its station from the step before, seconds.
-    pub walking_seconds: u64,
+    /// Walking to its station from the step before, ms.
+    pub walking_ms: u64,
     /// What is done to the machine before it, in order.
     pub changes: Vec<Change>,
-    /// The step itself, seconds.
-    pub seconds: u32,
+    /// The step itself, ms.
+    pub ms: u32,
 }
 
 /// One act that changes the state of the machine.
@@ -92,8 +92,8 @@ pub struct PlannedStep {
 pub struct Change {
     /// What is done.
     pub act: Act,
-    /// How long it takes, seconds.
-    pub seconds: u64,
+    /// How long it takes, ms.
+    pub ms: u64,
 }
 
 /// What can be done to a machine between steps.
@@ -336,31 +336,31 @@ fn written(found: State, steps: &[&Step], problem: &Problem, visits: &[Visit], c
         found,
         steps: Vec::with_capacity(steps.len()),
         deferred: Vec::new(),
-        total_seconds: 0,
-        walking_seconds: 0,
-        changing_seconds: 0,
+        total_ms: 0,
+        walking_ms: 0,
+        changing_ms: 0,
     };
     let (mut phase, mut place, mut done) = (Line::phase_found(found), None, 0u128);
     for visit in visits {
-        let mut walking_seconds = problem.walking(place, visit.station);
+        let mut walking_ms = problem.walking(place, visit.station);
         let mut changes = changes(phase, visit.phase, costs);
-        plan.walking_seconds += walking_seconds;
-        plan.changing_seconds += changes.iter().map(|change| change.seconds).sum::<u64>();
+        plan.walking_ms += walking_ms;
+        plan.changing_ms += changes.iter().map(|change| change.ms).sum::<u64>();
         while let Some(at) = problem.next_step(done, visit) {
             done |= 1 << at;
             let Some(step) = steps.get(at) else { continue };
-            plan.total_seconds += u64::from(step.seconds);
+            plan.total_ms += u64::from(step.ms);
             plan.steps.push(PlannedStep {
                 id: step.id,
                 station: step.station,
                 state: line.state(visit.phase),
-                walking_seconds: core::mem::take(&mut walking_seconds),
+                walking_ms: core::mem::take(&mut walking_ms),
                 changes: core::mem::take(&mut changes),
-                seconds: step.seconds,
+                ms: step.ms,
             });
         }
         (phase, place) = (visit.phase, Some(visit.station));
     }
-    plan.total_seconds += plan.walking_seconds + plan.changing_seconds;
+    plan.total_ms += plan.walking_ms + plan.changing_ms;
     plan
 }

@@ -11,7 +11,7 @@ use super::bounds::close;
 use super::*;
 
 const COSTS: Costs = Costs {
-    walk_seconds: [
+    walk_ms: [
         [0, 3, 4, 7, 4, 5],
         [3, 0, 2, 5, 2, 5],
         [4, 2, 0, 4, 6, 3],
@@ -19,16 +19,16 @@ const COSTS: Costs = Costs {
         [4, 2, 6, 4, 0, 3],
         [5, 5, 3, 5, 3, 0],
     ],
-    start_seconds: [3, 4, 5, 6, 5, 6],
-    power: PowerCosts { key_on_seconds: 3, key_off_seconds: 2, start_seconds: 6, stop_seconds: 2 },
-    stance_seconds: [[0, 4, 8, 20], [4, 0, 5, 18], [7, 5, 0, 24], [15, 14, 20, 0]],
-    warm_up_seconds: 180,
+    start_ms: [3, 4, 5, 6, 5, 6],
+    power: PowerCosts { key_on_ms: 3, key_off_ms: 2, start_ms: 6, stop_ms: 2 },
+    stance_ms: [[0, 4, 8, 20], [4, 0, 5, 18], [7, 5, 0, 24], [15, 14, 20, 0]],
+    warm_up_ms: 180,
 };
 
 const FOUND: State = State { heat: Heat::Cold, power: Power::Off, stance: Stance::SideStand };
 
 fn step(id: usize, station: Station, needs: Needs) -> Step {
-    Step { id, station, needs, seconds: 10, after: vec![] }
+    Step { id, station, needs, ms: 10, after: vec![] }
 }
 
 fn key(power: Power) -> Needs {
@@ -51,14 +51,14 @@ impl Naive<'_> {
         let power = self.costs.power;
         let up = |from: Power, to: Power| {
             let mut cost = 0;
-            for (notch, seconds) in [(Power::On, power.key_on_seconds), (Power::Running, power.start_seconds)] {
+            for (notch, ms) in [(Power::On, power.key_on_ms), (Power::Running, power.start_ms)] {
                 if from < notch && notch <= to {
-                    cost += u64::from(seconds);
+                    cost += u64::from(ms);
                 }
             }
-            for (notch, seconds) in [(Power::On, power.key_off_seconds), (Power::Running, power.stop_seconds)] {
+            for (notch, ms) in [(Power::On, power.key_off_ms), (Power::Running, power.stop_ms)] {
                 if to < notch && notch <= from {
-                    cost += u64::from(seconds);
+                    cost += u64::from(ms);
                 }
             }
             cost
@@ -66,7 +66,7 @@ impl Naive<'_> {
         match (from.heat, to.heat) {
             (a, b) if a == b => Some(up(from.power, to.power)),
             (Heat::Cold, Heat::Warm) => {
-                let warm_up = u64::from(self.costs.warm_up_seconds);
+                let warm_up = u64::from(self.costs.warm_up_ms);
                 Some(up(from.power, Power::Running) + warm_up + up(Power::Running, to.power))
             }
             _ => None,
@@ -154,7 +154,7 @@ impl Naive<'_> {
                             let leg = switching
                                 + self.stance[now.stance as usize][stance as usize]
                                 + self.walk[place][station]
-                                + u64::from(step.seconds);
+                                + u64::from(step.ms);
                             self.extend(order, state, station, cost + leg);
                         }
                         order.pop();
@@ -187,13 +187,13 @@ fn together_at(marks: impl Iterator<Item = bool>) -> bool {
 fn naive(found: State, steps: &[Step], deferred: &[Deferred], costs: &Costs) -> Option<u64> {
     let doable: Vec<&Step> = steps.iter().filter(|step| deferred.iter().all(|gone| gone.id != step.id)).collect();
     let mut walk = [[u64::from(u32::MAX); 7]; 7];
-    for (row, seconds) in costs.walk_seconds.iter().chain([&costs.start_seconds]).enumerate() {
-        for (column, seconds) in seconds.iter().enumerate() {
-            walk[row][column] = u64::from(*seconds);
+    for (row, ms) in costs.walk_ms.iter().chain([&costs.start_ms]).enumerate() {
+        for (column, ms) in ms.iter().enumerate() {
+            walk[row][column] = u64::from(*ms);
         }
     }
     let heat = if found.power == Power::Running { found.heat.max(Heat::Warm) } else { found.heat };
-    let stance = close(costs.stance_seconds.map(|row| row.map(u64::from)));
+    let stance = close(costs.stance_ms.map(|row| row.map(u64::from)));
     let mut naive = Naive { steps: &doable, heat, walk: close(walk), stance, costs, best: None };
     naive.extend(&mut vec![], State { heat, ..found }, 6, 0);
     naive.best
@@ -218,14 +218,13 @@ fn round(most: usize) -> impl Strategy<Value = Vec<Step>> {
     let after = prop::collection::vec(any::<Index>(), 0..2);
     let one = (0usize..6, needs(), 1u32..60, after, prop::bool::weighted(0.3));
     prop::collection::vec(one, 1..=most).prop_map(|rows| {
-        let one =
-            |(id, (station, needs, seconds, after, bound)): (usize, (usize, Needs, u32, Vec<Index>, bool))| Step {
-                id,
-                station: Station::ALL[station],
-                needs,
-                seconds,
-                after: if id > 0 && bound { after.iter().map(|at| at.index(id)).collect() } else { vec![] },
-            };
+        let one = |(id, (station, needs, ms, after, bound)): (usize, (usize, Needs, u32, Vec<Index>, bool))| Step {
+            id,
+            station: Station::ALL[station],
+            needs,
+            ms,
+            after: if id > 0 && bound { after.iter().map(|at| at.index(id)).collect() } else { vec![] },
+        };
         rows.into_iter().enumerate().map(one).collect()
     })
 }
@@ -243,12 +242,12 @@ fn any_costs() -> impl Strategy<Value = Costs> {
     let stances = prop::array::uniform4(prop::array::uniform4(0u32..25));
     let walks = prop::array::uniform6(prop::array::uniform6(0u32..15));
     (walks, prop::array::uniform6(0u32..15), power, stances, 0u32..60).prop_map(
-        |(walk_seconds, start_seconds, (on, off, start, stop), stance_seconds, warm_up_seconds)| Costs {
-            walk_seconds,
-            start_seconds,
-            power: PowerCosts { key_on_seconds: on, key_off_seconds: off, start_seconds: start, stop_seconds: stop },
-            stance_seconds,
-            warm_up_seconds,
+        |(walk_ms, start_ms, (on, off, start, stop), stance_ms, warm_up_ms)| Costs {
+            walk_ms,
+            start_ms,
+            power: PowerCosts { key_on_ms: on, key_off_ms: off, start_ms: start, stop_ms: stop },
+            stance_ms,
+            warm_up_ms,
         },
     )
 }
@@ -261,7 +260,7 @@ proptest! {
         match plan(found, &steps, &costs) {
             Ok(plan) => {
                 prop_assert_eq!(violations(&plan, &steps), vec![]);
-                prop_assert_eq!(naive(found, &steps, &plan.deferred, &costs), Some(plan.total_seconds));
+                prop_assert_eq!(naive(found, &steps, &plan.deferred, &costs), Some(plan.total_ms));
             }
             Err(NoWalk::OrderImpossible { pairs }) => {
                 prop_assert!(!pairs.is_empty());
@@ -290,7 +289,7 @@ proptest! {
     fn one_more_step_is_never_cheaper(found in found(), steps in round(12), costs in any_costs()) {
         let (_, fewer) = steps.split_last().unwrap();
         if let (Ok(more), Ok(fewer)) = (plan(found, &steps, &costs), plan(found, fewer, &costs)) {
-            prop_assert!(fewer.total_seconds <= more.total_seconds);
+            prop_assert!(fewer.total_ms <= more.total_ms);
         }
     }
 }
@@ -325,7 +324,7 @@ fn a_cold_machine_ends_with_the_engine() {
     let order: Vec<usize> = plan.steps.iter().map(|step| step.id).collect();
     // 3 s to the front wheel, 7 to the rear, 5 to the cockpit; key on 3, start 6; four steps of 10.
     assert_eq!(order, [0, 2, 3, 1]);
-    assert_eq!((plan.walking_seconds, plan.changing_seconds, plan.total_seconds), (15, 9, 64));
+    assert_eq!((plan.walking_ms, plan.changing_ms, plan.total_ms), (15, 9, 64));
 }
 
 #[test]
@@ -335,7 +334,7 @@ fn warmth_costs_the_warm_up_and_comes_last() {
     let plan = plan(FOUND, &steps, &COSTS).unwrap();
     let order: Vec<usize> = plan.steps.iter().map(|step| step.id).collect();
     assert_eq!(order, [1, 0]);
-    assert_eq!(plan.changing_seconds, 3 + 6 + 180 + 2 + 2);
+    assert_eq!(plan.changing_ms, 3 + 6 + 180 + 2 + 2);
 }
 
 #[test]
@@ -377,7 +376,7 @@ fn contradictions_name_their_steps() {
 #[test]
 fn no_steps_take_no_time() {
     let plan = plan(FOUND, &[], &COSTS).unwrap();
-    assert_eq!((plan.steps.len(), plan.total_seconds), (0, 0));
+    assert_eq!((plan.steps.len(), plan.total_ms), (0, 0));
 }
 
 #[test]

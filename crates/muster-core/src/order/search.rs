@@ -1,7 +1,7 @@
 //! The exact search for the cheapest sequence of visits, a visit being one station in one state.
 //!
 //! Costs are shortest ways, and a step done later may as well be done when its station is visited
-//! in a state that allows it: it costs only its own seconds and frees what waits for it. So each
+//! in a state that allows it: it costs only its own ms and frees what waits for it. So each
 //! visit does all it can, and only the sequence of visits is searched: by least cost plus a bound on
 //! what is left (shortest walk past the stations left, and past the stances and powers left; the
 //! tables are the subset recurrence of Held and Karp, 1962).
@@ -349,9 +349,9 @@ fn walks(walk: &[[u64; STATIONS + 1]; STATIONS + 1]) -> [[[u64; STATIONS]; 1 << 
 /// Shortest walks between stations and from the start, to which nothing leads back.
 fn walking(costs: &Costs) -> [[u64; STATIONS + 1]; STATIONS + 1] {
     let mut walk = [[NO_WAY; STATIONS + 1]; STATIONS + 1];
-    for (from, row) in costs.walk_seconds.iter().chain([&costs.start_seconds]).enumerate() {
-        for (to, seconds) in row.iter().enumerate() {
-            walk[from][to] = u64::from(*seconds);
+    for (from, row) in costs.walk_ms.iter().chain([&costs.start_ms]).enumerate() {
+        for (to, ms) in row.iter().enumerate() {
+            walk[from][to] = u64::from(*ms);
         }
     }
     close(walk)

@@ -1,0 +1,205 @@
+//! The walk-round a machine needs: what has lapsed, in the cheapest order its state allows, with what to look for.
+
+use alloc::{
+    format,
+    string::{String, ToString},
+    vec::Vec,
+};
+
+use crate::{
+    check::{Check, Correction, Measure, Yields},
+    form::Form,
+    instrument::Instrument,
+    judge::{Context, asked},
+    limit::{Counting, Limit},
+    order::{self, Act, Costs, DeferReason, NoWalk, PowerCosts, Step},
+    quantity::Unit,
+    rule::{TyreRule, WalkCosts},
+    state::{Heat, Power, State},
+    statistics::{conformance::Window, uncertainty::StandardUncertainty},
+    words::{Depth, Use},
+};
+
+/// A walk-round, in the order it is walked.
+#[derive(Clone, Debug, PartialEq)]
+pub struct WalkRound<'c> {
+    /// Read first: what was prepared the evening before.
+    pub evening: Vec<Ask<'c>>,
+    /// The steps in order.
+    pub steps: Vec<Ask<'c>>,
+    /// What the state found does not allow now, and till when.
+    pub deferred: Vec<(&'c Check, String)>,
+    /// How long it takes, in seconds, looking, walking and changing state together.
+    pub seconds: u32,
+}
+
+/// One step of a walk-round.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ask<'c> {
+    /// The check.
+    pub check: &'c Check,
+    /// The state it is done in.
+    pub state: State,
+    /// What to change before it: `key on`.
+    pub changes: Vec<String>,
+    /// How, in short lines: the sheet's way where it has one.
+    pub method: Vec<String>,
+    /// The limits and the target with their sources.
+    pub limits: Vec<String>,
+    /// Instruments of the yard that cannot decide it here: said before anything is measured.
+    pub cannot: Vec<String>,
+}
+
+/// Builds the walk-round of a machine.
+///
+/// # Errors
+/// [`NoWalk`] if the catalogue's needs contradict each other.
+pub fn plan<'c>(
+    context: &Context<'c>,
+    forms: &[&Form],
+    depth: Depth,
+    one: Use,
+    found: State,
+) -> Result<WalkRound<'c>, NoWalk> {
+    let checks = asked(context, forms, depth, one);
+    let (evening, now): (Vec<_>, Vec<_>) = checks.into_iter().partition(|check| check.evening);
+    let steps: Vec<Step> = now
+        .iter()
+        .enumerate()
+        .map(|(id, check)| Step {
+            id,
+            station: check.station,
+            needs: context.needs(check),
+            ms: check.seconds.saturating_mul(1000),
+            after: Vec::new(),
+        })
+        .collect();
+    let plan = order::plan(found, &steps, &costs(&context.catalogue.rule.walk))?;
+    let read_first: u32 = evening.iter().map(|check| check.seconds).sum();
+    let evening = evening.into_iter().map(|check| ask(context, check, one, found, Vec::new())).collect();
+    let told = plan.steps.iter().filter_map(|step| {
+        let changes = step.changes.iter().map(|change| words(change.act).to_string()).collect();
+        now.get(step.id).map(|check| ask(context, check, one, step.state, changes))
+    });
+    let deferred = plan.deferred.iter().filter_map(|deferred| {
+        let check = now.get(deferred.id)?;
+        Some((*check, wait(context, forms, deferred.reason)))
+    });
+    Ok(WalkRound {
+        evening,
+        steps: told.collect(),
+        deferred: deferred.collect(),
+        seconds: u32::try_from(plan.total_ms.div_ceil(1000)).unwrap_or(u32::MAX).saturating_add(read_first),
+    })
+}
+
+fn costs(walk: &WalkCosts) -> Costs {
+    let [off, on, running] = walk.power;
+    let mut stance_ms = [[0; 4]; 4];
+    for (from, row) in stance_ms.iter_mut().enumerate() {
+        for (to, (cell, cost)) in row.iter_mut().zip(walk.stance).enumerate() {
+            *cell = if from == to { 0 } else { cost };
+        }
+    }
+    Costs {
+        walk_ms: walk.between,
+        start_ms: walk.from_start,
+        power: PowerCosts { key_on_ms: on, key_off_ms: off, start_ms: running, stop_ms: off },
+        stance_ms,
+        warm_up_ms: walk.warm_up,
+    }
+}
+
+fn words(act: Act) -> &'static str {
+    match act {
+        Act::Power { to: Power::Off, .. } => "key off",
+        Act::Power { from: Power::Running, .. } => "stop the engine, key on",
+        Act::Power { to: Power::On, .. } => "key on",
+        Act::Power { to: Power::Running, .. } => "start the engine, outdoors",
+        Act::Stance { to: crate::state::Stance::SideStand, .. } => "on its side stand",
+        Act::Stance { to: crate::state::Stance::Upright, .. } => "hold it upright",
+        Act::Stance { to: crate::state::Stance::Seated, .. } => "sit on it",
+        Act::Stance { to: crate::state::Stance::Raised, .. } => "wheel off the ground, on a stand on firm level ground",
+        Act::WarmUp => "let it warm up, outdoors",
+    }
+}
+
+fn wait(context: &Context<'_>, forms: &[&Form], reason: DeferReason) -> String {
+    let what = match reason {
+        DeferReason::NeedsCold => "needs it cold",
+        DeferReason::NeedsNotHot => "nothing is measured on hot parts",
+        DeferReason::NeedsHot => "needs it hot",
+        DeferReason::Waits { .. } => "waits for another check",
+    };
+    let back = forms.iter().filter_map(|form| form.ridden).filter(|back| *back <= context.now).max();
+    let rested = context.catalogue.rule.tyre.rested.seconds() as i64;
+    match (reason, back) {
+        (DeferReason::NeedsCold | DeferReason::NeedsNotHot, Some(back)) if back.later_by(rested) > context.now => {
+            format!("{what}: after {}", back.later_by(rested).clock())
+        }
+        _ => what.to_string(),
+    }
+}
+
+fn ask<'c>(context: &Context<'c>, check: &'c Check, one: Use, state: State, changes: Vec<String>) -> Ask<'c> {
+    let counting = context.limits(check, one);
+    let method = context.procedure(check).filter(|procedure| !procedure.method.is_empty());
+    let page = method.and_then(|procedure| procedure.page.as_ref()).map(|page| format!("(handbook, {page})"));
+    let method = method.map_or(&check.method, |procedure| &procedure.method);
+    let (limits, cannot) = match &check.yields {
+        Yields::Read(measure) => (limits(context, measure, &counting), cannot(context, measure, &counting, state)),
+        _ => (Vec::new(), Vec::new()),
+    };
+    Ask { check, state, changes, method: method.iter().cloned().chain(page).collect(), limits, cannot }
+}
+
+/// The limits and the target in the unit shown, each with its layer and source.
+#[must_use]
+pub fn limits(context: &Context<'_>, measure: &Measure, counting: &Counting<'_>) -> Vec<String> {
+    let shown = context.shown(measure);
+    let text = |amount: crate::quantity::Amount| shown.text(amount.value(), amount.unit());
+    let row = |row: &&Limit| {
+        let bound = match (row.at_least, row.at_most) {
+            (Some(least), Some(most)) => format!("{} to {}", text(least), text(most)),
+            (Some(least), None) => format!("at least {}", text(least)),
+            (None, Some(most)) => format!("at most {}", text(most)),
+            (None, None) => String::new(),
+        };
+        format!("{bound} ({}: {})", row.layer, row.provenance)
+    };
+    let target = counting.target.and_then(|row| row.target).map(|target| format!("set {}", text(target)));
+    target.into_iter().chain(counting.bounds.iter().map(row)).collect()
+}
+
+/// The yard's instruments for this check with which no reading could be fit, by number and accuracy.
+fn cannot(context: &Context<'_>, measure: &Measure, counting: &Counting<'_>, state: State) -> Vec<String> {
+    let reads = |instrument: &&Instrument| {
+        instrument.reads == measure.kind
+            && (measure.instruments.is_empty() || measure.instruments.contains(&instrument.kind))
+            && instrument.is_trusted(context.now.date())
+    };
+    let rule = &context.catalogue.rule;
+    let warm = measure.correction == Some(Correction::TyreGas) && state.heat != Heat::Cold;
+    let decides = |instrument: &Instrument, row: &Limit| {
+        let unit = row.unit().unwrap_or(measure.si.unit);
+        let bound = |amount: Option<crate::quantity::Amount>| amount.map(|amount| amount.in_unit(unit));
+        let window = Window::new(bound(row.at_least), bound(row.at_most)).ok()?;
+        let scatter = measure.repeatability.as_ref();
+        let scatter = scatter.map_or(0.0, |scatter| scatter.deviation.value() * scatter.deviation.unit().step());
+        let error = instrument.error(unit).ok()?;
+        let gas = if warm { gas_u(&rule.tyre, row, unit) } else { 0.0 };
+        let own = |value: f64| StandardUncertainty::new(value).ok();
+        let u = StandardUncertainty::combine([error.resolution(), error.bias(), own(scatter / unit.step())?, own(gas)?]);
+        Some(window.best_possible(u.ok()?) >= rule.verdict.fit)
+    };
+    let instruments = context.yard.instruments.values().filter(reads);
+    let no = instruments.filter(|instrument| counting.bounds.iter().any(|row| decides(instrument, row) == Some(false)));
+    no.map(|instrument| format!("{} ({}) cannot decide this: use a finer one", instrument.id, instrument.name)).collect()
+}
+
+/// What not knowing the gas's temperature adds to a warm tyre's reading near its limit, in `unit`.
+fn gas_u(rule: &TyreRule, row: &Limit, unit: Unit) -> f64 {
+    const ROOM_K: f64 = 293.15;
+    let near = row.at_least.or(row.at_most).map_or(0.0, |amount| amount.canonical());
+    (near + rule.barometer.kpa()) * rule.gas_u.kelvin() / ROOM_K / unit.step()
+}
