@@ -5,9 +5,11 @@
 
 extern crate alloc;
 
+mod answer;
 pub mod calendar;
 pub mod catalogue;
 pub mod check;
+pub mod data;
 pub mod equipment;
 pub mod form;
 pub mod formula;
@@ -24,5 +26,8 @@ pub mod rule;
 pub mod source;
 pub mod state;
 pub mod statistics;
+pub mod walk_round;
 pub mod words;
 pub mod yard;
+
+pub use answer::answer_json;

@@ -189,12 +189,14 @@ fn cannot(context: &Context<'_>, measure: &Measure, counting: &Counting<'_>, sta
         let error = instrument.error(unit).ok()?;
         let gas = if warm { gas_u(&rule.tyre, row, unit) } else { 0.0 };
         let own = |value: f64| StandardUncertainty::new(value).ok();
-        let u = StandardUncertainty::combine([error.resolution(), error.bias(), own(scatter / unit.step())?, own(gas)?]);
+        let u =
+            StandardUncertainty::combine([error.resolution(), error.bias(), own(scatter / unit.step())?, own(gas)?]);
         Some(window.best_possible(u.ok()?) >= rule.verdict.fit)
     };
     let instruments = context.yard.instruments.values().filter(reads);
     let no = instruments.filter(|instrument| counting.bounds.iter().any(|row| decides(instrument, row) == Some(false)));
-    no.map(|instrument| format!("{} ({}) cannot decide this: use a finer one", instrument.id, instrument.name)).collect()
+    no.map(|instrument| format!("{} ({}) cannot decide this: use a finer one", instrument.id, instrument.name))
+        .collect()
 }
 
 /// What not knowing the gas's temperature adds to a warm tyre's reading near its limit, in `unit`.

@@ -40,7 +40,7 @@ pub(super) fn judge(
     let ahead = check.life.of(one).days.map_or(0, i64::from);
     let later = context.now.later_by(ahead * 86_400).date().max(on);
     let mut outcome = match of {
-        DateOf::Expires => expires(&new, day, on, later),
+        DateOf::Expires => expires(&new, day, on),
         DateOf::Made { .. } => made(context, check, (day, within), (on, later), one),
     };
     outcome.by = Some(given.answer.by.clone());
@@ -54,13 +54,11 @@ fn said<'f>(given: &Given<'f>) -> Option<(Given<'f>, Date, u16)> {
     }
 }
 
-fn expires(new: &impl Fn(Verdict, String) -> Outcome, day: Date, on: Date, later: Date) -> Outcome {
+/// A paper is good through its last day, judged at the planned return where the machine is.
+fn expires(new: &impl Fn(Verdict, String) -> Outcome, day: Date, on: Date) -> Outcome {
     if day < on {
         return new(Verdict::Hold, format!("ran out on {day}, back on {on}"))
             .todo("Renew it before the machine goes out");
-    }
-    if day < later {
-        return new(Verdict::Watch, format!("runs out on {day}")).todo(format!("Renew it before {day}"));
     }
     new(Verdict::Fit, format!("good until {day}"))
 }

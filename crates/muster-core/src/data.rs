@@ -1,0 +1,52 @@
+//! The catalogue that is one with the build: its files, embedded as they stand in `data/`.
+
+use alloc::vec::Vec;
+
+use crate::{
+    catalogue::Catalogue,
+    load::{File, Problem},
+};
+
+macro_rules! file {
+    ($name:literal) => {
+        ($name, include_str!(concat!("../../../data/", $name)))
+    };
+}
+
+/// Every file of the catalogue, by its name below `data/`.
+pub const FILES: &[File<'static>] = &[
+    file!("checks/1-front-wheel.toml"),
+    file!("checks/2-cockpit.toml"),
+    file!("checks/3-left-side.toml"),
+    file!("checks/4-rear-wheel.toml"),
+    file!("checks/5-right-side.toml"),
+    file!("checks/6-under.toml"),
+    file!("equipment.toml"),
+    file!("law/gb.toml"),
+    file!("law/us-md.toml"),
+    file!("model-classes.toml"),
+    file!("rule.toml"),
+    file!("sources.toml"),
+];
+
+/// Reads the catalogue this build carries.
+///
+/// # Errors
+/// What is wrong in it; a test reads it, so a released build has nothing wrong.
+pub fn catalogue() -> Result<Catalogue, Vec<Problem>> {
+    Catalogue::load(FILES)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_catalogue_has_nothing_wrong() {
+        let catalogue = catalogue().unwrap_or_else(|problems| panic!("{problems:#?}"));
+        assert!(catalogue.checks.len() >= 40, "{}", catalogue.checks.len());
+        for pack in ["GB", "US-MD"] {
+            assert!(catalogue.laws.contains_key(pack), "{pack}");
+        }
+    }
+}
