@@ -1,4 +1,5 @@
 //! All integration tests of the core, in one binary.
 
 mod evidence;
+mod formula;
 mod statistics;

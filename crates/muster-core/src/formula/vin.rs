@@ -51,11 +51,11 @@ pub enum CheckDigit {
 
 /// Where the maker was assigned its code, by the first character.
 ///
-/// Source: ISO 3780 (from memory). Newer assignments of 7 to North America read as Oceania, so that no check is made
-/// where none may be due.
+/// Source: ISO 3780 (from memory). What is assigned piecewise and anew, to several regions, reads as [`Self::Other`], so
+/// that no check is made where none may be due.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Region {
-    /// A to H.
+    /// A to C.
     Africa,
     /// J to R.
     Asia,
@@ -63,12 +63,12 @@ pub enum Region {
     Europe,
     /// 1 to 5.
     NorthAmerica,
-    /// 6 and 7.
+    /// 6.
     Oceania,
     /// 8 and 9.
     SouthAmerica,
-    /// 0.
-    Unassigned,
+    /// 0, 7, D to H: kept free once, assigned piecewise since.
+    Other,
 }
 
 /// Position weights; position 9 itself counts nothing.
@@ -140,13 +140,13 @@ impl Vin {
     pub fn region(&self) -> Region {
         let [first, ..] = self.0;
         match first {
-            b'A'..=b'H' => Region::Africa,
+            b'A'..=b'C' => Region::Africa,
             b'J'..=b'R' => Region::Asia,
             b'S'..=b'Z' => Region::Europe,
             b'1'..=b'5' => Region::NorthAmerica,
-            b'6' | b'7' => Region::Oceania,
+            b'6' => Region::Oceania,
             b'8' | b'9' => Region::SouthAmerica,
-            _ => Region::Unassigned,
+            _ => Region::Other,
         }
     }
 

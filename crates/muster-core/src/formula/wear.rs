@@ -10,11 +10,11 @@ use crate::statistics::uncertainty::StandardUncertainty;
 /// s = (new − now) / (new − limit)     lengths in mm
 ///
 /// Also holds for what grows from new to its limit. Below 0 if the reading is better than new, as readings may be.
-/// Source: definition. Valid: new and limit at least 0.01 mm apart.
+/// Source: definition. Valid: new and limit at least 0.01 mm apart, result −10 to 10.
 /// Worked: 7 mm new, 3 mm now, limit 1 mm: 2/3 (tests/golden/evidence/physics.toml).
 ///
 /// # Errors
-/// [`Refusal`] if new and limit are the same.
+/// [`Refusal`] if new and limit are the same, or the result lies outside its range.
 pub fn share_used(new: Length, now: Length, limit: Length) -> Result<Ratio, Refusal> {
     Ok(Ratio::from_one((new.mm() - now.mm()) / span(new, limit)?)?)
 }
