@@ -38,9 +38,8 @@ pub(crate) fn compute(formula: &str, input: &Table) -> Result<f64, String> {
 }
 
 fn of_tyre_gas(name: &str, input: &Table) -> Result<f64, String> {
-    let gauge = |key| number(input, key).and_then(|psi_or_kpa| said(GaugePressure::from_kpa(psi_or_kpa)));
+    let gauge = |key| number(input, key).and_then(|kpa| said(GaugePressure::from_kpa(kpa)));
     let barometer = |key| number(input, key).and_then(|kpa| said(AbsolutePressure::from_kpa(kpa)));
-    let altitude = |key| number(input, key).and_then(|m| said(Distance::from_km(m / 1000.0)));
     let at = |gas, air| Ok::<_, String>(Surroundings { gas: celsius(input, gas)?, barometer: barometer(air)? });
     let at_u = |gas, air| Ok::<_, String>(SurroundingsU { gas_k: u(input, gas)?, barometer_kpa: u(input, air)? });
     let warm = || Ok::<_, String>((celsius(input, "tyre_c")?, celsius(input, "air_c")?, barometer("barometer_kpa")?));
@@ -85,6 +84,16 @@ fn of_tyre_gas(name: &str, input: &Table) -> Result<f64, String> {
             }
             value_or_refused(of(gauge("gauge_kpa")?, tyre, air, barometer).map(GaugePressure::kpa), figure)
         }
+        _ => of_altitude(name, input),
+    }
+}
+
+fn of_altitude(name: &str, input: &Table) -> Result<f64, String> {
+    let gauge = |key| number(input, key).and_then(|kpa| said(GaugePressure::from_kpa(kpa)));
+    let barometer = |key| number(input, key).and_then(|kpa| said(AbsolutePressure::from_kpa(kpa)));
+    let altitude = |key| number(input, key).and_then(|m| said(Distance::from_km(m / 1000.0)));
+    let (function, figure) = split(name);
+    match function {
         "standard_pressure" => {
             value_or_refused(tyre_gas::standard_pressure(altitude("altitude_m")?).map(AbsolutePressure::kpa), figure)
         }
@@ -93,7 +102,10 @@ fn of_tyre_gas(name: &str, input: &Table) -> Result<f64, String> {
             said(tyre_gas::predicted_barometer(here, altitude("there_m")?).map(AbsolutePressure::kpa))
         }
         "at_altitude" => {
-            let here = (at("t1_c", "pa1_kpa")?, altitude("altitude_m")?);
+            let here = (
+                Surroundings { gas: celsius(input, "t1_c")?, barometer: barometer("pa1_kpa")? },
+                altitude("altitude_m")?,
+            );
             let there = (celsius(input, "t2_c")?, altitude("there_m")?);
             said(tyre_gas::at_altitude(gauge("gauge_kpa")?, here, there).map(GaugePressure::kpa))
         }

@@ -47,6 +47,10 @@ fn u(of: f64) -> StandardUncertainty {
     StandardUncertainty::new(of).expect(OWN)
 }
 
+fn square(of: StandardUncertainty) -> f64 {
+    of.get() * of.get()
+}
+
 fn close(a: f64, b: f64) -> bool {
     (a - b).abs() <= 1e-9 * b.abs().max(1.0)
 }
@@ -130,8 +134,8 @@ proptest! {
         };
         prop_assert_eq!(with(0.0, 0.0, 0.0).u(), StandardUncertainty::ZERO);
         let all = with(each, each, each);
-        let squares: f64 = all.components().iter().map(|part| part.contribution().get().powi(2)).sum();
-        prop_assert!(close(all.u().get().powi(2), squares));
+        let squares: f64 = all.components().iter().map(|part| square(part.contribution())).sum();
+        prop_assert!(close(square(all.u()), squares));
         prop_assert!(all.u() >= all.correction_u().expect("finite"));
         prop_assert!(close(all.sensitivity(), (out + 273.15) / (tyre + 273.15)));
     }
