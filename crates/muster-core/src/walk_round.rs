@@ -202,6 +202,6 @@ fn cannot(context: &Context<'_>, measure: &Measure, counting: &Counting<'_>, sta
 /// What not knowing the gas's temperature adds to a warm tyre's reading near its limit, in `unit`.
 fn gas_u(rule: &TyreRule, row: &Limit, unit: Unit) -> f64 {
     const ROOM_K: f64 = 293.15;
-    let near = row.at_least.or(row.at_most).map_or(0.0, |amount| amount.canonical());
+    let near = row.at_least.or(row.at_most).map_or(0.0, crate::quantity::Amount::canonical);
     (near + rule.barometer.kpa()) * rule.gas_u.kelvin() / ROOM_K / unit.step()
 }

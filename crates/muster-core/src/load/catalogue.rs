@@ -17,6 +17,7 @@ use crate::{
     check::Check,
     equipment::EquipmentKey,
     hash,
+    limit::Limit,
     quantity::{Kind, TemperatureDifference, text::DecimalSign},
     rule::{Rule, Thresholds, TyreRule, WalkCosts},
     state::Station,
@@ -48,17 +49,61 @@ fn load(files: &[File<'_>], problems: &mut Vec<Problem>) -> Option<Catalogue> {
     let equipment = single(files, "equipment.toml", problems, equipment_keys)?;
     let mut resolved = Sources::new(&sources);
     let rule = single(files, "rule.toml", problems, |reader, file| rule(reader, file, &mut resolved))??;
+    let checks = checks(files, &equipment, &mut resolved, problems);
+    let mut around =
+        Around { checks: &checks, equipment: &equipment, layer: Layer::Practice, handbook: None, uses: Uses::ALL };
+    let practice = practice(files, &around, &mut resolved, problems);
+    let model_classes = single(files, "model-classes.toml", problems, |reader, mut file| {
+        let rows = classes(reader, &mut file, &around, &mut resolved);
+        let _schema: Option<u32> = file.take(reader, "schema");
+        file.finish(reader, "schema, class");
+        rows
+    })?;
+    around.layer = Layer::Law;
+    around.uses = Uses::ON_THE_ROAD;
+    let mut laws = BTreeMap::new();
+    for (name, text) in in_folder(files, "law/") {
+        let (mut reader, file) = Reader::open(name, text, DecimalSign::Point);
+        if let Some(law) = law(&mut reader, file, &around, &mut resolved) {
+            laws.insert(law.pack.clone(), law);
+        }
+        problems.extend(reader.into_problems());
+    }
+    for key in resolved.unused() {
+        let what = format!("source `{key}` is named by no row");
+        problems.push(Problem { file: "sources.toml".into(), line: 0, what });
+    }
+    let hash = hash::of(files);
+    Some(Catalogue {
+        sources: sources.clone(),
+        equipment: equipment.clone(),
+        rule,
+        practice,
+        laws,
+        model_classes,
+        hash,
+        checks,
+    })
+}
+
+fn in_folder<'f>(files: &'f [File<'f>], folder: &str) -> Vec<&'f File<'f>> {
+    let mut found: Vec<&File<'_>> = files.iter().filter(|(name, _)| name.starts_with(folder)).collect();
+    found.sort();
+    found
+}
+
+fn checks(
+    files: &[File<'_>],
+    equipment: &[EquipmentKey],
+    sources: &mut Sources<'_>,
+    problems: &mut Vec<Problem>,
+) -> Vec<Check> {
     let mut checks: Vec<Check> = Vec::new();
-    let in_folder = |folder: &'static str| {
-        let mut found: Vec<&File<'_>> = files.iter().filter(|(name, _)| name.starts_with(folder)).collect();
-        found.sort();
-        found
-    };
-    for (name, text) in in_folder("checks/") {
+    for (name, text) in in_folder(files, "checks/") {
         let (mut reader, mut file) = Reader::open(name, text, DecimalSign::Point);
         for row in file.rows(&mut reader, "check") {
             let span = row.span();
-            let Some(check) = check::check(&mut reader, row, &equipment, &mut resolved) else { continue };
+            let Some(check) = check::check(&mut reader, row, equipment, sources) else { continue };
             if checks.iter().any(|other| other.id == check.id) {
                 reader.say(span, format!("check {} stands twice", check.id));
             } else if checks.last().is_some_and(|last| last.station > check.station) {
@@ -69,56 +114,31 @@ fn load(files: &[File<'_>], problems: &mut Vec<Problem>) -> Option<Catalogue> {
         }
         problems.extend(reader.into_problems());
     }
-    let mut around =
-        Around { checks: &checks, equipment: &equipment, layer: Layer::Practice, handbook: None, uses: Uses::ALL };
+    checks
+}
+
+/// General practice stands beside its checks; read again once every check is known, since a row may name any.
+fn practice(
+    files: &[File<'_>],
+    around: &Around<'_>,
+    sources: &mut Sources<'_>,
+    problems: &mut Vec<Problem>,
+) -> Vec<Limit> {
     let mut practice = Vec::new();
-    for (name, text) in in_folder("checks/") {
+    for (name, text) in in_folder(files, "checks/") {
         let (mut reader, mut file) = Reader::open(name, text, DecimalSign::Point);
-        practice.extend(limits(&mut reader, &mut file, &around, &mut resolved));
+        practice.extend(limits(&mut reader, &mut file, around, sources));
         let _read_before = file.rows(&mut reader, "check");
         file.finish(&mut reader, "check, limit");
         problems.extend(reader.into_problems());
     }
     for limit in &practice {
-        if let Some(what) =
-            checks.iter().find(|check| check.id == limit.check).and_then(|check| outside_range(limit, check))
-        {
+        let check = around.checks.iter().find(|check| check.id == limit.check);
+        if let Some(what) = check.and_then(|check| outside_range(limit, check)) {
             problems.push(Problem { file: "checks".into(), line: 0, what });
         }
     }
-    let model_classes = single(files, "model-classes.toml", problems, |reader, mut file| {
-        let rows = classes(reader, &mut file, &around, &mut resolved);
-        let _schema: Option<u32> = file.take(reader, "schema");
-        file.finish(reader, "schema, class");
-        rows
-    })?;
-    around.layer = Layer::Law;
-    around.uses = Uses::ON_THE_ROAD;
-    let mut laws = BTreeMap::new();
-    for (name, text) in in_folder("law/") {
-        let (mut reader, file) = Reader::open(name, text, DecimalSign::Point);
-        if let Some(law) = law(&mut reader, file, &around, &mut resolved) {
-            laws.insert(law.pack.clone(), law);
-        }
-        problems.extend(reader.into_problems());
-    }
-    for key in resolved.unused() {
-        problems.push(Problem {
-            file: "sources.toml".into(),
-            line: 0,
-            what: format!("source `{key}` is named by no row"),
-        });
-    }
-    Some(Catalogue {
-        sources: sources.clone(),
-        equipment: equipment.clone(),
-        rule,
-        practice,
-        laws,
-        model_classes,
-        hash: hash::of(files),
-        checks,
-    })
+    practice
 }
 
 fn single<T>(
@@ -198,7 +218,7 @@ fn tyre(reader: &mut Reader<'_>, mut row: Row<'_>, sources: &mut Sources<'_>) ->
     let (cold_within, gas_u, air_u) = (kelvin("cold_within"), kelvin("gas_u"), kelvin("air_u"));
     let rested = row.amount(reader, "rested", Kind::Time).and_then(|amount| amount.try_into().ok());
     let barometer = row.amount(reader, "barometer", Kind::AbsolutePressure).and_then(|amount| amount.try_into().ok());
-    let barometer_u = row.amount(reader, "barometer_u", Kind::GaugePressure).map(|amount| amount.canonical());
+    let barometer_u = row.amount(reader, "barometer_u", Kind::GaugePressure).map(crate::quantity::Amount::canonical);
     known(reader, &mut row, sources);
     row.finish(reader, "cold_within, rested, gas_u, air_u, barometer, barometer_u, source, clause, known");
     Some(TyreRule {

@@ -211,6 +211,6 @@ pub(super) fn outside_range(limit: &Limit, check: &Check) -> Option<String> {
         let amount = (*amount)?;
         Amount::within(measure.kind, amount.value(), amount.unit(), measure.range)
             .err()
-            .map(|error| format!("{key} of {}: {}", check.id, error.to_string()))
+            .map(|error| format!("{key} of {}: {error}", check.id))
     })
 }

@@ -93,8 +93,15 @@ const fn row(unit: Unit, symbol: &'static str, spellings: &'static [&'static str
     Row { unit, symbol, spellings, factor, offset: 0.0, metric: true }
 }
 
-const fn us(row: Row) -> Row {
-    Row { metric: false, ..row }
+const fn us(row: &Row) -> Row {
+    Row {
+        unit: row.unit,
+        symbol: row.symbol,
+        spellings: row.spellings,
+        factor: row.factor,
+        offset: row.offset,
+        metric: false,
+    }
 }
 
 // canonical = value * factor + offset. Canonical units: kPa, K, mm, kg, N, V, degree, per cent
@@ -112,26 +119,26 @@ const KELVIN_AT_ZERO_CELSIUS: f64 = 273.15;
 static ROWS: [Row; 36] = [
     row(Unit::Kilopascal, "kPa", &["kpa"], 1.0),
     row(Unit::Bar, "bar", &[], 100.0),
-    us(row(Unit::Psi, "psi", &["lbf/in2", "lb/in2", "psig"], POUND_KG * GRAVITY_M_S2 * 1e3 / (INCH_MM * INCH_MM))),
+    us(&row(Unit::Psi, "psi", &["lbf/in2", "lb/in2", "psig"], POUND_KG * GRAVITY_M_S2 * 1e3 / (INCH_MM * INCH_MM))),
     Row { offset: KELVIN_AT_ZERO_CELSIUS, ..row(Unit::Celsius, "°C", &["C", "degC", "deg C", "° C"], 1.0) },
     Row {
         offset: KELVIN_AT_ZERO_CELSIUS - 32.0 * 5.0 / 9.0,
-        ..us(row(Unit::Fahrenheit, "°F", &["F", "degF", "deg F", "° F"], 5.0 / 9.0))
+        ..us(&row(Unit::Fahrenheit, "°F", &["F", "degF", "deg F", "° F"], 5.0 / 9.0))
     },
     row(Unit::Kelvin, "K", &[], 1.0),
     row(Unit::Millimetre, "mm", &[], 1.0),
     row(Unit::Centimetre, "cm", &[], 10.0),
     row(Unit::Metre, "m", &[], 1e3),
-    us(row(Unit::Inch, "in", &["inch", "inches", "\"", "″"], INCH_MM)),
-    us(row(Unit::Foot, "ft", &["foot", "feet"], 12.0 * INCH_MM)),
+    us(&row(Unit::Inch, "in", &["inch", "inches", "\"", "″"], INCH_MM)),
+    us(&row(Unit::Foot, "ft", &["foot", "feet"], 12.0 * INCH_MM)),
     row(Unit::Kilometre, "km", &[], 1e6),
-    us(row(Unit::Mile, "mi", &["mile", "miles"], MILE_MM)),
+    us(&row(Unit::Mile, "mi", &["mile", "miles"], MILE_MM)),
     row(Unit::Gram, "g", &[], 1e-3),
     row(Unit::Kilogram, "kg", &[], 1.0),
-    us(row(Unit::Pound, "lb", &["lbs"], POUND_KG)),
+    us(&row(Unit::Pound, "lb", &["lbs"], POUND_KG)),
     row(Unit::Newton, "N", &[], 1.0),
     row(Unit::KilogramForce, "kgf", &["kp"], GRAVITY_M_S2),
-    us(row(Unit::PoundForce, "lbf", &[], POUND_KG * GRAVITY_M_S2)),
+    us(&row(Unit::PoundForce, "lbf", &[], POUND_KG * GRAVITY_M_S2)),
     row(Unit::Millivolt, "mV", &[], 1e-3),
     row(Unit::Volt, "V", &["volt", "volts"], 1.0),
     row(Unit::Degree, "°", &["deg", "degree", "degrees"], 1.0),
@@ -142,7 +149,7 @@ static ROWS: [Row; 36] = [
     row(Unit::Day, "d", &["day", "days"], 86_400.0),
     row(Unit::Year, "a", &["year", "years"], 31_557_600.0),
     row(Unit::KilometrePerHour, "km/h", &["kph", "kmh"], 1.0),
-    us(row(Unit::MilePerHour, "mph", &["mi/h"], MILE_MM * 1e-6)),
+    us(&row(Unit::MilePerHour, "mph", &["mi/h"], MILE_MM * 1e-6)),
     row(Unit::GramPerMetre, "g/m", &[], 1e-3),
     row(Unit::KilogramPerMetre, "kg/m", &[], 1.0),
     row(Unit::Hertz, "Hz", &["hz"], 1.0),
@@ -178,7 +185,7 @@ impl Unit {
         };
         of_kind()
             .find(|row| spelt(row, |a, b| a == b))
-            .or_else(|| of_kind().find(|row| spelt(row, |a, b| a.eq_ignore_ascii_case(b))))
+            .or_else(|| of_kind().find(|row| spelt(row, str::eq_ignore_ascii_case)))
             .map(|row| row.unit)
     }
 
