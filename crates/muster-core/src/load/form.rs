@@ -178,7 +178,8 @@ fn answer(reader: &mut Reader<'_>, mut row: Row<'_>, catalogue: &Catalogue, head
 fn said(reader: &mut Reader<'_>, row: &mut Row<'_>, check: &Check) -> Option<Said> {
     let span = row.span();
     if let Some(table) = row.table_if(reader, "saw") {
-        return places(reader, table, looked(check), Reader::word::<Seen>).map(Said::Saw);
+        let word = |reader: &mut Reader<'_>, text: &Text| reader.word(text);
+        return places::<Seen>(reader, table, looked(check), word).map(Said::Saw);
     }
     if let Some(text) = row.text(reader, "saw") {
         if text.get_ref().trim().is_empty() {

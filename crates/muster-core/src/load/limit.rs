@@ -1,10 +1,6 @@
 //! Reads `[[limit]]` and `[[class]]` rows of any layer.
 
-use alloc::{
-    format,
-    string::{String, ToString},
-    vec::Vec,
-};
+use alloc::{format, string::String, vec::Vec};
 
 use super::{Reader, Row, Text, check::condition, source::Sources};
 use crate::{
