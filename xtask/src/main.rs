@@ -3,6 +3,7 @@
 mod answer;
 mod debian;
 mod dependencies;
+mod evidence;
 mod golden;
 mod licences;
 mod long;
@@ -46,6 +47,12 @@ enum Task {
         #[arg(long)]
         bless: bool,
     },
+    /// Writes docs/evidence.md: every outside value beside what the formulas gave
+    Evidence {
+        /// Fails where the page is stale instead
+        #[arg(long)]
+        check: bool,
+    },
     /// Checks each dependency's licence against deny.toml
     Licences,
     /// Builds the core for wasm, and compares its answers and size there with the native ones
@@ -84,6 +91,7 @@ fn run(task: Task) -> anyhow::Result<()> {
         Task::Tidy => tidy::check(&workspace),
         Task::Deps { bless: true } => dependencies::bless(&workspace),
         Task::Deps { bless: false } => dependencies::check(&workspace),
+        Task::Evidence { check } => evidence::write(&workspace, check),
         Task::Licences => licences::check(&workspace),
         Task::WasmGolden => golden::check(&workspace),
         Task::Long { list: true, .. } => {

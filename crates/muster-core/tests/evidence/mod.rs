@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 pub(crate) mod decision;
 pub(crate) mod physics;
 pub(crate) mod physics_parts;
+mod table;
 
 /// One outside value and the formula that must meet it.
 #[derive(Clone, Debug, Deserialize)]
