@@ -1,40 +1,78 @@
-//! Runs the core in wasm beside the native one: same requests, byte for byte the same replies.
+//! Runs the core in wasm beside the native one: same questions, byte for byte the same answers.
 
-use crate::answer;
+use crate::demonstration::Demonstration;
 use crate::wasm;
 use crate::workspace::Workspace;
 use anyhow::{Context, ensure};
 use brotli::enc::BrotliEncoderParams;
-use std::path::{Path, PathBuf};
 use std::{fs, str};
 use wasmi::{Engine, Instance, Linker, Memory, Module, Store};
 
-const REQUESTS: &str = "crates/muster-core/tests/golden/wasm";
+/// Questions nobody should ask: refused in the same words, too.
+const REFUSED: &[(&str, &str)] =
+    &[("no JSON", "{"), ("no question", "{\"machine\": 3}"), ("an empty yard", EMPTY_YARD)];
+const EMPTY_YARD: &str = r#"{"machine": "H-01", "on": "2026-11-24T08:00:00+00:00", "yard": {}, "forms": {}}"#;
 
 /// A rider opens the page at the gate, on a phone with poor signal: 200 kB take 4 s at 400 kbit/s, a
 /// slow 3G link (from memory), and this module is only a part of the page.
-const MAX_BROTLI_BYTES: usize = 200_000;
+pub(crate) const MAX_BROTLI_BYTES: usize = 200_000;
 
-/// Builds the module, compares its replies with the native ones, and reports its size.
+/// Builds the module, compares its answers with the native ones for every machine of the demonstration, and reports
+/// its size.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
-    let directory = wasm::build(workspace, &["--package", "muster-core", "--example", "golden_wasm"])?;
-    let bytes = fs::read(directory.join("examples/golden_wasm.wasm")).context("cannot read the module")?;
+    let bytes = module(workspace)?;
     let mut module = Golden::new(&bytes)?;
-    let requests = requests(&workspace.path(REQUESTS))?;
-    ensure!(!requests.is_empty(), "{REQUESTS} holds no requests");
+    let demonstration = Demonstration::read(workspace)?;
     let mut complaints = Vec::new();
-    for path in &requests {
-        let request = fs::read_to_string(path).with_context(|| format!("cannot read {}", path.display()))?;
-        let (here, there) = (answer::native(&request), module.answer(&request)?);
-        if let Some(difference) = difference(&here, &there) {
-            complaints.push(format!("{}: {difference}", path.display()));
-        }
+    let questions = demonstration.questions()?;
+    ensure!(!questions.is_empty(), "the demonstration has no machines");
+    for (machine, question) in &questions {
+        let answer = muster_core::answer_json(question);
+        ensure!(!answer.starts_with("{\"judgement\":null"), "{machine} is not judged: {answer}");
+        let there = module.answer(question)?;
+        complaints.extend(difference(&answer, &there).map(|difference| format!("{machine}: {difference}")));
     }
-    let size = report_size(&bytes)?;
+    for (name, question) in REFUSED {
+        let (here, there) = (muster_core::answer_json(question), module.answer(question)?);
+        ensure!(here.starts_with("{\"judgement\":null"), "{name} is judged: {here}");
+        complaints.extend(difference(&here, &there).map(|difference| format!("{name}: {difference}")));
+    }
+    let size = Size::of(&bytes)?;
+    println!("module: {} bytes, {} compressed (at most {MAX_BROTLI_BYTES})", size.raw, size.brotli);
     ensure!(complaints.is_empty(), "native and wasm differ:\n{}", complaints.join("\n"));
-    println!("{} requests, the same bytes native and in wasm", requests.len());
-    ensure!(size <= MAX_BROTLI_BYTES, "the module must be at most {MAX_BROTLI_BYTES} bytes compressed, is {size}");
+    println!(
+        "{} machines judged and {} questions refused, the same bytes native and in wasm",
+        questions.len(),
+        REFUSED.len()
+    );
+    ensure!(
+        size.brotli <= MAX_BROTLI_BYTES,
+        "the module must be at most {MAX_BROTLI_BYTES} bytes compressed, is {}",
+        size.brotli
+    );
     Ok(())
+}
+
+/// Builds the core with its data for a browser and returns the module.
+pub(crate) fn module(workspace: &Workspace) -> anyhow::Result<Vec<u8>> {
+    let directory = wasm::build(workspace, &["--package", "muster-core", "--example", "golden_wasm"])?;
+    fs::read(directory.join("examples/golden_wasm.wasm")).context("cannot read the module")
+}
+
+/// How large a module is.
+pub(crate) struct Size {
+    pub(crate) raw: usize,
+    /// What a browser transfers of it.
+    pub(crate) brotli: usize,
+}
+
+impl Size {
+    pub(crate) fn of(bytes: &[u8]) -> anyhow::Result<Self> {
+        let parameters = BrotliEncoderParams { quality: 11, ..BrotliEncoderParams::default() };
+        let mut compressed = Vec::new();
+        brotli::BrotliCompress(&mut &*bytes, &mut compressed, &parameters).context("cannot compress the module")?;
+        Ok(Self { raw: bytes.len(), brotli: compressed.len() })
+    }
 }
 
 /// The module, ready to be asked.
@@ -90,26 +128,6 @@ fn difference(native: &str, wasm: &str) -> Option<String> {
         String::from_utf8_lossy(part).into_owned()
     };
     Some(format!("from byte {same} on\n  native …{}…\n  wasm   …{}…", around(native), around(wasm)))
-}
-
-fn requests(directory: &Path) -> anyhow::Result<Vec<PathBuf>> {
-    let entries = fs::read_dir(directory).with_context(|| format!("cannot list {REQUESTS}"))?;
-    let mut paths: Vec<_> = entries
-        .map(|entry| entry.map(|entry| entry.path()))
-        .collect::<Result<_, _>>()
-        .with_context(|| format!("cannot list {REQUESTS}"))?;
-    paths.retain(|path| path.extension().is_some_and(|extension| extension == "json"));
-    paths.sort();
-    Ok(paths)
-}
-
-/// Prints the module's size and returns what a browser transfers of it.
-fn report_size(bytes: &[u8]) -> anyhow::Result<usize> {
-    let parameters = BrotliEncoderParams { quality: 11, ..BrotliEncoderParams::default() };
-    let mut compressed = Vec::new();
-    brotli::BrotliCompress(&mut &*bytes, &mut compressed, &parameters).context("cannot compress the module")?;
-    println!("module: {} bytes, {} compressed (at most {MAX_BROTLI_BYTES})", bytes.len(), compressed.len());
-    Ok(compressed.len())
 }
 
 #[cfg(test)]

@@ -1,7 +1,7 @@
 //! The project's automation: `cargo xtask --help` lists what it does.
 
-mod answer;
 mod debian;
+mod demonstration;
 mod dependencies;
 mod evidence;
 mod golden;

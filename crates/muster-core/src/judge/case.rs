@@ -13,6 +13,7 @@ use super::{
     living::Given,
     reading::Judging,
     tyre::{self, Tyre},
+    value::{Asked, Weighed, weigh},
 };
 use crate::{
     check::{Correction, Shown},
@@ -139,12 +140,11 @@ impl Judging<'_> {
         };
         let moved = matches!(tyre, Tyre::Moved { .. });
         let value = snapped(estimate.value(), window, !moved);
-        let probability = window.conformance(value, estimate.u()).map_err(|e| broken(&e))?;
-        // A single repeat past the limit counts as far as the correction would take it.
-        let shift = estimate.value() - raw.value();
-        let past = !window.contains(value) || values.iter().any(|value| !window.contains(value + shift));
         let class = row.class.unwrap_or_else(|| self.context.class(self.check, self.one).0);
-        let verdict = verdict(past, probability, class, &self.context.catalogue.rule.verdict);
+        let asked = Asked { class, thresholds: &self.context.catalogue.rule.verdict };
+        let shift = estimate.value() - raw.value();
+        let Weighed { probability, past, verdict } =
+            weigh(window, &values, shift, (value, estimate.u()), asked).map_err(|e| broken(&e))?;
         working.push(self.uncertainty(&estimate, unit));
         working.push(format!(
             "P = {} that it conforms (normal, flat prior; JCGM 106:2012, 7)",

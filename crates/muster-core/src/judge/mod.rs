@@ -10,11 +10,13 @@ mod outcome;
 mod plausible;
 mod reading;
 mod tyre;
+mod value;
 
 pub use living::{Living, Unanswered, living};
 pub use machine::{Judgement, UseVerdict, asked, judge};
 pub use outcome::{Figure, Outcome, PlaceFigure, Set, Verdict};
 pub use plausible::implausible;
+pub use value::{Asked, Readings, Weighed, judge_value};
 
 use crate::{
     calendar::Moment,

@@ -16,6 +16,7 @@ use super::phases::Costs;
 
 const STATIONS: usize = 6;
 const START: usize = STATIONS;
+const STANCES: usize = 4;
 const MAX_STATES: usize = 2_000_000;
 
 /// A step as the search sees it.
@@ -87,8 +88,9 @@ pub(crate) struct Problem {
     walks: [[[u64; STATIONS]; 1 << STATIONS]; STATIONS + 1],
     nodes: [[u64; NODES]; NODES],
     nodes_left: [[u64; 1 << NODES]; NODES],
-    stances: [[u64; 4]; 4],
-    stances_left: [[u64; 1 << 4]; 4],
+    stances: [[u64; STANCES]; STANCES],
+    stances_left: [[u64; 1 << STANCES]; STANCES],
+    turns: [[[u64; STANCES]; 1 << STANCES]; STANCES],
 }
 
 impl Problem {
@@ -107,11 +109,13 @@ impl Problem {
             nodes: node_ways(costs),
             nodes_left: [[0; 1 << NODES]; NODES],
             stances: stance_ways(costs),
-            stances_left: [[0; 1 << 4]; 4],
+            stances_left: [[0; 1 << STANCES]; STANCES],
+            turns: [[[NO_WAY; STANCES]; 1 << STANCES]; STANCES],
             steps,
         };
         problem.stations_left = cover(&problem.walk);
         problem.walks = walks(&problem.walk);
+        problem.turns = walks(&problem.stances);
         problem.nodes_left = cover(&problem.nodes);
         problem.stances_left = cover(&problem.stances);
         for (at, step) in problem.steps.iter().enumerate() {
@@ -156,6 +160,18 @@ impl Problem {
         while let Some(Reverse((_, Reverse(cost), at))) = open.pop() {
             let Some(partial) = reached.get(at).map(|reached| reached.partial) else { break };
             if partial.done == self.all {
+                if let Some(root) = reached.first() {
+                    extern crate std;
+                    std::eprintln!(
+                        "reached {} settled {} least {} bound0 {} cost {cost} classes {} steps {}",
+                        reached.len(),
+                        settled.values().map(Vec::len).sum::<usize>(),
+                        least.len(),
+                        self.still(&root.partial),
+                        self.classes.len(),
+                        self.steps.len()
+                    );
+                }
                 return Outcome::Found(way_back(&reached, at));
             }
             let rivals = settled.entry((partial.phase, partial.station)).or_default();
@@ -246,55 +262,34 @@ impl Problem {
         Some(Partial { closed: partial.closed & useful, visited: partial.visited & matters, ..partial })
     }
 
-    /// Least walking past the stations left with the key off, on, running, and after: one layer after
-    /// the other, each layer counting the steps that can be done in no other.
-    fn walk_in_layers(&self, node: usize, station: usize, left: u128) -> u64 {
-        const LAYERS: [u8; 5] = [0b1, 0b10, 0b11, 0b1100, 0b11_0000];
-        let mut sets = [0usize; 5];
-        for class in self.classes.iter().filter(|class| class.steps & left != 0) {
-            for (set, layer) in sets.iter_mut().zip(LAYERS) {
-                if class.nodes & !layer == 0 {
-                    *set |= self.stations_of(class.steps & left);
-                }
-            }
-        }
-        let [off, on, before, running, after] = sets;
-        let either = if off == 0 || on == 0 || node == 0 && station != START {
-            self.through(station, &[off, on, running, after])
-        } else if node == 1 && station != START {
-            self.through(station, &[on, off, running, after])
-        } else {
-            let off_first = self.through(station, &[off, on, running, after]);
-            off_first.min(self.through(station, &[on, off, running, after]))
-        };
-        either.max(self.through(station, &[before, running, after]))
-    }
-
-    fn through(&self, station: usize, sets: &[usize]) -> u64 {
-        let mut costs = [NO_WAY; STATIONS + 1];
-        costs[station] = 0;
-        for set in sets.iter().copied().filter(|set| *set != 0) {
-            let mut next = [NO_WAY; STATIONS + 1];
-            for (from, cost) in costs.iter().enumerate().filter(|(_, cost)| **cost < NO_WAY) {
-                for (end, way) in self.walks[from][set].iter().enumerate() {
-                    next[end] = next[end].min(cost + way);
-                }
-            }
-            costs = next;
-        }
-        costs.into_iter().min().unwrap_or(NO_WAY)
-    }
-
     fn stations_of(&self, steps: u128) -> usize {
         (0..STATIONS).filter(|at| self.at_station[*at] & steps != 0).fold(0, |bits, at| bits | 1 << at)
     }
 
+    /// What of the steps left can be done in one layer alone: see [`Layers`].
+    fn layers(&self, left: u128) -> (Layers, Layers) {
+        let (mut stations, mut stances) = (Layers::default(), Layers::default());
+        for class in self.classes.iter().filter(|class| class.steps & left != 0) {
+            let at = self.stations_of(class.steps & left);
+            let stance = if class.stances.is_power_of_two() { usize::from(class.stances) } else { 0 };
+            for ((layer, stations), stances) in LAYERS.iter().zip(&mut stations.0).zip(&mut stances.0) {
+                if class.nodes & !layer == 0 {
+                    *stations |= at;
+                    *stances |= stance;
+                }
+            }
+        }
+        (stations, stances)
+    }
+
     /// A lower bound on what the steps left still cost in walking and changes.
+    ///
+    /// Walking and changing the stance go through the layers of power in one order, the same for both: the least
+    /// sum over the orders that are left is a bound, each part at least its way past all that is left in any order.
     fn still(&self, partial: &Partial) -> u64 {
         let (phase, station) = (usize::from(partial.phase), usize::from(partial.station));
         let (node, stance) = (phase / 4, phase % 4);
         let left = !partial.done;
-        let stations = (0..STATIONS).filter(|at| self.at_station[*at] & left != 0).fold(0, |bits, at| bits | 1 << at);
         let (mut nodes, mut stances, mut farthest_node, mut farthest_stance) = (0usize, 0usize, 0, 0);
         for class in self.classes.iter().filter(|class| class.steps & left != 0) {
             if class.nodes.is_power_of_two() {
@@ -308,10 +303,68 @@ impl Problem {
                 farthest_stance = farthest_stance.max(nearest(&self.stances[stance], class.stances));
             }
         }
-        self.stations_left[station][stations].max(self.walk_in_layers(node, station, left))
-            + self.nodes_left[node][nodes].max(farthest_node)
-            + self.stances_left[stance][stances].max(farthest_stance)
+        let (at, turned) = self.layers(left);
+        let walk_left = self.stations_left[station][self.stations_of(left)];
+        let turns_left = self.stances_left[stance][stances].max(farthest_stance);
+        let in_order = |order: fn(&Layers) -> [usize; 4]| {
+            walk_left.max(through(&self.walks, station, &order(&at)))
+                + turns_left.max(through(&self.turns, stance, &order(&turned)))
+        };
+        let [off, on, ..] = at.0;
+        let begun = station != START;
+        let either = if off == 0 || on == 0 || node == 0 && begun {
+            in_order(Layers::off_first)
+        } else if node == 1 && begun {
+            in_order(Layers::on_first)
+        } else {
+            in_order(Layers::off_first).min(in_order(Layers::on_first))
+        };
+        either.max(in_order(Layers::before)) + self.nodes_left[node][nodes].max(farthest_node)
     }
+}
+
+/// The nodes of each layer: key off, key on, either of them before the engine runs, running, after.
+const LAYERS: [u8; 5] = [0b1, 0b10, 0b11, 0b1100, 0b11_0000];
+
+/// Per layer, the points (stations or stances) that some step left needs there and in no other layer.
+#[derive(Clone, Copy, Debug, Default)]
+struct Layers([usize; 5]);
+
+impl Layers {
+    fn off_first(&self) -> [usize; 4] {
+        let [off, on, _, running, after] = self.0;
+        [off, on, running, after]
+    }
+
+    fn on_first(&self) -> [usize; 4] {
+        let [off, on, _, running, after] = self.0;
+        [on, off, running, after]
+    }
+
+    fn before(&self) -> [usize; 4] {
+        let [_, _, before, running, after] = self.0;
+        [0, before, running, after]
+    }
+}
+
+/// Least way from a point past each set of points, one set after the other.
+fn through<const N: usize, const FROM: usize, const SETS: usize>(
+    walks: &[[[u64; N]; SETS]; FROM],
+    from: usize,
+    sets: &[usize],
+) -> u64 {
+    let mut costs = [NO_WAY; FROM];
+    costs[from] = 0;
+    for set in sets.iter().copied().filter(|set| *set != 0) {
+        let mut next = [NO_WAY; FROM];
+        for (from, cost) in costs.iter().enumerate().filter(|(_, cost)| **cost < NO_WAY) {
+            for (next, way) in next.iter_mut().zip(&walks[from][set]) {
+                *next = (*next).min(cost + way);
+            }
+        }
+        costs = next;
+    }
+    costs.into_iter().min().unwrap_or(NO_WAY)
 }
 
 fn way_back(reached: &[Reached], mut at: usize) -> Vec<Visit> {
@@ -328,17 +381,17 @@ fn nearest(ways: &[u64], set: u8) -> u64 {
     ways.iter().enumerate().filter(|(at, _)| set >> at & 1 == 1).map(|(_, way)| *way).min().unwrap_or(NO_WAY)
 }
 
-/// Least walking from a place past a set of stations, by the last of them.
-fn walks(walk: &[[u64; STATIONS + 1]; STATIONS + 1]) -> [[[u64; STATIONS]; 1 << STATIONS]; STATIONS + 1] {
-    let mut walks = [[[NO_WAY; STATIONS]; 1 << STATIONS]; STATIONS + 1];
+/// Least way from a point past a set of points, by the last of them.
+fn walks<const N: usize, const FROM: usize, const SETS: usize>(ways: &[[u64; FROM]; FROM]) -> [[[u64; N]; SETS]; FROM] {
+    let mut walks = [[[NO_WAY; N]; SETS]; FROM];
     for (from, sets) in walks.iter_mut().enumerate() {
-        for set in 1usize..1 << STATIONS {
-            for end in (0..STATIONS).filter(|end| set >> end & 1 == 1) {
+        for set in 1..SETS {
+            for end in (0..N).filter(|end| set >> end & 1 == 1) {
                 let rest = set & !(1 << end);
                 sets[set][end] = if rest == 0 {
-                    walk[from][end]
+                    ways[from][end]
                 } else {
-                    (0..STATIONS).map(|by| sets[rest][by] + walk[by][end]).min().unwrap_or(NO_WAY).min(NO_WAY)
+                    (0..N).map(|by| sets[rest][by] + ways[by][end]).min().unwrap_or(NO_WAY).min(NO_WAY)
                 };
             }
         }

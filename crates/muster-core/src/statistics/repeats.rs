@@ -303,7 +303,12 @@ fn mean(readings: &[f64]) -> Result<f64, Refusal> {
     for reading in readings {
         finite("reading", *reading)?;
     }
-    finite("mean of the readings", sum(readings.iter().copied()) / readings.len() as f64)
+    let (least, most) = readings
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), reading| (least.min(*reading), most.max(*reading)));
+    let mean = finite("mean of the readings", sum(readings.iter().copied()) / readings.len() as f64)?;
+    // Rounding took three readings of 0.1 to a mean above all of them, and past a limit of 0.1.
+    Ok(mean.clamp(least, most))
 }
 
 /// Returns the sum, the same to the last bit in whatever order the numbers came.

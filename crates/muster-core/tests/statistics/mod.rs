@@ -35,7 +35,28 @@ fn read(readings: &[f64], step: f64, half_width: f64, known: Option<Repeatabilit
     combined(readings, instrument, known).expect("there are finite readings")
 }
 
+#[test]
+fn repeats_that_agree_have_the_figure_they_agree_on() {
+    // As a sum, three times 0.1 divided by three lies above 0.1: past a limit of 0.1 that each of them keeps.
+    for figure in [0.1, 0.7, 1.1, 1.6, 33.3] {
+        for count in 1..30 {
+            assert_eq!(
+                read(&vec![figure; count], 0.1, 0.1, None).value().to_bits(),
+                figure.to_bits(),
+                "{count} × {figure}"
+            );
+        }
+    }
+}
+
 proptest! {
+    #[test]
+    fn repeats_average_to_what_lies_between_them(readings in prop::collection::vec(-1e9..1e9_f64, 1..12)) {
+        let mean = read(&readings, 0.1, 0.1, None).value();
+        prop_assert!(readings.iter().any(|reading| *reading <= mean));
+        prop_assert!(readings.iter().any(|reading| *reading >= mean));
+    }
+
     #[test]
     fn normal_quantile_undoes_the_distribution(p in 1e-12..0.999_999_f64) {
         prop_assert!((normal::cdf(normal::quantile(probability(p))) - p).abs() < 1e-14);
