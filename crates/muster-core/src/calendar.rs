@@ -87,12 +87,22 @@ impl Ord for Moment {
 
 impl fmt::Display for Moment {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        // Written out: the library's own formatter takes more room in a phone's download than the rest of the calendar.
         let local = self.offset.to_datetime(self.at);
+        let (date, time) = (local.date(), local.time());
         let seconds = self.offset.seconds();
         let sign = if seconds < 0 { '-' } else { '+' };
         let minutes = seconds.unsigned_abs() / 60;
-        write!(f, "{}{sign}{:02}:{:02}", local.strftime("%Y-%m-%dT%H:%M:%S"), minutes / 60, minutes % 60)
+        write!(f, "{:04}-{:02}-{:02}", date.year(), date.month(), date.day())?;
+        write!(f, "T{:02}:{:02}:{:02}", time.hour(), time.minute(), time.second())?;
+        write!(f, "{sign}{:02}:{:02}", minutes / 60, minutes % 60)
     }
+}
+
+/// Days from one date to another; negative if the second is the earlier.
+#[must_use]
+pub fn days_between(from: civil::Date, to: civil::Date) -> i64 {
+    from.duration_until(to).as_hours().div_euclid(24)
 }
 
 /// A text that is no moment.

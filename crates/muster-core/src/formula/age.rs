@@ -1,6 +1,5 @@
 //! Age between two calendar days, for hoses, brake fluid, tyres and papers.
 
-use jiff::ToSpan;
 use jiff::civil::Date;
 
 /// A span of the calendar: whole months, and the days since the last whole one.
@@ -50,7 +49,7 @@ impl Age {
             return Err(AgeRefusal::FromTheFuture { from, on });
         }
         let too_long = AgeRefusal::TooLong { from, on };
-        let after = |months: i32| from.checked_add(months.months()).map_err(|_| too_long);
+        let after = |months: i32| months_after(from, months).ok_or(too_long);
         let begun =
             12 * (i32::from(on.year()) - i32::from(from.year())) + i32::from(on.month()) - i32::from(from.month());
         // Never below zero: in the month of the start itself `after(0)` is the start, which is not past `on`.
@@ -91,6 +90,15 @@ impl Age {
         let (since, of) = self.of_year;
         f64::from(self.whole_years()) + f64::from(since) / f64::from(of.max(1))
     }
+}
+
+/// The same day some months on, or the month's last where it is shorter; none past the calendar's end.
+fn months_after(from: Date, months: i32) -> Option<Date> {
+    let index = 12 * i32::from(from.year()) + i32::from(from.month()) - 1 + months;
+    let year = i16::try_from(index.div_euclid(12)).ok()?;
+    let month = i8::try_from(index.rem_euclid(12) + 1).ok()?;
+    let first = Date::new(year, month, 1).ok()?;
+    Date::new(year, month, from.day().min(first.days_in_month())).ok()
 }
 
 fn days_between(from: Date, to: Date) -> u32 {
