@@ -28,11 +28,7 @@ const LABEL_WIDTH: usize = 14;
 /// An unknown check or machine.
 pub(crate) fn run(global: &Global, check: Option<&str>, machine: Option<&str>) -> Result<u8> {
     let mut paper = Paper::new(global.color);
-    // The catalogue is the same for every yard: only a machine needs one.
-    let site = match machine {
-        Some(_) => Site::open(global)?,
-        None => Site::load(global.yard.as_deref(), global)?,
-    };
+    let site = Site::open(global)?;
     let machine = machine.map(|id| site.machine(id)).transpose()?;
     let context = machine.map(|machine| site.context(&machine.id, site.now())).transpose()?;
     match check {
@@ -102,7 +98,7 @@ fn explain(paper: &mut Paper, site: &Site, check: &Check) {
             field(paper, "read", "week and year as moulded on the tyre, judged by its age");
         }
         Yields::Date(DateOf::Made { tyre_code: false }) => {
-            field(paper, "read", "the day it was made, judged by its age")
+            field(paper, "read", "the day it was made, judged by its age");
         }
     }
     field(paper, "binds", &uses(check.uses));

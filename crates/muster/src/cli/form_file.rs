@@ -107,14 +107,7 @@ impl FormFile {
     /// # Errors
     /// An index that names no answer.
     pub(crate) fn fill(&mut self, index: usize, says: &[(&str, Said)]) -> Result<()> {
-        let row: Option<&mut dyn TableLike> = match self.document.get_mut("answer") {
-            Some(Item::ArrayOfTables(tables)) => tables.get_mut(index).map(|table| table as &mut dyn TableLike),
-            Some(Item::Value(Value::Array(array))) => {
-                array.get_mut(index).and_then(Value::as_inline_table_mut).map(|table| table as &mut dyn TableLike)
-            }
-            _ => None,
-        };
-        let row = row.context("the form has no such answer")?;
+        let row = self.row(index)?;
         for key in ["read", "saw", "with"] {
             if !says.iter().any(|(said, _)| *said == key) {
                 row.remove(key);
@@ -124,6 +117,26 @@ impl FormFile {
             put(row, key, toml(said)?);
         }
         Ok(())
+    }
+
+    /// Writes one key of the answer at an index.
+    ///
+    /// # Errors
+    /// An index that names no answer.
+    pub(crate) fn put(&mut self, index: usize, key: &str, said: &Said) -> Result<()> {
+        put(self.row(index)?, key, toml(said)?);
+        Ok(())
+    }
+
+    fn row(&mut self, index: usize) -> Result<&mut dyn TableLike> {
+        let row: Option<&mut dyn TableLike> = match self.document.get_mut("answer") {
+            Some(Item::ArrayOfTables(tables)) => tables.get_mut(index).map(|table| table as &mut dyn TableLike),
+            Some(Item::Value(Value::Array(array))) => {
+                array.get_mut(index).and_then(Value::as_inline_table_mut).map(|table| table as &mut dyn TableLike)
+            }
+            _ => None,
+        };
+        row.context("the form has no such answer")
     }
 
     /// Adds an answer behind the others.
@@ -158,12 +171,19 @@ impl FormFile {
     }
 }
 
-/// Writes a value where one may stand already, keeping the comment behind it.
+/// Writes a value where one may stand already, keeping the comments about it.
 fn put(row: &mut dyn TableLike, key: &str, mut new: Value) {
-    if let Some(Item::Value(old)) = row.get(key) {
-        *new.decor_mut() = old.decor().clone();
+    match row.get_mut(key) {
+        Some(item) => {
+            if let Item::Value(old) = item {
+                *new.decor_mut() = old.decor().clone();
+            }
+            *item = Item::Value(new);
+        }
+        None => {
+            row.insert(key, Item::Value(new));
+        }
     }
-    row.insert(key, Item::Value(new));
 }
 
 fn is_filled(item: &Item) -> bool {

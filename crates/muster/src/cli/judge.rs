@@ -14,7 +14,7 @@ use super::{
     BAD_INPUT, MAY_GO,
     arguments::{Global, Judge},
     code, files, graver, page,
-    paper::{Ink, Paper, count},
+    paper::{Ink, Paper, count, note},
     report,
     site::{Filed, Site, said},
 };
@@ -43,7 +43,7 @@ pub(crate) fn run(global: &Global, asked: &Judge) -> Result<u8> {
         let filed = match read(&site, path) {
             Ok(filed) => filed,
             Err(error) => {
-                eprintln!("muster: {error}");
+                note(&format!("muster: {error}"));
                 gravest = BAD_INPUT;
                 continue;
             }
@@ -104,7 +104,7 @@ fn verdict_code(site: &Site, judged: &Judged) -> u8 {
 
 fn json(paper: &mut Paper, judged: &Judged) -> Result<()> {
     for problem in &judged.problems {
-        eprintln!("{}", said(problem));
+        note(&said(problem));
     }
     if let Some(judgement) = &judged.judgement {
         paper.line(&judgement.to_json()?);

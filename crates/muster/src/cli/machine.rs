@@ -14,7 +14,7 @@ use super::{
     BAD_INPUT, MAY_GO,
     arguments::Global,
     explain::{capital, counting, field},
-    paper::{Ink, Paper},
+    paper::{Ink, Paper, note},
     site::{Site, planned, said},
 };
 
@@ -37,7 +37,7 @@ pub(crate) fn run(global: &Global, id: Option<&str>) -> Result<u8> {
         }
     };
     for problem in &problems {
-        eprintln!("{}", said(problem));
+        note(&said(problem));
     }
     paper.print()?;
     Ok(if problems.is_empty() { MAY_GO } else { BAD_INPUT })

@@ -136,6 +136,12 @@ pub(crate) fn print(text: &str) -> io::Result<()> {
     }
 }
 
+/// Writes a line to standard error, beside the answer.
+pub(crate) fn note(text: &str) {
+    // Where nobody listens there is nobody to tell.
+    let _heard = writeln!(io::stderr().lock(), "{text}");
+}
+
 /// A verdict with the mark it can be told by without reading: `x hold`.
 pub(crate) fn marked(verdict: Verdict) -> String {
     format!("{} {verdict}", mark(verdict))

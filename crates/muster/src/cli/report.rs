@@ -50,7 +50,8 @@ fn head(paper: &mut Paper, judgement: &Judgement, detail: Detail<'_>) {
     let by = if form.by.trim().is_empty() { "nobody named" } else { form.by.as_str() };
     let opened = format!("{} {}", form.opened.date(), form.opened.clock());
     paper.hung("", Ink::Plain, &format!("Walk-round, {}, by {by}, {opened}{closed}", form.depth));
-    let known = judgement.known_at.as_deref().map_or_else(|| "nothing is".into(), moment);
+    let known = judgement.known_at.as_deref().map(|at| format!("as known at {}", moment(at)));
+    let known = known.unwrap_or_else(|| "nothing known by then".into());
     let earlier = match detail.earlier {
         0 => "no other form of it counts".to_string(),
         number => format!(
@@ -59,7 +60,7 @@ fn head(paper: &mut Paper, judgement: &Judgement, detail: Detail<'_>) {
             if number == 1 { "counts" } else { "count" }
         ),
     };
-    paper.hung("", Ink::Plain, &format!("Judged at {}, as known at {known}; {earlier}", moment(&judgement.judged_at)));
+    paper.hung("", Ink::Plain, &format!("Judged at {}, {known}; {earlier}", moment(&judgement.judged_at)));
 }
 
 fn verdicts(paper: &mut Paper, judgement: &Judgement, use_planned: &UseVerdict) {
@@ -134,12 +135,11 @@ impl Told<'_> {
 /// Tells reasons in order, those with one and the same text together.
 fn all(paper: &mut Paper, told: &[Told<'_>], working: bool) {
     for (index, one) in told.iter().enumerate() {
-        let joined = |other: &&Told<'_>| other.joins(one);
         if told.iter().take(index).any(|other| other.joins(one)) {
             continue;
         }
-        let names: Vec<&str> =
-            told.iter().skip(index).filter(joined).map(|other| other.outcome.name.as_str()).collect();
+        let later = told.iter().skip(index + 1).filter(|other| other.joins(one));
+        let names: Vec<&str> = std::iter::once(one).chain(later).map(|other| other.outcome.name.as_str()).collect();
         reason(paper, one, &names.join("; "), working);
     }
 }

@@ -18,7 +18,7 @@ use muster_core::{
     yard::Yard,
 };
 
-use super::{arguments::Global, embedded, files};
+use super::{arguments::Global, embedded, files, paper::note};
 
 /// A named file's text.
 pub(crate) type Text = (String, String);
@@ -75,7 +75,7 @@ impl Site {
     pub(crate) fn open(global: &Global) -> Result<Self> {
         let site = Self::load(global.yard.as_deref(), global)?;
         if site.folder.is_none() {
-            eprintln!("demo yard: {}; use --yard DIR for your own", site.yard.name);
+            note(&format!("demo yard: {}; use --yard DIR for your own", site.yard.name));
         }
         Ok(site)
     }

@@ -4,7 +4,7 @@ use std::{fs, io, path::Path};
 
 use anyhow::{Context as _, Result, bail};
 
-use super::{MAY_GO, files};
+use super::{MAY_GO, files, paper};
 
 /// The files of the yard written, by their place in it.
 const FILES: [(&str, &str); 4] = [
@@ -32,11 +32,11 @@ pub(crate) fn run(folder: &Path) -> Result<u8> {
         let _removed = if was_there { clear(folder) } else { fs::remove_dir_all(folder) };
         return Err(error);
     }
-    println!("Wrote a yard to {}:", folder.display());
-    for (name, _) in FILES {
-        println!("  {name}");
-    }
-    println!("Fill what the comments ask for, then: muster data {0} && muster yard --yard {0}", folder.display());
+    let names: String = FILES.iter().map(|(name, _)| format!("  {name}\n")).collect();
+    paper::print(&format!(
+        "Wrote a yard to {0}:\n{names}Fill what the comments ask for, then:\n  muster data {0}\n  muster yard --yard {0}\n",
+        folder.display()
+    ))?;
     Ok(MAY_GO)
 }
 

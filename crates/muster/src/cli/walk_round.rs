@@ -17,7 +17,7 @@ use super::{
     BAD_INPUT, MAY_GO,
     arguments::{Global, WalkRound as Asked},
     blank, files,
-    paper::{Ink, Paper, count},
+    paper::{Ink, Paper, count, note},
     site::{Site, said},
 };
 
@@ -35,7 +35,7 @@ pub(crate) fn run(global: &Global, asked: &Asked) -> Result<u8> {
     let walk = steps(&context, &site.forms_of(&machine.id), asked.depth, asked.planned, asked.found)?;
     let problems = site.problems_of(&machine.id);
     for problem in &problems {
-        eprintln!("{}", said(problem));
+        note(&said(problem));
     }
     match &asked.form {
         None => {
@@ -47,7 +47,7 @@ pub(crate) fn run(global: &Global, asked: &Asked) -> Result<u8> {
             let path = if path.as_os_str().is_empty() { named(&context) } else { path.clone() };
             let back = asked.back.unwrap_or_else(|| site.day_end(context.now));
             files::write_new(&path, &blank::form(&context, asked, &walk, back), asked.force)?;
-            eprintln!("wrote {}: fill it by hand or with muster fill, then muster judge", path.display());
+            note(&format!("wrote {}: fill it by hand or with muster fill, then muster judge", path.display()));
         }
     }
     Ok(if problems.is_empty() { MAY_GO } else { BAD_INPUT })

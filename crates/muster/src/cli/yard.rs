@@ -9,7 +9,7 @@ use muster_core::{
 use super::{
     BAD_INPUT, MAY_GO,
     arguments::Global,
-    paper::{Ink, Paper, count, marked},
+    paper::{Ink, Paper, count, marked, note},
     report,
     site::{Site, planned, said},
 };
@@ -33,7 +33,7 @@ pub(crate) fn run(global: &Global, json: bool) -> Result<u8> {
     judgements.sort_by_cached_key(|judgement| (std::cmp::Reverse(verdict(judgement)), judgement.machine.clone()));
     let problems = site.all_problems();
     for problem in &problems {
-        eprintln!("{}", said(problem));
+        note(&said(problem));
     }
     let mut paper = Paper::new(global.color);
     if json {
