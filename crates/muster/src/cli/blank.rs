@@ -7,6 +7,7 @@ use muster_core::{
     check::{DateOf, Yields},
     judge::Context,
     walk_round::{Ask, WalkRound},
+    yard::Units,
 };
 
 use super::{
@@ -69,10 +70,11 @@ fn head(out: &mut String, context: &Context<'_>, asked: &Asked, walk: &WalkRound
     comment(out, &format!("Found {}. {}", state(asked.found), total(walk)));
     comment(out, "A line left empty is not seen. saw: sound, doubtful, defective, or could not see with why = \"…\".");
     let found = asked.found;
+    let (way, air) = if context.units == Units::Us { ("7 700 mi", "46 °F") } else { ("12 480 km", "8 °C") };
     let _ = write!(
         out,
         "schema = 1\nmachine = \"{}\"\ndepth = \"{}\"\nby = \"\"\nopened = {}\n# closed = {}\n\
-         # odometer = \"12 480 km\"\n# air = \"8 °C\"   # in the shade, beside the machine\n\
+         # odometer = \"{way}\"\n# air = \"{air}\"   # in the shade, beside the machine\n\
          # ridden = {}   # when it last came back: tyres are cold three hours later\n\
          found = {{ heat = \"{}\", power = \"{}\", stance = \"{}\" }}\n",
         machine.id, asked.depth, context.now, context.now, context.now, found.heat, found.power, found.stance

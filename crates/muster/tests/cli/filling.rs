@@ -1,8 +1,12 @@
 //! From a blank form over the terminal to a verdict.
 
-use std::fs;
+use std::{
+    fs,
+    io::{BufRead, BufReader, Write},
+    process::Stdio,
+};
 
-use super::program::{Folder, Ran, fed, fixture, in_yard};
+use super::program::{Folder, Ran, fed, fixture, in_yard, program};
 
 /// A blank form of the little yard's machine.
 fn blank(folder: &Folder) -> String {
@@ -26,6 +30,8 @@ fn all_sound(form: &str) -> String {
             Some(("saw", _)) => typed.push_str(&"s\n".repeat(line.matches("\"\"").count())),
             Some(("check", "\"tyre.front.pressure\"")) => typed.push_str("180\nG-2\n"),
             Some(("check", "\"tyre.rear.pressure\"")) => typed.push_str("205\n\n"),
+            // Left, centre and right; the one gauge there is need not be named.
+            Some(("check", "\"tyre.front.tread\"" | "\"tyre.rear.tread\"")) => typed.push_str("4.1\n4.0 mm\n4.2\n"),
             _ => {}
         }
     }
@@ -66,7 +72,7 @@ fn form_to_fill_to_judge() {
     let typed = format!("y\ny\nR. Whitlock\n12480\n8\n{}y\n", all_sound(&form));
     let ran = fill(&form, &typed);
     assert_eq!(ran.code, 0, "{}", ran.out);
-    assert!(ran.out.contains("nothing left") && ran.out.contains("+ FIT for range"), "{}", ran.out);
+    assert!(ran.out.contains(", nothing left.") && ran.out.contains("+ FIT for range"), "{}", ran.out);
     let text = fs::read_to_string(&form).expect("the form");
     for part in ["no_hold_tag = true", "by = \"R. Whitlock\"", "read = \"180 kPa\"", "closed = 2026", "Caution", "# "] {
         assert!(text.contains(part), "{part} is not in\n{text}");
@@ -133,4 +139,52 @@ fn input_that_is_no_text_does_no_harm() {
     let ran = fed(&["fill", &form], Some(&fixture("yard")), &typed);
     assert_eq!(ran.code, 0, "{}", ran.err);
     assert!(ran.out.contains(": 1 of "), "{}", ran.out);
+}
+
+/// What the first answers of every form are.
+const HEAD: &str = "y\ny\nR. Whitlock\n12480\n8\n";
+
+#[test]
+fn a_run_that_is_killed_keeps_every_answer() {
+    let folder = Folder::new();
+    let form = blank(&folder);
+    let mut child = program(&["fill", &form], Some(&fixture("yard")))
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    let mut typed = child.stdin.take().expect("its input is ours");
+    typed.write_all(format!("{HEAD}s\n").as_bytes()).expect("it listens");
+    let mut said = BufReader::new(child.stdout.take().expect("its output is ours")).lines();
+    // The verdict is told after the answer is on the disk.
+    assert!(said.any(|line| line.expect("UTF-8").contains("+ fit")));
+    child.kill().expect("it runs");
+    child.wait().expect("it ends");
+    let again = fill(&form, "s\n");
+    assert!(again.out.contains(": 2 of "), "{}", again.out);
+}
+
+#[test]
+fn what_somebody_else_wrote_meanwhile_is_not_written_over() {
+    let folder = Folder::new();
+    let form = blank(&folder);
+    let mut child = program(&["fill", &form], Some(&fixture("yard")))
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    let mut typed = child.stdin.take().expect("its input is ours");
+    typed.write_all(format!("{HEAD}s\n").as_bytes()).expect("it listens");
+    let mut said = BufReader::new(child.stdout.take().expect("its output is ours")).lines();
+    assert!(said.any(|line| line.expect("UTF-8").contains("+ fit")));
+    let theirs = fs::read_to_string(&form).expect("the form") + "# seen by the workshop\n";
+    fs::write(&form, &theirs).expect("it can be written");
+    typed.write_all(b"s\n").expect("it listens");
+    drop(typed);
+    said.by_ref().for_each(drop);
+    let ended = child.wait_with_output().expect("it ends");
+    assert_eq!(ended.status.code(), Some(2));
+    assert!(String::from_utf8_lossy(&ended.stderr).contains("changed by somebody else"));
+    assert_eq!(fs::read_to_string(&form).expect("the form"), theirs);
 }

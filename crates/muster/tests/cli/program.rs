@@ -71,8 +71,8 @@ pub(super) fn in_demo(arguments: &[&str]) -> Ran {
     fed(arguments, None, b"")
 }
 
-/// The program with something to read on its standard input.
-pub(super) fn fed(arguments: &[&str], yard: Option<&str>, input: &[u8]) -> Ran {
+/// The program, ready to be run.
+pub(super) fn program(arguments: &[&str], yard: Option<&str>) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_muster"));
     command.args(arguments).env_remove("MUSTER_YARD").env_remove("COLUMNS").env_remove("NO_COLOR");
     // Forms can be named without their folder, so that no text depends on where the tests lie.
@@ -80,6 +80,12 @@ pub(super) fn fed(arguments: &[&str], yard: Option<&str>, input: &[u8]) -> Ran {
     if let Some(yard) = yard {
         command.env("MUSTER_YARD", yard).args(["--on", NOON]);
     }
+    command
+}
+
+/// The program with something to read on its standard input.
+pub(super) fn fed(arguments: &[&str], yard: Option<&str>, input: &[u8]) -> Ran {
+    let mut command = program(arguments, yard);
     command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
     let mut child = command.spawn().expect("the program starts");
     // A program that wants no input may have closed it already.

@@ -94,9 +94,10 @@ impl Filling<'_> {
             Err(answer) => return Ok(answer),
         }
         if measure.correction == Some(Correction::TyreGas) && self.is_warm() {
+            let unit = if self.site.yard.units == Units::Us { "°F" } else { "°C" };
             loop {
-                match ask("The tyre's own temperature, °C, empty if not read:")? {
-                    Typed::Text(given) => match self.with_unit(Kind::Temperature, &given, "°C") {
+                match ask(&format!("The tyre's own temperature, {unit}, empty if not read:"))? {
+                    Typed::Text(given) => match self.with_unit(Kind::Temperature, &given, unit) {
                         Ok(figure) => {
                             says.push(("tyre", Said::Text(figure)));
                             break;
