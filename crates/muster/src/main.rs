@@ -1,2 +1,17 @@
 //! The command line: the effects around the pure core.
-fn main() {}
+
+mod cli;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+fn main() -> ExitCode {
+    match cli::run(&cli::Arguments::parse()) {
+        Ok(code) => ExitCode::from(code),
+        Err(error) => {
+            eprintln!("muster: {error:#}");
+            ExitCode::from(cli::BAD_INPUT)
+        }
+    }
+}

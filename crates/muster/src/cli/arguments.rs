@@ -1,0 +1,253 @@
+//! What can be asked on the command line.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap_complete::Shell;
+use muster_core::{
+    calendar::Moment,
+    state::{Heat, Power, Stance, State},
+    words::{Depth, Use},
+    yard::Units,
+};
+
+/// Decides whether a motorcycle is fit to go out, and says why.
+///
+/// Muster reads a yard: its machines, their sheets, its instruments and the walk-rounds written down at the kerb. It
+/// says for each use - range, road, passenger, dark - whether a machine is fit, a watch, on hold, or unseen. It never
+/// replaces the handbook, the law or a qualified mechanic: where they say more, they count.
+#[derive(Debug, Parser)]
+#[command(name = "muster", version, arg_required_else_help = true, propagate_version = true, max_term_width = 100)]
+#[command(after_help = "Begin with: muster yard, then muster walk-round H-07, then muster start my-yard")]
+pub(crate) struct Arguments {
+    /// What every command shares.
+    #[command(flatten)]
+    pub(crate) global: Global,
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+/// What every command shares.
+#[derive(Args, Debug)]
+#[command(next_help_heading = "For every command")]
+pub(crate) struct Global {
+    /// Folder of the yard; without it the demonstration, Harrow Lane Riding School
+    #[arg(long, global = true, env = "MUSTER_YARD", value_name = "DIR")]
+    pub(crate) yard: Option<PathBuf>,
+    /// Units shown: si or us; without it the yard's own
+    #[arg(long, global = true, value_name = "SIDE", value_parser = units)]
+    pub(crate) units: Option<Units>,
+    /// Law pack to judge by, or none; without it the yard's own
+    #[arg(long, global = true, value_name = "PACK")]
+    pub(crate) law: Option<String>,
+    /// The moment to judge at, with its offset: 2026-11-24T07:52:00+00:00; without it now
+    #[arg(long, global = true, value_name = "TIME", value_parser = Moment::parse)]
+    pub(crate) on: Option<Moment>,
+    /// Whether to colour; no meaning rests on it
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    pub(crate) color: Color,
+}
+
+/// When to colour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Color {
+    /// At a terminal, unless `NO_COLOR` is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Judge every machine of the yard, worst first
+    #[command(after_help = "Example: muster yard --yard my-yard\n\
+        Ends with 0 whatever the verdicts are, with 2 if a file of the yard is broken.")]
+    Yard {
+        /// Print JSON, one judgement a line
+        #[arg(long)]
+        json: bool,
+    },
+    /// List the machines, or tell all about one: facts, equipment, limits, findings, living answers
+    #[command(after_help = "Example: muster machine H-07")]
+    Machine {
+        /// Fleet number; without it all are listed
+        id: Option<String>,
+    },
+    /// Print the walk-round a machine needs, in the order it is walked; or write its form
+    #[command(after_help = "Examples:\n  muster walk-round H-07\n  \
+        muster walk-round H-07 --use road --found heat=warm --form h-07.toml")]
+    WalkRound(WalkRound),
+    /// Fill a form at the terminal, check by check; saved after every answer, taken up again where it was left
+    #[command(after_help = "Example: muster walk-round H-07 --form h-07.toml && muster fill h-07.toml")]
+    Fill {
+        /// The form, as `muster walk-round --form` writes it
+        file: PathBuf,
+        /// Who walks round it, where the form does not say yet
+        #[arg(long, value_name = "NAME")]
+        by: Option<String>,
+    },
+    /// Judge filled forms: may the machine go out, and why not
+    #[command(after_help = "Examples:\n  muster judge h-07.toml --working\n  \
+        cat h-07.toml | muster judge - --use road --json\n\n\
+        Ends with 0 if the machine may go out (fit, or watch with its conditions), 1 if it is on hold, 3 if it is\n\
+        unseen, 2 if what it rests on has a fault; with several files the gravest, 2 before 1 before 3 before 0.")]
+    Judge(Judge),
+    /// Explain a check, or list them all by station
+    #[command(
+        after_help = "Examples:\n  muster explain tyre.front.pressure\n  muster explain chain.slack --machine H-07"
+    )]
+    Explain {
+        /// The check; without it all are listed
+        check: Option<String>,
+        /// Which limits count for this machine, and which were set aside
+        #[arg(long, value_name = "ID")]
+        machine: Option<String>,
+    },
+    /// Read catalogue, yard and forms, and name every fault with file and line
+    #[command(
+        after_help = "Examples:\n  muster data\n  muster data my-yard\n  muster data my-yard/machines/m-01.toml\n\
+        Ends with 2 if anything is wrong."
+    )]
+    Data {
+        /// Yards, catalogues or single files; without any, the catalogue and the yard
+        paths: Vec<PathBuf>,
+    },
+    /// Read what is stamped or moulded on a machine
+    #[command(after_help = "Examples:\n  muster decode vin 11111111111111111\n  muster decode tyre-date 3219")]
+    Decode {
+        /// What to read
+        #[command(subcommand)]
+        what: Decode,
+    },
+    /// Take a warm tyre's reading to what it would show cold, and say how far to pump
+    #[command(
+        after_help = "Example: muster correct \"35.8 psi\" --tyre \"34 °C\" --air \"20 °C\" --target \"36 psi\"\n\
+        Never let air out of a warm tyre."
+    )]
+    Correct(Correct),
+    /// Write a commented yard to go on from
+    #[command(after_help = "Example: muster start my-yard && muster data my-yard")]
+    Start {
+        /// A folder that does not exist yet, or is empty
+        folder: PathBuf,
+    },
+    /// Print completions for a shell
+    #[command(after_help = "Example: muster completions bash > muster.bash")]
+    Completions {
+        /// The shell
+        shell: Shell,
+    },
+    /// Print the manual page
+    #[command(after_help = "Example: muster man > muster.1")]
+    Man,
+}
+
+/// What a walk-round is asked for.
+#[derive(Args, Debug)]
+pub(crate) struct WalkRound {
+    /// Fleet number
+    pub(crate) machine: String,
+    /// How far: before-ride, full, intake, handover, after-a-fall, back-in-service
+    #[arg(long, default_value = "before-ride")]
+    pub(crate) depth: Depth,
+    /// What it is to go out for: range, road, passenger, dark
+    #[arg(long = "use", value_name = "USE", default_value = "range")]
+    pub(crate) planned: Use,
+    /// The state it is found in; what is not named is cold, off, on its side stand
+    #[arg(long, value_name = "STATE", default_value = "heat=cold,power=off,stance=side-stand", value_parser = state)]
+    pub(crate) found: State,
+    /// When it is to be back; in the form without it: the day's end
+    #[arg(long, value_name = "TIME", value_parser = Moment::parse)]
+    pub(crate) back: Option<Moment>,
+    /// Write a form to fill at the kerb instead, to FILE or a name made of machine and date
+    #[arg(long, value_name = "FILE", num_args = 0..=1, default_missing_value = "")]
+    pub(crate) form: Option<PathBuf>,
+    /// Overwrite the form if it is there
+    #[arg(long, requires = "form")]
+    pub(crate) force: bool,
+}
+
+/// What a judgement is asked for.
+#[derive(Args, Debug)]
+pub(crate) struct Judge {
+    /// Filled forms; - is standard input
+    #[arg(required = true, value_name = "FILE")]
+    pub(crate) files: Vec<PathBuf>,
+    /// Judge for this use, whatever the form plans
+    #[arg(long = "use", value_name = "USE")]
+    pub(crate) planned: Option<Use>,
+    /// Show how each verdict was worked out
+    #[arg(long)]
+    pub(crate) working: bool,
+    /// Print JSON, one judgement a line
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Also write the judgement as a page for a browser; of one form
+    #[arg(long, value_name = "OUT", conflicts_with = "json")]
+    pub(crate) html: Option<PathBuf>,
+}
+
+/// What to read.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Decode {
+    /// A vehicle identification number
+    #[command(after_help = "Example: muster decode vin 11111111111111111")]
+    Vin {
+        /// Its 17 characters; spaces and hyphens do not count
+        text: Vec<String>,
+    },
+    /// The week and year a tyre was made
+    #[command(after_help = "Example: muster decode tyre-date 3219")]
+    TyreDate {
+        /// Four figures, alone or at the end of the whole marking
+        text: Vec<String>,
+    },
+}
+
+/// A warm tyre's reading and what is known about it.
+#[derive(Args, Debug)]
+pub(crate) struct Correct {
+    /// What the gauge shows: "35.8 psi"
+    pub(crate) reading: String,
+    /// The tyre's own temperature: "34 °C", "93 F"
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) tyre: String,
+    /// The air's temperature
+    #[arg(long, allow_hyphen_values = true)]
+    pub(crate) air: String,
+    /// What the tyre is to show cold
+    #[arg(long)]
+    pub(crate) target: Option<String>,
+    /// The barometer here, not reduced to sea level: "101.3 kPa"
+    #[arg(long)]
+    pub(crate) barometer: Option<String>,
+    /// The yard's instrument it was read with, for its own uncertainty
+    #[arg(long, value_name = "ID")]
+    pub(crate) with: Option<String>,
+}
+
+fn units(text: &str) -> Result<Units, String> {
+    match text {
+        "si" => Ok(Units::Si),
+        "us" => Ok(Units::Us),
+        _ => Err("units are si or us".into()),
+    }
+}
+
+fn state(text: &str) -> Result<State, String> {
+    let mut state = State { heat: Heat::Cold, power: Power::Off, stance: Stance::SideStand };
+    for part in text.split(',').map(str::trim).filter(|part| !part.is_empty()) {
+        let (key, value) = part.split_once('=').ok_or_else(|| format!("`{part}`: write heat=cold, for one"))?;
+        match key.trim() {
+            "heat" => state.heat = value.parse().map_err(|e| format!("{e}"))?,
+            "power" => state.power = value.parse().map_err(|e| format!("{e}"))?,
+            "stance" => state.stance = value.parse().map_err(|e| format!("{e}"))?,
+            other => return Err(format!("`{other}`: name heat, power or stance")),
+        }
+    }
+    Ok(state)
+}

@@ -1,0 +1,3 @@
+//! The data files the program carries, as the build found them.
+
+include!(concat!(env!("OUT_DIR"), "/embedded.rs"));

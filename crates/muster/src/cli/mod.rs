@@ -1,0 +1,79 @@
+//! The command line: arguments in, one text and an exit code out.
+
+mod arguments;
+mod blank;
+mod correct;
+mod data;
+mod decode;
+mod embedded;
+mod explain;
+mod files;
+mod fill;
+mod form_file;
+mod judge;
+mod machine;
+mod page;
+mod paper;
+mod report;
+mod shell;
+mod site;
+mod start;
+mod walk_round;
+mod yard;
+
+use anyhow::Result;
+use arguments::Command;
+use muster_core::judge::Verdict;
+
+pub(crate) use arguments::Arguments;
+
+/// It may go out, or there was nothing to judge.
+pub(crate) const MAY_GO: u8 = 0;
+/// On hold.
+pub(crate) const HOLD: u8 = 1;
+/// What was given cannot be used, or not all of it.
+pub(crate) const BAD_INPUT: u8 = 2;
+/// Not everything that is asked for was seen.
+pub(crate) const UNSEEN: u8 = 3;
+
+/// Runs one command and returns its exit code.
+///
+/// # Errors
+/// Whatever keeps it from an answer; printed once by the caller.
+pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
+    let global = &arguments.global;
+    match &arguments.command {
+        Command::Yard { json } => yard::run(global, *json),
+        Command::Machine { id } => machine::run(global, id.as_deref()),
+        Command::WalkRound(asked) => walk_round::run(global, asked),
+        Command::Fill { file, by } => fill::run(global, file, by.as_deref()),
+        Command::Judge(asked) => judge::run(global, asked),
+        Command::Explain { check, machine } => explain::run(global, check.as_deref(), machine.as_deref()),
+        Command::Data { paths } => data::run(global, paths),
+        Command::Decode { what } => decode::run(what),
+        Command::Correct(asked) => correct::run(global, asked),
+        Command::Start { folder } => start::run(folder),
+        Command::Completions { shell } => shell::completions(*shell),
+        Command::Man => shell::man(),
+    }
+}
+
+/// The exit code of a verdict.
+fn code(verdict: Verdict) -> u8 {
+    match verdict {
+        Verdict::Fit | Verdict::Watch => MAY_GO,
+        Verdict::Hold => HOLD,
+        Verdict::Unseen => UNSEEN,
+    }
+}
+
+/// The graver of two exit codes: bad input, then hold, then unseen.
+fn graver(a: u8, b: u8) -> u8 {
+    let rank = |code: u8| match code {
+        BAD_INPUT => 3,
+        HOLD => 2,
+        UNSEEN => 1,
+        _ => 0,
+    };
+    if rank(b) > rank(a) { b } else { a }
+}

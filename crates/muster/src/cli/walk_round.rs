@@ -1,0 +1,223 @@
+//! `muster walk-round`: what to look at, in which order, and how; printed, or written as a form.
+
+use std::{collections::BTreeSet, path::PathBuf};
+
+use anyhow::Result;
+use muster_core::{
+    check::{Check, Yields},
+    form::Form,
+    judge::Context,
+    quantity::{Unit, show},
+    state::{Heat, Power, Stance, State},
+    walk_round::{self, Ask, WalkRound},
+    words::{Depth, InstrumentKind, Use},
+};
+
+use super::{
+    BAD_INPUT, MAY_GO,
+    arguments::{Global, WalkRound as Asked},
+    blank, files,
+    paper::{Ink, Paper, count, note},
+    site::{Site, said},
+};
+
+/// First of every walk-round, whatever else it asks.
+pub(crate) const FIRST_LINE: &str = "First: no hold tag on the bar, key on its hook.";
+
+/// Prints a walk-round, or writes its form.
+///
+/// # Errors
+/// A machine the yard does not have, or a form that is there already.
+pub(crate) fn run(global: &Global, asked: &Asked) -> Result<u8> {
+    let site = Site::open(global)?;
+    let machine = site.machine(&asked.machine)?;
+    let context = site.context(&machine.id, site.now())?;
+    let walk = steps(&context, &site.forms_of(&machine.id), asked.depth, asked.planned, asked.found)?;
+    let problems = site.problems_of(&machine.id);
+    for problem in &problems {
+        note(&said(problem));
+    }
+    match &asked.form {
+        None => {
+            let mut paper = Paper::new(global.color);
+            print(&mut paper, &context, asked, &walk);
+            paper.print()?;
+        }
+        Some(path) => {
+            let path = if path.as_os_str().is_empty() { named(&context) } else { path.clone() };
+            let back = asked.back.unwrap_or_else(|| site.day_end(context.now));
+            files::write_new(&path, &blank::form(&context, asked, &walk, back), asked.force)?;
+            note(&format!("wrote {}: fill it by hand or with muster fill, then muster judge", path.display()));
+        }
+    }
+    Ok(if problems.is_empty() { MAY_GO } else { BAD_INPUT })
+}
+
+/// The steps of a walk-round in order.
+///
+/// # Errors
+/// A catalogue whose needs contradict each other.
+fn steps<'c>(context: &Context<'c>, forms: &[&Form], depth: Depth, one: Use, found: State) -> Result<WalkRound<'c>> {
+    Ok(walk_round::plan(context, forms, depth, one, found)?)
+}
+
+fn named(context: &Context<'_>) -> PathBuf {
+    let clock = context.now.clock().replace(':', "");
+    PathBuf::from(format!("{}-{}-{clock}.toml", context.machine.id.to_lowercase(), context.now.date()))
+}
+
+fn print(paper: &mut Paper, context: &Context<'_>, asked: &Asked, walk: &WalkRound<'_>) {
+    let machine = context.machine;
+    let title = format!("{}  {}: walk-round, {}, for {}", machine.id, context.sheet.model, asked.depth, asked.planned);
+    let title = paper.ink(Ink::Strong, &title);
+    paper.line(&title);
+    paper.line(FIRST_LINE);
+    paper.hung("", Ink::Plain, &format!("Found {}. {}", state(asked.found), total(walk)));
+    let needed = instruments(context, walk);
+    if !needed.is_empty() {
+        paper.hung("Take along: ", Ink::Plain, &needed.join("; "));
+    }
+    if walk.steps.is_empty() && walk.evening.is_empty() {
+        paper.line("");
+        paper.hung(
+            "",
+            Ink::Plain,
+            "Nothing has lapsed: every check this use asks for still has an answer that counts.",
+        );
+    }
+    let mut number = 0;
+    if !walk.evening.is_empty() {
+        paper.heading("Read first: prepared the evening before");
+    }
+    for ask in &walk.evening {
+        number += 1;
+        step(paper, number, ask);
+    }
+    let mut station = None;
+    for ask in &walk.steps {
+        for change in &ask.changes {
+            paper.line("");
+            paper.hung(
+                "=> ",
+                Ink::Strong,
+                &format!("{}{}", super::explain::capital(change), power_caution(ask, change)),
+            );
+        }
+        if station != Some(ask.check.station) || !ask.changes.is_empty() {
+            paper.heading(&super::explain::capital(&ask.check.station.as_str().replace('-', " ")));
+            station = Some(ask.check.station);
+        }
+        number += 1;
+        step(paper, number, ask);
+    }
+    if !walk.deferred.is_empty() {
+        paper.heading("Not now, as it was found");
+        for (check, why) in &walk.deferred {
+            paper.hung("  - ", Ink::Plain, &format!("{}: {why}", check.name));
+        }
+    }
+}
+
+/// What can hurt someone when the engine is started.
+fn power_caution(ask: &Ask<'_>, change: &str) -> &'static str {
+    let starts = ask.state.power == Power::Running && change.starts_with("start");
+    if starts { ": exhaust gas kills indoors, hands and clothes off chain and wheels" } else { "" }
+}
+
+fn step(paper: &mut Paper, number: usize, ask: &Ask<'_>) {
+    const INDENT: &str = "    ";
+    let check = ask.check;
+    let name = paper.ink(Ink::Strong, &check.name);
+    paper.line(&format!("{number:>2}. {name}  ({} s)", check.seconds));
+    for line in &ask.method {
+        paper.hung(INDENT, Ink::Plain, line);
+    }
+    if let Some(caution) = &check.caution {
+        paper.hung(&format!("{INDENT}Caution: "), Ink::Plain, caution);
+    }
+    for limit in &ask.limits {
+        paper.hung(&format!("{INDENT}= "), Ink::Plain, limit);
+    }
+    if ask.limits.is_empty() && matches!(check.yields, Yields::Read(_)) {
+        paper.hung(&format!("{INDENT}= "), Ink::Plain, "limit not known: read the label or the handbook");
+    }
+    for cannot in &ask.cannot {
+        paper.hung(&format!("{INDENT}! "), Ink::Plain, cannot);
+    }
+}
+
+/// How many checks and how long, in words.
+pub(crate) fn total(walk: &WalkRound<'_>) -> String {
+    let checks = count(walk.steps.len() + walk.evening.len(), "check", "checks");
+    let (minutes, seconds) = (walk.seconds / 60, walk.seconds % 60);
+    format!("{checks}, {minutes} min {seconds:02} s with the walking.")
+}
+
+/// A state in words.
+pub(crate) fn state(state: State) -> String {
+    let heat = match state.heat {
+        Heat::Cold => "cold",
+        Heat::Warm => "warm",
+        Heat::Hot => "hot",
+    };
+    let power = match state.power {
+        Power::Off => "key off",
+        Power::On => "key on",
+        Power::Running => "engine running",
+    };
+    let stance = match state.stance {
+        Stance::SideStand => "on its side stand",
+        Stance::Upright => "upright",
+        Stance::Seated => "rider seated",
+        Stance::Raised => "on a stand, wheel raised",
+    };
+    format!("{heat}, {power}, {stance}")
+}
+
+/// The yard's instruments that can read a check.
+pub(crate) fn fitting<'c>(context: &Context<'c>, check: &Check) -> Vec<&'c muster_core::instrument::Instrument> {
+    let Yields::Read(measure) = &check.yields else { return Vec::new() };
+    let reads = |instrument: &&muster_core::instrument::Instrument| {
+        instrument.reads == measure.kind
+            && (measure.instruments.is_empty() || measure.instruments.contains(&instrument.kind))
+            && instrument.is_trusted(context.now.date())
+    };
+    context.yard.instruments.values().filter(reads).collect()
+}
+
+/// What to take along: for each kind of reading the yard's instruments, or that there is none.
+fn instruments(context: &Context<'_>, walk: &WalkRound<'_>) -> Vec<String> {
+    let mut out: Vec<String> = Vec::new();
+    let mut seen: BTreeSet<Vec<&str>> = BTreeSet::new();
+    for ask in walk.evening.iter().chain(&walk.steps) {
+        let Yields::Read(measure) = &ask.check.yields else { continue };
+        let own = fitting(context, ask.check);
+        let by_eye = |kind: &InstrumentKind| *kind == InstrumentKind::Eye;
+        let mut ids: Vec<&str> = own
+            .iter()
+            .filter(|instrument| !by_eye(&instrument.kind))
+            .map(|instrument| instrument.id.as_str())
+            .collect();
+        if ids.is_empty() && (own.is_empty() || measure.instruments.iter().all(by_eye)) {
+            if own.is_empty() {
+                let kinds: Vec<&str> = measure.instruments.iter().map(|kind| kind.as_str()).collect();
+                let text = format!("for {} a {}, which the yard does not list", ask.check.id, kinds.join(" or "));
+                out.push(text);
+            }
+            continue;
+        }
+        ids.sort_unstable();
+        if ids.is_empty() || !seen.insert(ids.clone()) {
+            continue;
+        }
+        let names = own.iter().filter(|instrument| !by_eye(&instrument.kind));
+        let names: Vec<String> = names.map(|instrument| format!("{} {}", instrument.id, instrument.name)).collect();
+        out.push(names.join(" or "));
+    }
+    out
+}
+
+/// A duration of a check, for its comment in a form.
+pub(crate) fn seconds(check: &Check) -> String {
+    show::plain(f64::from(check.seconds), Unit::Second)
+}

@@ -1,0 +1,3 @@
+//! One binary for every test of the program as it is run.
+
+mod cli;
