@@ -30,7 +30,7 @@ fn vin(vin: &Vin) -> String {
         Region::NorthAmerica => "North America",
         Region::Oceania => "Oceania",
         Region::SouthAmerica => "South America",
-        Region::Unassigned => "not assigned",
+        Region::Other => "other, or not assigned",
     };
     let digit = match vin.check_digit() {
         CheckDigit::Matches => "right".to_string(),
