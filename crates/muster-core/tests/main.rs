@@ -1,5 +1,6 @@
 //! All integration tests of the core, in one binary.
 
+mod domain;
 mod evidence;
 mod formula;
 mod statistics;

@@ -59,6 +59,12 @@ pub(super) fn judge(
             defect(check, one, Verdict::Watch, seen, &place, sentence).todo("Raise a finding; have it put right")
         }
     };
+    let missing = look.places.iter().find(|place| !answered(group, place));
+    if let Some(missing) = missing.filter(|_| outcome.verdict < Verdict::Unseen) {
+        outcome.verdict = Verdict::Unseen;
+        outcome.reason = format!("{missing} not seen; {}", outcome.reason);
+        outcome.todo = Some("Look there too".to_string());
+    }
     outcome.class = class;
     outcome.by = Some(by.to_string());
     outcome.rests_on_law = seen == Seen::Defective && row.is_some();
@@ -87,6 +93,11 @@ fn seen<'g>(given: &Given<'g>) -> impl Iterator<Item = (Option<&'g str>, Seen, &
         .map(move |(place, seen)| (place.as_deref(), *seen, by))
 }
 
+/// Whether a place was looked at, by itself or with all the others.
+fn answered(group: &[Given<'_>], place: &str) -> bool {
+    group.iter().flat_map(seen).any(|(seen, _, _)| seen.is_none_or(|seen| seen == place))
+}
+
 /// Who had a doubt of class dangerous that nobody else has looked at since and no act has removed.
 fn unsettled(check: &Check, class: Class, forms: &[&Form], context: &Context<'_>) -> Option<String> {
     if class != Class::Dangerous {
@@ -99,10 +110,10 @@ fn unsettled(check: &Check, class: Class, forms: &[&Form], context: &Context<'_>
         }
         for (_, seen, by) in seen(&given) {
             match &doubt {
-                Some(first) if first != by => doubt = None,
-                Some(_) => {}
+                // A second person who doubts too settles nothing.
+                Some(first) if first != by && seen != Seen::Doubtful => doubt = None,
                 None if seen == Seen::Doubtful => doubt = Some(by.to_string()),
-                None => {}
+                _ => {}
             }
         }
     }
