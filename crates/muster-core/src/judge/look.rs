@@ -30,7 +30,7 @@ pub(super) fn judge(
     let raised = group.iter().filter_map(|given| given.answer.class).max().unwrap_or(Class::Minor);
     let class = lawful.max(raised);
     let worst = group.iter().flat_map(seen).max_by_key(|(_, seen, _)| *seen);
-    let Some((place, seen, by)) = worst else {
+    let Some((place, seen, mut by)) = worst else {
         return Outcome::new(&check.id, &check.name, one, Verdict::Unseen, "not answered").classed(class);
     };
     let doubt = unsettled(check, class, forms, context);
@@ -42,7 +42,7 @@ pub(super) fn judge(
     let place = place.map(|place| format!(", {place}")).unwrap_or_default();
     let mut outcome = match (seen, class) {
         _ if seen < Seen::Defective && doubt.is_some() => {
-            let by = doubt.unwrap_or_default();
+            by = doubt.as_deref().unwrap_or(by);
             Outcome::new(
                 &check.id,
                 &check.name,

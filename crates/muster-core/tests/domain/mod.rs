@@ -1,6 +1,8 @@
 //! The rules of judging, sentence by sentence: every case of `golden/domain/*.toml` on a small yard of its own.
 
 mod demo;
+mod release;
+mod walk;
 pub(crate) mod yard;
 
 use muster_core::{
