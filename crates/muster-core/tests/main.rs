@@ -3,4 +3,5 @@
 mod domain;
 mod evidence;
 mod formula;
+mod laws;
 mod statistics;

@@ -1,6 +1,6 @@
 //! A small yard built from texts: the catalogue of the golden rules, one sheet, one machine, its forms.
 
-use std::path::Path;
+use std::{path::Path, sync::OnceLock};
 
 use muster_core::{
     calendar::Moment,
@@ -46,8 +46,20 @@ pub(crate) struct Small {
     pub(crate) problems: Vec<String>,
 }
 
-/// The small catalogue: rule and equipment of `data/`, everything else its own.
+/// The small catalogue: rule and equipment of `data/`, everything else its own. Read once, then cut to what is kept.
 pub(crate) fn catalogue(keep: &[String]) -> Catalogue {
+    static WHOLE: OnceLock<Catalogue> = OnceLock::new();
+    let mut catalogue = WHOLE.get_or_init(whole).clone();
+    for name in keep {
+        assert!(catalogue.check(name).is_some(), "no check {name} in the small catalogue");
+    }
+    if !keep.is_empty() {
+        catalogue.checks.retain(|check| keep.contains(&check.id));
+    }
+    catalogue
+}
+
+fn whole() -> Catalogue {
     let of_data = |name: &str| data::FILES.iter().find(|(file, _)| *file == name).map_or("", |(_, text)| *text);
     let files = [
         ("checks/all.toml", include_str!("../golden/domain/catalogue/checks.toml")),
@@ -57,14 +69,7 @@ pub(crate) fn catalogue(keep: &[String]) -> Catalogue {
         ("rule.toml", of_data("rule.toml")),
         ("sources.toml", include_str!("../golden/domain/catalogue/sources.toml")),
     ];
-    let mut catalogue = Catalogue::load(&files).unwrap_or_else(|problems| panic!("{problems:#?}"));
-    for name in keep {
-        assert!(catalogue.check(name).is_some(), "no check {name} in the small catalogue");
-    }
-    if !keep.is_empty() {
-        catalogue.checks.retain(|check| keep.contains(&check.id));
-    }
-    catalogue
+    Catalogue::load(&files).unwrap_or_else(|problems| panic!("{problems:#?}"))
 }
 
 impl Texts {
