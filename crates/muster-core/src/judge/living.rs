@@ -112,14 +112,14 @@ pub(super) fn living_of<'f>(
     Ok(Living { groups, slips, until: check.life.of(one).to_string() })
 }
 
-/// Every answer to a check up to now, oldest first; the order of the files does not matter.
+/// Every answer to a check up to now, oldest first; of one moment, in the order of the forms and of their lines.
 pub(super) fn given<'f>(check: &Check, forms: &[&'f Form], now: Moment) -> Vec<Given<'f>> {
     let mut out: Vec<Given<'f>> = Vec::new();
     for form in forms {
         let answers = form.answers.iter().filter(|answer| answer.check == check.id && answer.at <= now);
         out.extend(answers.map(|answer| Given { answer, form }));
     }
-    out.sort_by(|a, b| (a.answer.at, a.form.opened, a.answer.line).cmp(&(b.answer.at, b.form.opened, b.answer.line)));
+    out.sort_by_key(|given| (given.answer.at, given.form.opened));
     out
 }
 

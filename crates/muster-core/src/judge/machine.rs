@@ -86,8 +86,8 @@ impl Judgement {
 /// Judges a machine from its forms, in any order. What lies after `context.now` does not count.
 #[must_use]
 pub fn judge(context: &Context<'_>, forms: &[&Form]) -> Judgement {
-    let known: Vec<&Form> = forms.iter().copied().filter(|form| form.opened <= context.now).collect();
-    let newest = known.iter().max_by_key(|form| form.opened);
+    let known = in_order(forms.iter().copied().filter(|form| form.opened <= context.now).collect());
+    let newest = known.last();
     let answers = known.iter().flat_map(|form| &form.answers).map(|answer| answer.at);
     let outing = newest.and_then(|form| form.outing);
     let uses = Use::ALL.iter().map(|one| judge_use(context, &known, *one)).collect();
@@ -103,6 +103,16 @@ pub fn judge(context: &Context<'_>, forms: &[&Form]) -> Judgement {
         catalogue: context.catalogue.hash.clone(),
         yard: context.yard.hash.clone(),
     }
+}
+
+/// Forms by when they were opened. Two of one moment stand by person, then by all they say, so that the order of the files
+/// does not matter.
+fn in_order(mut forms: Vec<&Form>) -> Vec<&Form> {
+    forms.sort_by(|a, b| {
+        let heads = (a.opened, &a.by).cmp(&(b.opened, &b.by));
+        heads.then_with(|| format!("{a:?}").cmp(&format!("{b:?}")))
+    });
+    forms
 }
 
 fn judge_use(context: &Context<'_>, forms: &[&Form], one: Use) -> UseVerdict {
@@ -189,13 +199,18 @@ fn service(context: &Context<'_>, one: Use) -> Option<Outcome> {
     }
 }
 
-/// The first line of every walk-round: no hold tag on the bar, key on its hook.
+/// The first line of every walk-round: no hold tag on the bar, key on its hook. Of forms opened at one moment the graver.
 fn first_line(forms: &[&Form], one: Use) -> Option<Outcome> {
-    let newest = forms.iter().max_by_key(|form| form.opened)?;
+    let newest = forms.iter().map(|form| form.opened).max()?;
+    let lines = forms.iter().filter(|form| form.opened == newest).filter_map(|form| first_line_of(form, one));
+    lines.max_by_key(|outcome| outcome.verdict)
+}
+
+fn first_line_of(form: &Form, one: Use) -> Option<Outcome> {
     let outcome = |verdict, reason: &str, todo: &str| {
         Some(Outcome::new("first-line", "First line", one, verdict, reason).classed(Class::Major).todo(todo))
     };
-    match (newest.no_hold_tag, newest.key_on_hook) {
+    match (form.no_hold_tag, form.key_on_hook) {
         (Some(false), _) => {
             outcome(Verdict::Hold, "a hold tag hangs on the bar", "Find who hung it; only a named untagging lifts it")
         }
@@ -240,6 +255,7 @@ fn condition(context: &Context<'_>, outcome: &mut Outcome, one: Use) -> Option<S
         return Some(row.says.clone());
     }
     outcome.verdict = Verdict::Hold;
+    outcome.rests_on_law = false;
     let says = rows.map(|row| row.says.as_str()).collect::<Vec<_>>().join(", ");
     outcome.reason = format!("{}; house rule: {says}", outcome.reason);
     None
@@ -252,7 +268,7 @@ pub fn asked<'c>(context: &Context<'c>, forms: &[&Form], depth: Depth, one: Use)
     let equipment = &context.machine.traits.equipment;
     let applies =
         |check: &&Check| check.applies.holds(equipment) != Holds::No && check.requires.lacking(equipment).is_empty();
-    let known: Vec<&Form> = forms.iter().copied().filter(|form| form.opened <= context.now).collect();
+    let known = in_order(forms.iter().copied().filter(|form| form.opened <= context.now).collect());
     let unseen = |outcome: Outcome| outcome.verdict == Verdict::Unseen;
     let lapsed = |check: &Check, one: Use| {
         check.uses.contains(one) && check_outcome(context, check, &known, one).is_some_and(unseen)

@@ -73,6 +73,18 @@ fn a_cold_only_check_on_a_warm_machine_reads_after_and_when() {
 }
 
 #[test]
+fn a_sheet_replaces_how_and_in_which_state_a_check_is_done() {
+    let sheet = "[[procedure]]\ncheck = \"controls.levers\"\nneeds = { stance = [\"seated\"] }\nmethod = [\"Sit, then pull.\"]\npage = \"p. 5\"";
+    let small = read(&["controls.levers"], sheet, &[]);
+    let walk = planned(&small, NOW, Depth::BeforeRide, COLD);
+    assert_eq!(walk.steps[0].method, ["Sit, then pull.", "(handbook, p. 5)"]);
+    assert_eq!(
+        (walk.steps[0].state.stance, walk.steps[0].changes.as_slice()),
+        (Stance::Seated, ["sit on it".to_string()].as_slice())
+    );
+}
+
+#[test]
 fn nothing_is_measured_on_hot_parts() {
     let hot = State { heat: Heat::Hot, ..COLD };
     let small = read(&["brake.front.pads", "controls.levers"], "", &[]);
