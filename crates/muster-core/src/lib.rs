@@ -22,6 +22,7 @@ pub mod machine;
 pub mod named;
 pub mod order;
 pub mod quantity;
+pub mod release;
 pub mod rule;
 pub mod source;
 pub mod state;

@@ -1,6 +1,7 @@
 //! A bound or a target with its conditions, its layer and its source, and which of several counts.
 
 use alloc::{format, string::String, vec::Vec};
+use core::cmp::Reverse;
 
 use crate::{
     equipment::{Condition, Equipment, Holds},
@@ -45,6 +46,11 @@ impl Limit {
     #[must_use]
     pub fn unit(&self) -> Option<Unit> {
         self.at_least.or(self.at_most).or(self.target).map(Amount::unit)
+    }
+
+    /// Whether it may loosen a safety limit only with an approval: what is marked on a part, or said of one machine.
+    fn needs_approval(&self) -> bool {
+        matches!(self.layer, Layer::Marking | Layer::Machine)
     }
 
     /// Whether it bounds anything, or only names a target.
@@ -135,7 +141,7 @@ pub struct Counting<'l> {
     pub empty: Option<String>,
 }
 
-/// Finds the rows that count. Order of `rows` does not matter, but for equal rows the first is taken.
+/// Finds the rows that count. Order of `rows` does not matter, but of equally specific targets the first is taken.
 #[must_use]
 pub fn counting<'l>(rows: impl IntoIterator<Item = &'l Limit>, machine: &Traits, one: Use) -> Counting<'l> {
     let mut notes = Vec::new();
@@ -153,7 +159,7 @@ pub fn counting<'l>(rows: impl IntoIterator<Item = &'l Limit>, machine: &Traits,
         }
     }
     // Most specific layer first, then the row that names fewest uses.
-    own.sort_by(|a, b| b.layer.cmp(&a.layer).then(a.uses.count().cmp(&b.uses.count())));
+    own.sort_by(|a, b| specific(b).cmp(&specific(a)));
     let mut bounds = own_bounds(&own, &mut notes);
     tighten.sort_by_key(|row| row.layer);
     bounds.extend(tighten.iter().filter(|row| row.bounds()));
@@ -163,38 +169,47 @@ pub fn counting<'l>(rows: impl IntoIterator<Item = &'l Limit>, machine: &Traits,
     Counting { bounds, target, new, notes, empty }
 }
 
-/// The most specific row that bounds; and the more general one beside it where the first would loosen a safety limit
-/// with nothing to allow it. A handbook counts over general practice: it is the maker's own approval.
+/// How specific a row is: its layer, then how few uses it names.
+fn specific(row: &Limit) -> (Layer, Reverse<u32>) {
+    (row.layer, Reverse(row.uses.count()))
+}
+
+/// The rows that bound, most specific first. Rows equally specific all count. A general row stays beside a specific one
+/// that says nothing of a side it bounds, or that would loosen it with nothing to allow it. A handbook counts over
+/// general practice: it is the maker's own approval.
 fn own_bounds<'l>(own: &[&'l Limit], notes: &mut Vec<String>) -> Vec<&'l Limit> {
-    let mut bounding = own.iter().filter(|row| row.bounds());
-    let Some(first) = bounding.next() else { return Vec::new() };
-    let mut out = alloc::vec![*first];
-    let needs_approval = matches!(first.layer, Layer::Marking | Layer::Machine) && first.approval.is_none();
-    if let Some(general) = bounding.find(|row| row.layer < first.layer)
-        && needs_approval
-        && loosens(first, general)
-    {
-        notes.push(format!(
-            "{} would loosen {}, and no approval is attached: both count",
-            first.provenance, general.provenance
-        ));
-        out.push(general);
+    let mut bounding: Vec<&Limit> = own.iter().copied().filter(|row| row.bounds()).collect();
+    bounding.reverse();
+    let mut out: Vec<&Limit> = Vec::new();
+    for rows in bounding.chunk_by(|a, b| specific(a) == specific(b)) {
+        let approved = rows.iter().any(|row| row.approval.is_some());
+        out.retain(|general| {
+            let own = rows.iter().any(|row| row.layer > general.layer && row.needs_approval());
+            let goes = approved || (!silent(rows, general) && !(own && loosens(rows, general)));
+            if let (false, true, Some(row)) = (goes, loosens(rows, general), rows.first()) {
+                let why = if own { "no approval is attached" } else { "it bounds one side only" };
+                let row = &row.provenance;
+                notes.push(format!("{row} would loosen {}, and {why}: both count", general.provenance));
+            }
+            !goes
+        });
+        out.splice(0..0, rows.iter().copied());
     }
     out
 }
 
-fn loosens(row: &Limit, general: &Limit) -> bool {
-    let lower = match (row.at_least, general.at_least) {
-        (_, None) => false,
-        (None, Some(_)) => true,
-        (Some(row), Some(general)) => row < general,
-    };
-    let upper = match (row.at_most, general.at_most) {
-        (_, None) => false,
-        (None, Some(_)) => true,
-        (Some(row), Some(general)) => row > general,
-    };
-    lower || upper
+/// Whether rows say nothing of a side a general row bounds.
+fn silent(rows: &[&Limit], general: &Limit) -> bool {
+    let floor = general.at_least.is_some() && rows.iter().all(|row| row.at_least.is_none());
+    let ceiling = general.at_most.is_some() && rows.iter().all(|row| row.at_most.is_none());
+    floor || ceiling
+}
+
+/// Whether rows together allow what a general row does not.
+fn loosens(rows: &[&Limit], general: &Limit) -> bool {
+    let floor = |least: Amount| !rows.iter().any(|row| row.at_least.is_some_and(|own| own >= least));
+    let ceiling = |most: Amount| !rows.iter().any(|row| row.at_most.is_some_and(|own| own <= most));
+    general.at_least.is_some_and(floor) || general.at_most.is_some_and(ceiling)
 }
 
 fn crossing(bounds: &[&Limit]) -> Option<String> {

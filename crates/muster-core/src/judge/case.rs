@@ -37,6 +37,8 @@ pub(super) struct Taken<'t> {
     pub(super) values: Vec<Amount>,
     pub(super) instrument: &'t Instrument,
     pub(super) given: Given<'t>,
+    /// The class a finder raised it to.
+    pub(super) raised: Option<Class>,
 }
 
 impl Taken<'_> {
@@ -70,20 +72,25 @@ pub(super) struct Case<'c> {
     pub(super) working: Vec<String>,
 }
 
-/// Sorts the answers of a group by place and instrument.
+/// Sorts the answers of a group by place, instrument and, where a reading is corrected, its conditions.
 ///
 /// # Errors
 /// An unseen outcome where the instrument gives no reason to trust a reading.
 pub(super) fn taken<'t>(judging: &'t Judging<'_>, group: &[Given<'t>]) -> Result<Vec<Taken<'t>>, Box<Outcome>> {
     let mut out: Vec<Taken<'t>> = Vec::new();
+    let raised = group.iter().filter_map(|given| given.answer.class).max();
     for given in group {
         let Said::Read(figures) = &given.answer.said else { continue };
         let instrument = instrument(judging, given.answer)?;
         for (place, value) in figures {
-            match out.iter_mut().find(|taken| taken.place == *place && taken.instrument.id == instrument.id) {
+            let same = |taken: &&mut Taken<'_>| {
+                taken.place == *place && taken.instrument.id == instrument.id && judging.alike(&taken.given, given)
+            };
+            match out.iter_mut().find(same) {
                 Some(taken) => taken.values.push(*value),
                 None => {
-                    out.push(Taken { place: place.clone(), values: [*value].into(), instrument, given: *given });
+                    let place = place.clone();
+                    out.push(Taken { place, values: [*value].into(), instrument, given: *given, raised });
                 }
             }
         }
@@ -91,7 +98,7 @@ pub(super) fn taken<'t>(judging: &'t Judging<'_>, group: &[Given<'t>]) -> Result
     Ok(out)
 }
 
-fn instrument<'t>(judging: &'t Judging<'_>, answer: &Answer) -> Result<&'t Instrument, Box<Outcome>> {
+pub(super) fn instrument<'t>(judging: &'t Judging<'_>, answer: &Answer) -> Result<&'t Instrument, Box<Outcome>> {
     let refuse = |reason: String, todo: &str| Err(Box::new(judging.unseen(reason).todo(todo)));
     let Some(id) = &answer.with else {
         return refuse(format!("{}: instrument not named", said(answer)), "Say which instrument read it: with = \"…\"");
@@ -123,6 +130,13 @@ fn instrument<'t>(judging: &'t Judging<'_>, answer: &Answer) -> Result<&'t Instr
 }
 
 impl Judging<'_> {
+    /// Whether two answers were given in conditions that no correction tells apart.
+    fn alike(&self, a: &Given<'_>, b: &Given<'_>) -> bool {
+        let state = |given: &Given<'_>, row: &Limit| tyre::state(self.context, given, row);
+        self.measure.correction != Some(Correction::TyreGas)
+            || self.counting.bounds.iter().all(|row| state(a, row) == state(b, row))
+    }
+
     /// Judges one place and instrument against one limit.
     pub(super) fn case<'c>(&'c self, taken: &Taken<'_>, row: &'c Limit) -> Result<Case<'c>, Box<Outcome>> {
         let unit = row.unit().unwrap_or(self.measure.si.unit);
@@ -139,8 +153,9 @@ impl Judging<'_> {
             _ => (raw.clone(), Tyre::Cold),
         };
         let moved = matches!(tyre, Tyre::Moved { .. });
-        let value = snapped(estimate.value(), window, !moved);
-        let class = row.class.unwrap_or_else(|| self.context.class(self.check, self.one).0);
+        let exact = !moved && values.len() == 1;
+        let value = snapped(estimate.value(), window, exact);
+        let class = self.context.class_of(self.check, row.class, self.one).max(taken.raised.unwrap_or(Class::Minor));
         let asked = Asked { class, thresholds: &self.context.catalogue.rule.verdict };
         let shift = estimate.value() - raw.value();
         let Weighed { probability, past, verdict } =
@@ -183,8 +198,8 @@ impl Judging<'_> {
         // Warm by an unknown amount: below the least it is lower still when cold, so the miss counts.
         let below = window.lower().is_some_and(|lower| raw.value() < lower);
         if tyre == Tyre::Unknown && !below {
-            let cold_at = taken.given.form.ridden.map(|back| back.later_by(rule.rested.seconds() as i64).clock());
-            let wait = cold_at.map_or_else(|| "when it is cold".to_string(), |clock| format!("cold after {clock}"));
+            let cold_at = tyre::cold_at(rule, taken.given.form);
+            let wait = cold_at.map_or_else(|| "when it is cold".to_string(), |at| format!("cold after {}", at.clock()));
             let outcome = self.unseen("read warm, the tyre's temperature not known".to_string());
             return Err(Box::new(outcome.todo(format!("Read the tyre's temperature too, or read again {wait}"))));
         }
@@ -221,7 +236,7 @@ impl Judging<'_> {
 }
 
 /// Snaps a figure onto a bound it misses only by the rounding of a unit's factor: 10⁻⁹ of the bound.
-fn snapped(value: f64, window: Window, same_unit: bool) -> f64 {
+pub(super) fn snapped(value: f64, window: Window, same_unit: bool) -> f64 {
     let near = |bound: &f64| !same_unit && libm::fabs(value - bound) <= 1e-9 * libm::fabs(*bound);
     window.lower().filter(near).or_else(|| window.upper().filter(near)).unwrap_or(value)
 }

@@ -30,7 +30,8 @@ pub(super) fn judge(
     forms: &[&Form],
     one: Use,
 ) -> Outcome {
-    let new = |verdict, reason: String| Outcome::new(&check.id, &check.name, one, verdict, reason).classed(check.class);
+    let (class, row) = context.class(check, one);
+    let new = |verdict, reason: String| Outcome::new(&check.id, &check.name, one, verdict, reason).classed(class);
     let last = living.groups.last().and_then(|group| group.last());
     let Some((given, day, within)) = last.and_then(said) else {
         return new(Verdict::Unseen, "not answered".to_string());
@@ -41,10 +42,15 @@ pub(super) fn judge(
     let ahead = check.life.of(one).days.map_or(0, i64::from);
     let later = context.now.later_by(ahead * 86_400).date().max(on);
     let mut outcome = match of {
-        DateOf::Expires => expires(&new, day, on),
+        DateOf::Expires => {
+            let outcome = expires(&new, day, on);
+            let rests_on_law = outcome.verdict == Verdict::Hold && row.is_some();
+            Outcome { rests_on_law, source: row.map(|row| row.provenance.to_string()), ..outcome }
+        }
         DateOf::Made { .. } => made(context, check, (day, within), (on, later), one),
     };
     outcome.by = Some(given.answer.by.clone());
+    outcome.at = Some(given.answer.at.to_string());
     outcome
 }
 
@@ -99,8 +105,9 @@ fn made(
     };
     outcome.share = Some((most - oldest.decimal_years()) / most);
     outcome.source = Some(row.provenance.to_string());
-    outcome.rests_on_law = row.layer == Layer::Law;
-    outcome.class = row.class.unwrap_or(check.class);
+    let past = |row: &&Limit| row.at_most.is_some_and(|most| oldest.decimal_years() > most.in_unit(Unit::Year));
+    outcome.rests_on_law = counting.bounds.iter().any(|row| row.layer == Layer::Law && past(row));
+    outcome.class = context.class_of(check, row.class, one);
     if within > 0 {
         outcome.working.push(format!("made in the {within} days from {day}; the first of them counts"));
     }

@@ -9,7 +9,7 @@ use alloc::{
 use crate::{
     calendar::{Moment, days_between},
     check::{Check, Life},
-    form::{Answer, Form, Said},
+    form::{Answer, Event, Form, Said},
     quantity::{Distance, Unit, show},
     words::{Seen, Use},
 };
@@ -50,14 +50,30 @@ pub enum Unanswered {
 /// # Errors
 /// [`Unanswered`] with the reason.
 pub fn living<'f>(check: &Check, forms: &[&'f Form], one: Use, now: Moment) -> Result<Living<'f>, Unanswered> {
+    living_of(check, forms, one, now, |_| true)
+}
+
+/// As [`living`], of those answers alone that can be used: one that cannot does not undo an earlier one that lives.
+pub(super) fn living_of<'f>(
+    check: &Check,
+    forms: &[&'f Form],
+    one: Use,
+    now: Moment,
+    usable: impl Fn(&Given<'f>) -> bool,
+) -> Result<Living<'f>, Unanswered> {
     let given = given(check, forms, now);
     let seen: Vec<Given<'f>> = given.iter().copied().filter(|given| !could_not_see(given.answer)).collect();
-    let Some(last) = seen.last().copied() else {
+    let last = seen.iter().rposition(&usable).and_then(|index| Some((index, seen.get(index).copied()?)));
+    let Some((index, last)) = last else {
         return Err(match given.last() {
             Some(given) => Unanswered::CouldNotSee(given.answer.why.clone().unwrap_or_default()),
             None => Unanswered::Never,
         });
     };
+    // What an act has changed since is not told by what was read before it.
+    if seen.iter().skip(index + 1).any(|given| given.answer.after.is_some()) {
+        return Err(Unanswered::Never);
+    }
     if let Err(over) = alive(check, last, forms, one, now) {
         // A newer look that could not see says more than an older life that is over.
         return Err(match given.last() {
@@ -67,11 +83,15 @@ pub fn living<'f>(check: &Check, forms: &[&'f Form], one: Use, now: Moment) -> R
             _ => Unanswered::Lapsed(over),
         });
     }
-    // Answers of one day combine, between people and walk-rounds too; an older day's have been followed by this look.
+    // Answers of one day combine, between people and walk-rounds too; an older day's have been followed by this look,
+    // and what an event has ended is no repeat of what was read after it.
     let day = last.answer.at.date();
+    let ended = ends(check, forms, now).filter(|event| event.at < last.answer.at).map(|event| event.at).max();
+    let counts =
+        |given: &&Given<'_>| given.answer.at.date() == day && ended.is_none_or(|ended| given.answer.at > ended);
     let mut groups: Vec<Vec<Given<'f>>> = Vec::new();
     let mut slips = Vec::new();
-    for one in seen.iter().filter(|given| given.answer.at.date() == day) {
+    for one in seen.iter().filter(counts) {
         if one.answer.after.is_some() || groups.is_empty() {
             groups.push(Vec::new());
         }
@@ -85,17 +105,21 @@ pub fn living<'f>(check: &Check, forms: &[&'f Form], one: Use, now: Moment) -> R
         }
         group.push(*one);
     }
+    for group in &mut groups {
+        group.retain(&usable);
+    }
+    groups.retain(|group| !group.is_empty());
     Ok(Living { groups, slips, until: check.life.of(one).to_string() })
 }
 
-/// Every answer to a check up to now, oldest first; the order of the files does not matter.
+/// Every answer to a check up to now, oldest first; of one moment, in the order of the forms and of their lines.
 pub(super) fn given<'f>(check: &Check, forms: &[&'f Form], now: Moment) -> Vec<Given<'f>> {
     let mut out: Vec<Given<'f>> = Vec::new();
     for form in forms {
         let answers = form.answers.iter().filter(|answer| answer.check == check.id && answer.at <= now);
         out.extend(answers.map(|answer| Given { answer, form }));
     }
-    out.sort_by(|a, b| (a.answer.at, a.form.opened, a.answer.line).cmp(&(b.answer.at, b.form.opened, b.answer.line)));
+    out.sort_by_key(|given| (given.answer.at, given.form.opened));
     out
 }
 
@@ -113,12 +137,15 @@ fn before_closing(given: &Given<'_>) -> bool {
     given.form.closed.is_none_or(|closed| given.answer.at <= closed)
 }
 
+/// What ended answers to a check up to now.
+fn ends<'f>(check: &Check, forms: &[&'f Form], now: Moment) -> impl Iterator<Item = &'f Event> {
+    let events = forms.iter().flat_map(|form| &form.events);
+    events.filter(move |event| check.ends_with.contains(&event.what) && event.at <= now)
+}
+
 fn alive(check: &Check, last: Given<'_>, forms: &[&Form], one: Use, now: Moment) -> Result<(), String> {
     let answered = last.answer.at;
-    let events = forms.iter().flat_map(|form| &form.events);
-    let ended = events
-        .filter(|event| check.ends_with.contains(&event.what) && event.at >= answered && event.at <= now)
-        .max_by_key(|event| event.at);
+    let ended = ends(check, forms, now).filter(|event| event.at >= answered).max_by_key(|event| event.at);
     if let Some(event) = ended {
         return Err(format!("ended by {} on {}", event.what.as_str().replace('-', " "), event.at.date()));
     }

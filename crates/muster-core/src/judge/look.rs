@@ -12,7 +12,7 @@ use super::{
 };
 use crate::{
     check::{Check, Look},
-    form::{Form, Said},
+    form::{Answer, Form, Said},
     words::{Class, Seen, Use},
 };
 
@@ -30,7 +30,7 @@ pub(super) fn judge(
     let raised = group.iter().filter_map(|given| given.answer.class).max().unwrap_or(Class::Minor);
     let class = lawful.max(raised);
     let worst = group.iter().flat_map(seen).max_by_key(|(_, seen, _)| *seen);
-    let Some((place, seen, by)) = worst else {
+    let Some((place, seen, answer)) = worst else {
         return Outcome::new(&check.id, &check.name, one, Verdict::Unseen, "not answered").classed(class);
     };
     let doubt = unsettled(check, class, forms, context);
@@ -42,7 +42,7 @@ pub(super) fn judge(
     let place = place.map(|place| format!(", {place}")).unwrap_or_default();
     let mut outcome = match (seen, class) {
         _ if seen < Seen::Defective && doubt.is_some() => {
-            let by = doubt.unwrap_or_default();
+            let by = doubt.as_deref().unwrap_or(&answer.by);
             Outcome::new(
                 &check.id,
                 &check.name,
@@ -59,8 +59,16 @@ pub(super) fn judge(
             defect(check, one, Verdict::Watch, seen, &place, sentence).todo("Raise a finding; have it put right")
         }
     };
+    let missing = look.places.iter().find(|place| !answered(group, place));
+    if let Some(missing) = missing.filter(|_| outcome.verdict < Verdict::Unseen) {
+        outcome.verdict = Verdict::Unseen;
+        outcome.reason = format!("{missing} not seen; {}", outcome.reason);
+        outcome.todo = Some("Look there too".to_string());
+    }
     outcome.class = class;
-    outcome.by = Some(by.to_string());
+    let waits = seen < Seen::Defective && outcome.verdict == Verdict::Hold;
+    outcome.by = doubt.filter(|_| waits).or_else(|| Some(answer.by.clone()));
+    outcome.at = Some(answer.at.to_string());
     outcome.rests_on_law = seen == Seen::Defective && row.is_some();
     outcome.source = row.map(|row| row.provenance.to_string()).or_else(|| {
         check.item.as_ref().map(|item| format!("model class, 2014/45/EU Annex I {item}, not law for motorcycles"))
@@ -75,16 +83,21 @@ fn defect(check: &Check, one: Use, verdict: Verdict, seen: Seen, place: &str, se
     Outcome::new(&check.id, &check.name, one, verdict, format!("{seen}{place}: {}", decapitalised(sentence)))
 }
 
-fn seen<'g>(given: &Given<'g>) -> impl Iterator<Item = (Option<&'g str>, Seen, &'g str)> {
+fn seen<'g>(given: &Given<'g>) -> impl Iterator<Item = (Option<&'g str>, Seen, &'g Answer)> {
     let answers: &[(Option<String>, Seen)] = match &given.answer.said {
         Said::Saw(seen) => seen,
         _ => &[],
     };
-    let by = given.answer.by.as_str();
+    let answer = given.answer;
     answers
         .iter()
         .filter(|(_, seen)| *seen != Seen::CouldNotSee)
-        .map(move |(place, seen)| (place.as_deref(), *seen, by))
+        .map(move |(place, seen)| (place.as_deref(), *seen, answer))
+}
+
+/// Whether a place was looked at, by itself or with all the others.
+fn answered(group: &[Given<'_>], place: &str) -> bool {
+    group.iter().flat_map(seen).any(|(seen, _, _)| seen.is_none_or(|seen| seen == place))
 }
 
 /// Who had a doubt of class dangerous that nobody else has looked at since and no act has removed.
@@ -97,12 +110,12 @@ fn unsettled(check: &Check, class: Class, forms: &[&Form], context: &Context<'_>
         if given.answer.after.is_some() {
             doubt = None;
         }
-        for (_, seen, by) in seen(&given) {
+        for (_, seen, answer) in seen(&given) {
             match &doubt {
-                Some(first) if first != by => doubt = None,
-                Some(_) => {}
-                None if seen == Seen::Doubtful => doubt = Some(by.to_string()),
-                None => {}
+                // A second person who doubts too settles nothing.
+                Some(first) if *first != answer.by && seen != Seen::Doubtful => doubt = None,
+                None if seen == Seen::Doubtful => doubt = Some(answer.by.clone()),
+                _ => {}
             }
         }
     }

@@ -16,7 +16,7 @@ use super::{
 use crate::{
     check::{Check, Yields},
     equipment::Holds,
-    form::{Finding, Form},
+    form::{Close, Finding, Form},
     words::{Class, Depth, Service, Use},
 };
 
@@ -86,8 +86,8 @@ impl Judgement {
 /// Judges a machine from its forms, in any order. What lies after `context.now` does not count.
 #[must_use]
 pub fn judge(context: &Context<'_>, forms: &[&Form]) -> Judgement {
-    let known: Vec<&Form> = forms.iter().copied().filter(|form| form.opened <= context.now).collect();
-    let newest = known.iter().max_by_key(|form| form.opened);
+    let known = in_order(forms.iter().copied().filter(|form| form.opened <= context.now).collect());
+    let newest = known.last();
     let answers = known.iter().flat_map(|form| &form.answers).map(|answer| answer.at);
     let outing = newest.and_then(|form| form.outing);
     let uses = Use::ALL.iter().map(|one| judge_use(context, &known, *one)).collect();
@@ -105,6 +105,16 @@ pub fn judge(context: &Context<'_>, forms: &[&Form]) -> Judgement {
     }
 }
 
+/// Forms by when they were opened. Two of one moment stand by person, then by all they say, so that the order of the files
+/// does not matter.
+fn in_order(mut forms: Vec<&Form>) -> Vec<&Form> {
+    forms.sort_by(|a, b| {
+        let heads = (a.opened, &a.by).cmp(&(b.opened, &b.by));
+        heads.then_with(|| format!("{a:?}").cmp(&format!("{b:?}")))
+    });
+    forms
+}
+
 fn judge_use(context: &Context<'_>, forms: &[&Form], one: Use) -> UseVerdict {
     let mut outcomes: Vec<Outcome> = Vec::new();
     outcomes.extend(service(context, one));
@@ -113,7 +123,9 @@ fn judge_use(context: &Context<'_>, forms: &[&Form], one: Use) -> UseVerdict {
         outcomes.extend(check_outcome(context, check, forms, one));
     }
     outcomes.extend(
-        open_findings(context, forms).filter(|finding| finding.uses.contains(one)).map(|finding| found(finding, one)),
+        open_findings(context, forms)
+            .filter(|finding| finding.uses.contains(one))
+            .map(|finding| found(context, finding, one)),
     );
     let mut conditions = Vec::new();
     for outcome in outcomes.iter_mut().filter(|outcome| outcome.verdict == Verdict::Watch) {
@@ -152,7 +164,7 @@ fn check_outcome(context: &Context<'_>, check: &Check, forms: &[&Form], one: Use
     let mut outcome = match living(check, forms, one, context.now) {
         Ok(living) => match &check.yields {
             Yields::Look(look) => look::judge(context, check, look, &living, forms, one),
-            Yields::Read(measure) => reading::judge(context, check, measure, &living, one),
+            Yields::Read(measure) => reading::judge(context, check, measure, &living, forms, one),
             Yields::Date(of) => day::judge(context, check, *of, &living, forms, one),
         },
         Err(unanswered) if binds => unseen(context, check, unanswered, one),
@@ -187,13 +199,18 @@ fn service(context: &Context<'_>, one: Use) -> Option<Outcome> {
     }
 }
 
-/// The first line of every walk-round: no hold tag on the bar, key on its hook.
+/// The first line of every walk-round: no hold tag on the bar, key on its hook. Of forms opened at one moment the graver.
 fn first_line(forms: &[&Form], one: Use) -> Option<Outcome> {
-    let newest = forms.iter().max_by_key(|form| form.opened)?;
+    let newest = forms.iter().map(|form| form.opened).max()?;
+    let lines = forms.iter().filter(|form| form.opened == newest).filter_map(|form| first_line_of(form, one));
+    lines.max_by_key(|outcome| outcome.verdict)
+}
+
+fn first_line_of(form: &Form, one: Use) -> Option<Outcome> {
     let outcome = |verdict, reason: &str, todo: &str| {
         Some(Outcome::new("first-line", "First line", one, verdict, reason).classed(Class::Major).todo(todo))
     };
-    match (newest.no_hold_tag, newest.key_on_hook) {
+    match (form.no_hold_tag, form.key_on_hook) {
         (Some(false), _) => {
             outcome(Verdict::Hold, "a hold tag hangs on the bar", "Find who hung it; only a named untagging lifts it")
         }
@@ -207,23 +224,27 @@ fn first_line(forms: &[&Form], one: Use) -> Option<Outcome> {
 /// Findings raised and not closed up to now, whoever raised them and whenever.
 fn open_findings<'f>(context: &Context<'_>, forms: &[&'f Form]) -> impl Iterator<Item = &'f Finding> {
     let now = context.now;
-    let closed: Vec<&str> = forms
-        .iter()
-        .flat_map(|form| &form.closes)
-        .filter(|close| close.at <= now)
-        .map(|close| close.finding.as_str())
-        .collect();
-    let raised = forms.iter().flat_map(|form| &form.findings).filter(|finding| finding.at <= now);
-    raised.filter(|finding| !closed.contains(&finding.id.as_str())).collect::<Vec<_>>().into_iter()
+    let closes: Vec<&Close> = forms.iter().flat_map(|form| &form.closes).filter(|close| close.at <= now).collect();
+    let raised = forms.iter().flat_map(|form| &form.findings).filter(move |finding| finding.at <= now);
+    raised.filter(move |finding| !closes.iter().any(|close| close.finding == finding.id && close.at >= finding.at))
 }
 
-fn found(finding: &Finding, one: Use) -> Outcome {
-    let verdict = if finding.class == Class::Minor { Verdict::Watch } else { Verdict::Hold };
+fn found(context: &Context<'_>, finding: &Finding, one: Use) -> Outcome {
+    let check = finding.check.as_ref().and_then(|id| context.catalogue.check(id));
+    let row = check.and_then(|check| context.class_row(check, one));
+    let class = row.map_or(finding.class, |row| row.class.max(finding.class));
+    let verdict = if class == Class::Minor { Verdict::Watch } else { Verdict::Hold };
     let reason = format!("{} ({}, {})", finding.what, finding.by, finding.at.date());
     let id = format!("finding.{}", finding.id);
-    let outcome = Outcome::new(&id, &format!("Finding {}", finding.id), one, verdict, reason).classed(finding.class);
-    Outcome { by: Some(finding.by.clone()), at: Some(finding.at.to_string()), ..outcome }
-        .todo("Have it put right, then close the finding")
+    let mut outcome = Outcome::new(&id, &format!("Finding {}", finding.id), one, verdict, reason).classed(class);
+    if class > finding.class {
+        outcome.working.push(format!("raised as {}; the law pack's class for this check is {class}", finding.class));
+    }
+    outcome.rests_on_law = verdict == Verdict::Hold && row.is_some();
+    outcome.source = row.map(|row| row.provenance.to_string());
+    outcome.by = Some(finding.by.clone());
+    outcome.at = Some(finding.at.to_string());
+    outcome.todo("Have it put right, then close the finding")
 }
 
 /// What the house lets a watch out on; a watch it lets out for other uses only is a hold here.
@@ -234,18 +255,24 @@ fn condition(context: &Context<'_>, outcome: &mut Outcome, one: Use) -> Option<S
         return Some(row.says.clone());
     }
     outcome.verdict = Verdict::Hold;
+    outcome.rests_on_law = false;
     let says = rows.map(|row| row.says.as_str()).collect::<Vec<_>>().join(", ");
     outcome.reason = format!("{}; house rule: {says}", outcome.reason);
     None
 }
 
-/// The checks a walk-round of a depth asks for: those that apply and have lapsed, or all, as the depth says.
+/// The checks a walk-round of a depth asks for: those that apply and have no answer that can be trusted, or all, as the
+/// depth says.
 #[must_use]
 pub fn asked<'c>(context: &Context<'c>, forms: &[&Form], depth: Depth, one: Use) -> Vec<&'c Check> {
     let equipment = &context.machine.traits.equipment;
     let applies =
         |check: &&Check| check.applies.holds(equipment) != Holds::No && check.requires.lacking(equipment).is_empty();
-    let lapsed = |check: &Check, one: Use| check.uses.contains(one) && living(check, forms, one, context.now).is_err();
+    let known = in_order(forms.iter().copied().filter(|form| form.opened <= context.now).collect());
+    let unseen = |outcome: Outcome| outcome.verdict == Verdict::Unseen;
+    let lapsed = |check: &Check, one: Use| {
+        check.uses.contains(one) && check_outcome(context, check, &known, one).is_some_and(unseen)
+    };
     let wanted = |check: &&Check| match depth {
         Depth::BeforeRide => lapsed(check, one),
         Depth::Handover => Use::ALL.iter().any(|one| lapsed(check, *one)),

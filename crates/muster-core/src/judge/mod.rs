@@ -77,6 +77,16 @@ impl<'c> Context<'c> {
         }
     }
 
+    /// The class of a miss at a row that names its own: not below the law pack's, which only a right and a reason lower.
+    #[must_use]
+    pub fn class_of(&self, check: &Check, own: Option<Class>, one: Use) -> Class {
+        match (own, self.class_row(check, one)) {
+            (Some(own), Some(law)) => own.max(law.class),
+            (Some(own), None) => own,
+            (None, _) => self.class(check, one).0,
+        }
+    }
+
     /// The law pack's gravest class row for a check, if the pack speaks of it.
     #[must_use]
     pub fn class_row(&self, check: &Check, one: Use) -> Option<&'c ClassRow> {

@@ -46,7 +46,8 @@ pub(super) fn modelled(judging: &Judging<'_>, mut outcome: Outcome, worst: &Case
         judging.context.shown(judging.measure).difference(moved, worst.unit)
     ));
     if own > half {
-        return Outcome { verdict: Verdict::Unseen.max(outcome.verdict), ..outcome }.todo(restore);
+        let reason = format!("{}; the model is less sure than half of what is allowed", outcome.reason);
+        return Outcome { verdict: Verdict::Unseen.max(outcome.verdict), reason, ..outcome }.todo(restore);
     }
     let corrected = StandardUncertainty::new(own)
         .and_then(|own| worst.estimate.corrected(worst.estimate.value() - moved, 1.0, own))

@@ -9,11 +9,12 @@ use alloc::{
 use super::{
     Context, Figure, Outcome, PlaceFigure, Set, Verdict,
     case::{self, Case, Taken},
-    living::{Given, Living},
+    living::{Given, Living, living_of},
     tyre::{self, Tyre},
 };
 use crate::{
     check::{Check, Correction, Measure, Settable},
+    form::{Form, Said},
     limit::Counting,
     quantity::convert,
     state::Heat,
@@ -21,14 +22,33 @@ use crate::{
 };
 
 /// The verdict of a reading for a use.
-pub(super) fn judge(context: &Context<'_>, check: &Check, measure: &Measure, living: &Living<'_>, one: Use) -> Outcome {
+pub(super) fn judge(
+    context: &Context<'_>,
+    check: &Check,
+    measure: &Measure,
+    living: &Living<'_>,
+    forms: &[&Form],
+    one: Use,
+) -> Outcome {
     let judging = Judging { context, check, measure, one, counting: context.limits(check, one) };
-    let mut outcome = judging.outcome(living);
+    let newest = living.groups.iter().flatten();
+    let refused: Vec<Outcome> = newest.filter_map(|given| judging.refusal(given)).collect();
+    // A reading that cannot be used does not undo an earlier one that still lives.
+    let usable = living_of(check, forms, one, context.now, |given| judging.refusal(given).is_none());
+    let mut outcome = match (&usable, refused.last()) {
+        (Err(_), Some(refused)) => judging.unless_no_limit(|| refused.clone()),
+        (Err(_), None) => judging.outcome(living),
+        (Ok(usable), _) => judging.outcome(usable),
+    };
+    if usable.is_ok() {
+        outcome.working.extend(refused.iter().map(|refused| format!("set aside: {}", refused.reason)));
+    }
     outcome.working.extend(judging.counting.notes.iter().cloned());
     for slip in &living.slips {
         outcome.working.push(format!("a slip of the keys, corrected by {}: {}", slip.by, case::said(slip)));
     }
-    if let Some(last) = living.groups.last().and_then(|group| group.last()) {
+    let used = usable.as_ref().unwrap_or(living);
+    if let Some(last) = used.groups.last().and_then(|group| group.last()) {
         outcome.by = Some(last.answer.by.clone());
         outcome.at = Some(last.answer.at.to_string());
     }
@@ -45,7 +65,8 @@ pub(super) struct Judging<'j> {
 }
 
 impl Judging<'_> {
-    fn outcome(&self, living: &Living<'_>) -> Outcome {
+    /// What is wrong with the data, else what is asked for.
+    fn unless_no_limit(&self, otherwise: impl FnOnce() -> Outcome) -> Outcome {
         if let Some(empty) = &self.counting.empty {
             return self.unseen(format!("the data contradict themselves: {empty}")).todo("Have the sheet put right");
         }
@@ -54,10 +75,15 @@ impl Judging<'_> {
                 .unseen("limit not known".to_string())
                 .todo("Read the label on the machine or the handbook and add the limit to the machine's file");
         }
+        otherwise()
+    }
+
+    fn outcome(&self, living: &Living<'_>) -> Outcome {
+        self.unless_no_limit(|| self.against_limits(living))
+    }
+
+    fn against_limits(&self, living: &Living<'_>) -> Outcome {
         let Some((last, earlier)) = living.groups.split_last() else { return self.unseen("not answered".to_string()) };
-        if let Some(refused) = last.iter().find_map(|given| self.wrong_state(given)) {
-            return refused;
-        }
         let cases = match self.cases(last) {
             Ok(cases) => cases,
             Err(refused) => return *refused,
@@ -72,7 +98,14 @@ impl Judging<'_> {
         if self.measure.correction == Some(Correction::OilLean) {
             outcome = super::oil::modelled(self, outcome, worst);
         }
-        self.uneven(outcome, last)
+        self.unread(self.uneven(outcome, last), last)
+    }
+
+    /// Why an answer cannot be used: the state it was read in, or its instrument.
+    fn refusal(&self, given: &Given<'_>) -> Option<Outcome> {
+        let read = matches!(given.answer.said, Said::Read(_));
+        let instrument = || case::instrument(self, given.answer).err().filter(|_| read).map(|refused| *refused);
+        self.wrong_state(given).or_else(instrument)
     }
 
     /// An outcome nobody can trust yet.
@@ -83,28 +116,34 @@ impl Judging<'_> {
 
     fn wrong_state(&self, given: &Given<'_>) -> Option<Outcome> {
         let needs = self.context.needs(self.check);
-        let heat = given.form.found.heat;
-        match heat {
-            Heat::Hot if !needs.allows_heat(Heat::Hot) => {
-                Some(self.unseen("read on hot parts".to_string()).todo("Let it cool, then read again"))
-            }
-            Heat::Warm | Heat::Hot if needs.is_cold_only() => {
-                Some(self.unseen(format!("read {heat}, to be read cold")).todo("Let it cool, then read again"))
-            }
-            _ => None,
-        }
+        let rule = &self.context.catalogue.rule.tyre;
+        let heat = tyre::heat(rule, given);
+        let reason = match heat {
+            Heat::Hot if !needs.allows_heat(Heat::Hot) => "read on hot parts".to_string(),
+            Heat::Warm | Heat::Hot if needs.is_cold_only() => format!("read {heat}, to be read cold"),
+            _ => return None,
+        };
+        let after = tyre::cold_at(rule, given.form).map(|at| format!(" after {}", at.clock())).unwrap_or_default();
+        Some(self.unseen(reason).todo(format!("Let it cool, then read again{after}")))
     }
 
     /// Every place and instrument against every limit that counts.
     fn cases(&self, group: &[Given<'_>]) -> Result<Vec<Case<'_>>, alloc::boxed::Box<Outcome>> {
         let taken = case::taken(self, group)?;
         let mut cases = Vec::new();
+        let mut refused = None;
         for taken in &taken {
-            for row in &self.counting.bounds {
-                cases.push(self.case(taken, row)?);
+            let rows = self.counting.bounds.iter().map(|row| self.case(taken, row));
+            match rows.collect::<Result<Vec<_>, _>>() {
+                Ok(rows) => cases.extend(rows),
+                Err(why) => refused = Some(why),
             }
         }
-        Ok(cases)
+        // One that says nothing, read warm by an unknown amount, does not undo one that says something.
+        match refused {
+            Some(refused) if cases.is_empty() => Err(refused),
+            _ => Ok(cases),
+        }
     }
 
     /// The outcome of the gravest case, told in words.
@@ -134,7 +173,8 @@ impl Judging<'_> {
             Outcome::new(&self.check.id, &self.check.name, self.one, worst.verdict, reason).classed(worst.class);
         outcome.todo = self.remedy(worst, asked);
         outcome.source = Some(format!("{}: {}", worst.row.layer, worst.row.provenance));
-        outcome.rests_on_law = worst.row.layer == Layer::Law;
+        let as_grave = |case: &&Case<'_>| case.verdict == worst.verdict;
+        outcome.rests_on_law = cases.iter().filter(as_grave).any(|case| case.row.layer == Layer::Law);
         outcome.probability = Some(worst.probability.get());
         outcome.working = worst.working.clone();
         outcome.figure = Some(self.figure(worst, cases));
@@ -208,8 +248,9 @@ impl Judging<'_> {
             let set = was.as_ref().map(|was| Set { found: text(was), act: act.clone(), now: text(worst) });
             let again = worst.past && outcome.verdict == Verdict::Hold;
             let outcome = if again {
-                Outcome { reason: format!("{}, though it was {act}", outcome.reason), ..outcome }
-                    .todo(format!("It cannot be set or does not stay: {}", settable.why))
+                Outcome { reason: format!("{}, though it was {act}", outcome.reason), ..outcome }.todo(
+                    self.wait(worst).unwrap_or_else(|| format!("It cannot be set or does not stay: {}", settable.why)),
+                )
             } else {
                 outcome
             };
@@ -218,6 +259,9 @@ impl Judging<'_> {
         let explained = found.iter().chain(last).any(|given| given.answer.why.is_some());
         if !explained && self.far_off(found, settable) {
             outcome.working.push(format!("found far off: {}", settable.why));
+            if outcome.verdict == Verdict::Unseen {
+                outcome.todo = outcome.todo.map(|todo| format!("{} Then: {todo}", settable.why));
+            }
             if outcome.verdict == Verdict::Fit {
                 outcome.verdict = Verdict::Watch;
                 outcome.reason = format!("{}; found far off and not said why", outcome.reason);
@@ -239,31 +283,55 @@ impl Judging<'_> {
         if outcome.verdict != Verdict::Hold {
             return outcome;
         }
-        let shown = self.context.shown(self.measure);
-        let target = self.counting.target.and_then(|row| row.target).map(|target| target.in_unit(worst.unit));
-        let middle = worst
-            .row
-            .at_least
-            .zip(worst.row.at_most)
-            .map(|(a, b)| (a.in_unit(worst.unit) + b.in_unit(worst.unit)) / 2.0);
-        let target = target.or(middle).or(worst.window.lower()).or(worst.window.upper());
-        let high = worst.window.upper().is_some_and(|upper| worst.estimate.value() > upper);
-        let is_warm = matches!(worst.tyre, Tyre::Moved { warm: true, .. } | Tyre::Unknown);
-        let todo = match (target, self.measure.correction) {
-            (_, Some(Correction::TyreGas)) if high && is_warm => {
-                "Wait till the tyre is cold, then read again".to_string()
-            }
-            (Some(target), Some(Correction::TyreGas)) if !high => match tyre::pump_to(target, worst.unit, worst.tyre) {
-                Some(now) if worst.moved => {
-                    format!("Pump to {} on the gauge now, read again", shown.text(now, worst.unit))
-                }
-                Some(now) => format!("Pump to {}, read again", shown.text(now, worst.unit)),
-                None => "Pump up; read the tyre's temperature too, or read again when it is cold".to_string(),
-            },
-            (Some(target), _) => format!("Set to {}, read again", shown.text(target, worst.unit)),
-            (None, _) => "Set it, read again".to_string(),
-        };
+        let todo = self.wait(worst).unwrap_or_else(|| self.way(worst));
         Outcome { verdict: Verdict::Unseen, reason: format!("to set: {}", outcome.reason), ..outcome }.todo(todo)
+    }
+
+    /// The value to set, in the unit of the limit.
+    fn target(&self, worst: &Case<'_>) -> Option<f64> {
+        let target = self.counting.target.and_then(|row| row.target).map(|target| target.in_unit(worst.unit));
+        let window = worst.window;
+        let middle = window.lower().zip(window.upper()).map(|(low, high)| (low + high) / 2.0);
+        target.or(middle).or(window.lower()).or(window.upper())
+    }
+
+    /// What to do with a warm tyre that holds more than its target: never let air out, wait.
+    fn wait(&self, worst: &Case<'_>) -> Option<String> {
+        let warm = matches!(worst.tyre, Tyre::Moved { warm: true, .. });
+        let now = tyre::pump_to(self.target(worst)?, worst.unit, worst.tyre)?;
+        (warm && now <= worst.gauge).then(|| "Wait till the tyre is cold, then read again".to_string())
+    }
+
+    /// How it is set.
+    fn way(&self, worst: &Case<'_>) -> String {
+        let shown = self.context.shown(self.measure);
+        let Some(target) = self.target(worst) else { return "Set it, read again".to_string() };
+        if self.measure.correction != Some(Correction::TyreGas) {
+            return format!("Set to {}, read again", shown.text(target, worst.unit));
+        }
+        let Some(now) = tyre::pump_to(target, worst.unit, worst.tyre) else {
+            return "Pump up; read the tyre's temperature too, or read again when it is cold".to_string();
+        };
+        let act = if now > worst.gauge { "Pump" } else { "Set" };
+        let on_gauge = if worst.moved { " on the gauge now" } else { "" };
+        format!("{act} to {}{on_gauge}, read again", shown.text(now, worst.unit))
+    }
+
+    /// Where places are told apart, one that nobody read leaves the check unseen, unless another stops it.
+    fn unread(&self, mut outcome: Outcome, group: &[Given<'_>]) -> Outcome {
+        let figures = group.iter().filter_map(|given| match &given.answer.said {
+            Said::Read(figures) => Some(figures),
+            _ => None,
+        });
+        let read: Vec<Option<&str>> = figures.flatten().map(|(place, _)| place.as_deref()).collect();
+        let missing = self.measure.places.iter().find(|place| !read.contains(&Some(place.as_str())));
+        let Some(missing) = missing.filter(|_| !read.contains(&None) && outcome.verdict < Verdict::Unseen) else {
+            return outcome;
+        };
+        outcome.verdict = Verdict::Unseen;
+        outcome.reason = format!("{missing} not read; {}", outcome.reason);
+        outcome.todo = Some("Read it there too".to_string());
+        outcome
     }
 
     /// A difference between places is an observation of its own.

@@ -4,6 +4,8 @@ use alloc::{format, string::String};
 
 use super::{Context, living::Given};
 use crate::{
+    calendar::Moment,
+    form::Form,
     formula::tyre_gas::{WarmTyreU, cold_equivalent_with_u, pump_to_now},
     limit::Limit,
     quantity::{AbsolutePressure, GaugePressure, Temperature, Unit, show},
@@ -32,7 +34,19 @@ pub(super) enum Tyre {
     Unknown,
 }
 
-/// Decides which, by `domain` rule: cold within 3 K of the air and not ridden for 3 h, or as the rule's data says.
+/// When a machine is cold again: so long after it came back; none where nobody said when that was.
+pub(super) fn cold_at(rule: &TyreRule, form: &Form) -> Option<Moment> {
+    // A cast of a float saturates; the rule's rest is hours.
+    form.ridden.map(|back| back.later_by(rule.rested.seconds() as i64))
+}
+
+/// How warm the machine was when an answer was given: as it was found, till it has stood long enough since.
+pub(super) fn heat(rule: &TyreRule, given: &Given<'_>) -> Heat {
+    let cooled = cold_at(rule, given.form).is_some_and(|cold| given.form.opened < cold && cold <= given.answer.at);
+    if cooled { Heat::Cold } else { given.form.found.heat }
+}
+
+/// Decides which, by the rule's data: cold within 3 K of the air and not ridden for 3 h, as it stands.
 pub(super) fn state(context: &Context<'_>, given: &Given<'_>, limit: &Limit) -> Tyre {
     let rule = &context.catalogue.rule.tyre;
     let (answer, form) = (given.answer, given.form);
@@ -41,7 +55,7 @@ pub(super) fn state(context: &Context<'_>, given: &Given<'_>, limit: &Limit) -> 
     let rested = form.ridden.is_none_or(|back| answer.at.seconds_since(back) as f64 >= rule.rested.seconds());
     let near =
         answer.tyre.zip(air).map(|(tyre, air)| libm::fabs(tyre.kelvin() - air.kelvin()) <= rule.cold_within.kelvin());
-    let cold = rested && form.found.heat == Heat::Cold && near != Some(false);
+    let cold = rested && heat(rule, given) == Heat::Cold && near != Some(false);
     let named = limit.at.and_then(|at| Temperature::try_from(at).ok());
     match (cold, named, answer.tyre, air) {
         (true, None, _, _) => Tyre::Cold,

@@ -1,6 +1,9 @@
 //! The verdict of readings against one limit: the arithmetic alone, without words.
 
-use super::{Verdict, case::verdict};
+use super::{
+    Verdict,
+    case::{snapped, verdict},
+};
 use crate::{
     rule::Thresholds,
     statistics::{
@@ -61,6 +64,8 @@ pub(super) fn weigh(
     asked: Asked<'_>,
 ) -> Result<Weighed, Refusal> {
     let probability = window.conformance(value, u)?;
-    let past = !window.contains(value) || values.iter().any(|value| !window.contains(value + shift));
+    // An exact zero is no correction at all: then the repeats stand as they were read.
+    let moved = |value: &f64| snapped(value + shift, window, shift.total_cmp(&0.0).is_eq());
+    let past = !window.contains(value) || values.iter().any(|value| !window.contains(moved(value)));
     Ok(Weighed { probability, past, verdict: verdict(past, probability, asked.class, asked.thresholds) })
 }
