@@ -12,6 +12,7 @@ use super::{
     living::{Given, Living},
 };
 use crate::{
+    calendar::days_between,
     check::{Check, DateOf},
     form::{Form, Said},
     formula::age::Age,
@@ -89,7 +90,7 @@ fn made(
                 "{} old, reaches {} within {} days",
                 years(oldest.decimal_years()),
                 years(most),
-                (later - on).get_days()
+                days_between(on, later)
             ),
         )
         .todo("Order the part")

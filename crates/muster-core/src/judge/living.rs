@@ -7,7 +7,7 @@ use alloc::{
 };
 
 use crate::{
-    calendar::Moment,
+    calendar::{Moment, days_between},
     check::{Check, Life},
     form::{Answer, Form, Said},
     quantity::{Distance, Unit, show},
@@ -132,8 +132,8 @@ fn alive(check: &Check, last: Given<'_>, forms: &[&Form], one: Use, now: Moment)
         }
         Life { days, km } => {
             if let Some(days) = days {
-                let passed = (now.date() - answered.date()).get_days();
-                if passed > i32::from(days) {
+                let passed = days_between(answered.date(), now.date());
+                if passed > i64::from(days) {
                     let counts = if days == 0 { "that day".into() } else { format!("{days} days") };
                     return Err(format!("{said}, counts {counts}"));
                 }

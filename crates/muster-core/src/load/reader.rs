@@ -15,7 +15,7 @@ use toml::{
 };
 
 use crate::{
-    calendar::Moment,
+    calendar::{self, Moment},
     quantity::{Amount, Bounds, Kind, text, text::DecimalSign},
 };
 
@@ -215,11 +215,11 @@ impl<'t> Row<'t> {
     /// Takes a date.
     pub(crate) fn date(&mut self, reader: &mut Reader<'_>, key: &str) -> Option<jiff::civil::Date> {
         let (text, span) = self.when(reader, key)?;
-        text.parse()
-            .map_err(|_| {
-                reader.say(span, format!("{key}: `{}` is not a date: write it like 2026-11-24", clip(&text)));
-            })
-            .ok()
+        let date = calendar::date(&text);
+        if date.is_none() {
+            reader.say(span, format!("{key}: `{}` is not a date: write it like 2026-11-24", clip(&text)));
+        }
+        date
     }
 
     fn when(&mut self, reader: &mut Reader<'_>, key: &str) -> Option<(String, Range<usize>)> {
