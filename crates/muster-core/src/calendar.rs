@@ -61,11 +61,12 @@ impl Moment {
         self.at.as_second().saturating_sub(earlier.at.as_second())
     }
 
-    /// The moment some seconds later; the last there is if the calendar ends before.
+    /// The moment some seconds later, or earlier if below zero; the last or first there is if the calendar ends before.
     #[must_use]
     pub fn later_by(self, seconds: i64) -> Self {
+        let end = if seconds < 0 { Timestamp::MIN } else { Timestamp::MAX };
         let second = self.at.as_second().saturating_add(seconds);
-        Self { at: Timestamp::from_second(second).unwrap_or(Timestamp::MAX), ..self }
+        Self { at: Timestamp::from_second(second).unwrap_or(end), ..self }
     }
 }
 
@@ -224,6 +225,8 @@ mod tests {
         assert_eq!(moment.date(), civil::date(2026, 11, 24));
         assert_eq!(moment, Moment::parse("2026-11-23T23:30:00Z").unwrap());
         assert_eq!(moment.clock(), "00:30");
+        assert_eq!(moment.later_by(i64::MAX).timestamp(), Timestamp::MAX);
+        assert_eq!(moment.later_by(i64::MIN).timestamp(), Timestamp::MIN);
         assert_eq!(Moment::parse("0026-01-02T03:04:05.678-09:30").unwrap().to_string(), "0026-01-02T03:04:05-09:30");
         for wrong in ["2026-11-24", "2026-11-24T00:30:00", "24.11.2026", "", "2026-13-01T00:00:00Z"] {
             assert!(Moment::parse(wrong).is_err(), "{wrong}");
