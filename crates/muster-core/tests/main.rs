@@ -2,4 +2,5 @@
 
 mod evidence;
 mod formula;
+mod robust;
 mod statistics;
