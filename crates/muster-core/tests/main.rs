@@ -4,4 +4,5 @@ mod domain;
 mod evidence;
 mod formula;
 mod laws;
+mod robust;
 mod statistics;

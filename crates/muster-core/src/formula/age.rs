@@ -1,6 +1,9 @@
 //! Age between two calendar days, for hoses, brake fluid, tyres and papers.
 
+use jiff::Span;
 use jiff::civil::Date;
+
+use crate::calendar;
 
 /// A span of the calendar: whole months, and the days since the last whole one.
 ///
@@ -49,7 +52,8 @@ impl Age {
             return Err(AgeRefusal::FromTheFuture { from, on });
         }
         let too_long = AgeRefusal::TooLong { from, on };
-        let after = |months: i32| months_after(from, months).ok_or(too_long);
+        let after =
+            |months: i32| Span::new().try_months(months).and_then(|span| from.checked_add(span)).map_err(|_| too_long);
         let begun =
             12 * (i32::from(on.year()) - i32::from(from.year())) + i32::from(on.month()) - i32::from(from.month());
         // Never below zero: in the month of the start itself `after(0)` is the start, which is not past `on`.
@@ -92,15 +96,6 @@ impl Age {
     }
 }
 
-/// The same day some months on, or the month's last where it is shorter; none past the calendar's end.
-fn months_after(from: Date, months: i32) -> Option<Date> {
-    let index = 12 * i32::from(from.year()) + i32::from(from.month()) - 1 + months;
-    let year = i16::try_from(index.div_euclid(12)).ok()?;
-    let month = i8::try_from(index.rem_euclid(12) + 1).ok()?;
-    let first = Date::new(year, month, 1).ok()?;
-    Date::new(year, month, from.day().min(first.days_in_month())).ok()
-}
-
 fn days_between(from: Date, to: Date) -> u32 {
-    from.duration_until(to).as_hours().unsigned_abs().div_euclid(24).try_into().unwrap_or(u32::MAX)
+    calendar::days_between(from, to).unsigned_abs().try_into().unwrap_or(u32::MAX)
 }

@@ -1,9 +1,9 @@
 //! The date code on a tyre's wall: the week and year it was made.
 
 use super::age::{Age, AgeRefusal};
+use crate::calendar;
 use alloc::string::{String, ToString};
 use core::fmt;
-use jiff::SignedDuration;
 use jiff::civil::{Date, Weekday};
 
 /// The week a tyre was made in.
@@ -119,13 +119,13 @@ impl TyreDate {
     pub fn first_day(self) -> Date {
         let new_year = Date::constant(self.year, 1, 1);
         let to_sunday = i32::from(new_year.weekday().until(Weekday::Sunday));
-        new_year.saturating_add(days(to_sunday + 7 * (i32::from(self.week) - 1)))
+        calendar::days_later(new_year, to_sunday + 7 * (i32::from(self.week) - 1))
     }
 
     /// The Saturday the week ends on. It may be off by [`Self::WEEK_DOUBT_DAYS`] either way.
     #[must_use]
     pub fn last_day(self) -> Date {
-        self.first_day().saturating_add(days(6))
+        calendar::days_later(self.first_day(), 6)
     }
 
     /// Age on a day, counted from the first day of the week; zero if that day lies within the doubt about the week.
@@ -134,7 +134,7 @@ impl TyreDate {
     /// [`TyreDateRefusal::FromTheFuture`] if the week begins later than the doubt allows.
     pub fn age_at(self, on: Date) -> Result<Age, TyreDateRefusal> {
         let begins = self.first_day();
-        if begins > on.saturating_add(days(Self::WEEK_DOUBT_DAYS)) {
+        if begins > calendar::days_later(on, Self::WEEK_DOUBT_DAYS) {
             return Err(TyreDateRefusal::FromTheFuture { code: self.to_string(), begins, on });
         }
         Ok(Age::between(begins.min(on), on)?)
@@ -152,8 +152,4 @@ impl fmt::Display for TyreDate {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{:02}{:02}", self.week, self.year % 100)
     }
-}
-
-fn days(days: i32) -> SignedDuration {
-    SignedDuration::from_hours(24 * i64::from(days))
 }

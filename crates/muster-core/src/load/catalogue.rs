@@ -186,11 +186,26 @@ fn law(reader: &mut Reader<'_>, mut file: Row<'_>, around: &Around<'_>, sources:
 
 fn rule(reader: &mut Reader<'_>, mut file: Row<'_>, sources: &mut Sources<'_>) -> Option<Rule> {
     let _schema: Option<u32> = file.take(reader, "schema");
-    let verdict = file.table(reader, "verdict").and_then(|row| thresholds(reader, row, sources));
-    let tyre = file.table(reader, "tyre").and_then(|row| tyre(reader, row, sources));
-    let walk = file.table(reader, "walk").and_then(|row| walk(reader, row, sources));
+    let verdict = whole(reader, &mut file, "verdict", |reader, row| thresholds(reader, row, sources));
+    let tyre = whole(reader, &mut file, "tyre", |reader, row| tyre(reader, row, sources));
+    let walk = whole(reader, &mut file, "walk", |reader, row| walk(reader, row, sources));
     file.finish(reader, "schema, verdict, tyre, walk");
     Some(Rule { verdict: verdict?, tyre: tyre?, walk: walk? })
+}
+
+/// Reads a table without which there is no rule: if nothing else was wrong in it, it is absent or lacks a key.
+fn whole<T>(
+    reader: &mut Reader<'_>,
+    file: &mut Row<'_>,
+    name: &'static str,
+    read: impl FnOnce(&mut Reader<'_>, Row<'_>) -> Option<T>,
+) -> Option<T> {
+    let (before, span) = (reader.count(), file.span());
+    let out = file.table(reader, name).and_then(|row| read(reader, row));
+    if out.is_none() && reader.count() == before {
+        reader.say(span, format!("[{name}] is missing or lacks a key"));
+    }
+    out
 }
 
 fn known(reader: &mut Reader<'_>, row: &mut Row<'_>, sources: &mut Sources<'_>) {
