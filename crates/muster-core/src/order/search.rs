@@ -160,18 +160,6 @@ impl Problem {
         while let Some(Reverse((_, Reverse(cost), at))) = open.pop() {
             let Some(partial) = reached.get(at).map(|reached| reached.partial) else { break };
             if partial.done == self.all {
-                if let Some(root) = reached.first() {
-                    extern crate std;
-                    std::eprintln!(
-                        "reached {} settled {} least {} bound0 {} cost {cost} classes {} steps {}",
-                        reached.len(),
-                        settled.values().map(Vec::len).sum::<usize>(),
-                        least.len(),
-                        self.still(&root.partial),
-                        self.classes.len(),
-                        self.steps.len()
-                    );
-                }
                 return Outcome::Found(way_back(&reached, at));
             }
             let rivals = settled.entry((partial.phase, partial.station)).or_default();
