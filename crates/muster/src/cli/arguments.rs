@@ -93,7 +93,7 @@ pub(crate) enum Command {
     /// Judge filled forms: may the machine go out, and why not
     #[command(after_help = "Examples:\n  muster judge h-07.toml --working\n  \
         cat h-07.toml | muster judge - --use road --json\n\n\
-        Ends with 0 if the machine may go out (fit, or watch with its conditions), 1 if it is on hold, 3 if it is\n\
+        Ends with 0 if the machine may go out (fit, or watch with its conditions), 1 if it is on hold, 3 if it is \
         unseen, 2 if what it rests on has a fault; with several files the gravest, 2 before 1 before 3 before 0.")]
     Judge(Judge),
     /// Explain a check, or list them all by station

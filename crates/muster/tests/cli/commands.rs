@@ -129,6 +129,7 @@ fn a_check_is_explained_and_a_machine_told() {
 fn a_walk_round_begins_with_tag_and_key_and_warns_of_a_coarse_gauge() {
     let ran = in_demo(&["walk-round", "H-09"]);
     check(&ran, 0, &["G-4 (Stick gauge, van) cannot decide this", "Caution", "p. 47", "Take along", "evening before"]);
+    assert_eq!(ran.err, "demo yard: Harrow Lane Riding School; use --yard DIR for your own\n");
     assert_eq!(ran.out.lines().nth(1), Some("First: no hold tag on the bar, key on its hook."));
 }
 

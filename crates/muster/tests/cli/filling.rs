@@ -6,7 +6,7 @@ use std::{
     process::Stdio,
 };
 
-use super::program::{Folder, Ran, fed, fixture, in_yard, program};
+use super::program::{Folder, Ran, fed, fixture, in_demo, in_yard, program};
 
 /// A blank form of the little yard's machine.
 fn blank(folder: &Folder) -> String {
@@ -51,6 +51,22 @@ fn a_blank_form_is_read_without_fault_and_nothing_in_it_is_seen() {
     assert_eq!(ran.code, 2, "{}", ran.out);
     assert!(ran.out.contains("1 fault") && ran.out.contains("`by` is empty"), "{}", ran.out);
     assert!(ran.out.contains("? UNSEEN for range"), "{}", ran.out);
+}
+
+/// One machine of each model, every depth that asks for something else: the one fault of its blank form is that nobody walked.
+#[test]
+fn every_blank_form_is_read_without_fault() {
+    let folder = Folder::new();
+    for machine in ["H-01", "H-09", "H-15", "H-19", "H-24"] {
+        for depth in ["before-ride", "full", "handover", "after-a-fall"] {
+            let form = folder.path("form.toml").display().to_string();
+            let ran = in_demo(&["walk-round", machine, "--depth", depth, "--use", "road", "--form", &form, "--force"]);
+            assert_eq!(ran.code, 0, "{}", ran.err);
+            let ran = in_demo(&["data", &form]);
+            assert!(ran.out.starts_with(&format!("{form}: `by` is empty")), "{machine} {depth}: {}", ran.out);
+            assert!(ran.out.ends_with("\n1 fault\n"), "{machine} {depth}: {}", ran.out);
+        }
+    }
 }
 
 #[test]
