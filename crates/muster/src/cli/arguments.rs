@@ -129,6 +129,16 @@ pub(crate) enum Command {
         Never let air out of a warm tyre."
     )]
     Correct(Correct),
+    /// Work out the figure a check asks for from what was counted, weighed or measured
+    #[command(
+        after_help = "Examples:\n  muster figure chain-elongation --length \"321 mm\" --pitches 20 --size 10B\n  \
+        muster figure lamp-aim --lamp \"950 mm\" --cut-off \"830 mm\" --distance \"10 m\""
+    )]
+    Figure {
+        /// The figure
+        #[command(subcommand)]
+        what: super::figure::Figure,
+    },
     /// Write a commented yard to go on from
     #[command(after_help = "Example: muster start my-yard && muster data my-yard")]
     Start {

@@ -7,6 +7,7 @@ mod data;
 mod decode;
 mod embedded;
 mod explain;
+mod figure;
 mod files;
 mod fill;
 mod form_file;
@@ -52,6 +53,7 @@ pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
         Command::Data { paths } => data::run(global, paths),
         Command::Decode { what } => decode::run(what),
         Command::Correct(asked) => correct::run(global, asked),
+        Command::Figure { what } => figure::run(what),
         Command::Start { folder } => start::run(folder),
         Command::Completions { shell } => shell::completions(*shell),
         Command::Man => shell::man(),
