@@ -14,6 +14,9 @@ use crate::{
     form::Form,
     judge::{Context, Judgement, implausible, judge},
     load::{File, Problem},
+    state::{State, Station},
+    walk_round::{Ask, WalkRound, plan},
+    words::{Depth, Use},
     yard::Yard,
 };
 
@@ -29,12 +32,67 @@ struct Question {
     yard: BTreeMap<String, String>,
     /// Filled forms by name.
     forms: BTreeMap<String, String>,
+    /// Ask for the next walk-round too.
+    #[serde(default)]
+    walk_round: Option<WalkAsked>,
+}
+
+/// Which walk-round is asked for.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct WalkAsked {
+    depth: Depth,
+    #[serde(rename = "use")]
+    one: Use,
+    found: State,
+}
+
+#[derive(Default, Serialize)]
+struct Answer {
+    judgement: Option<Judgement>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    walk_round: Option<Walk>,
+    problems: Vec<String>,
+}
+
+/// A walk-round as the other side shows it.
+#[derive(Serialize)]
+struct Walk {
+    seconds: u32,
+    evening: Vec<StepAsked>,
+    steps: Vec<StepAsked>,
+    deferred: Vec<(String, String)>,
 }
 
 #[derive(Serialize)]
-struct Answer {
-    judgement: Option<Judgement>,
-    problems: Vec<String>,
+struct StepAsked {
+    check: String,
+    station: Station,
+    state: State,
+    changes: Vec<String>,
+    method: Vec<String>,
+    limits: Vec<String>,
+    cannot: Vec<String>,
+}
+
+impl From<WalkRound<'_>> for Walk {
+    fn from(walk: WalkRound<'_>) -> Self {
+        let step = |ask: Ask<'_>| StepAsked {
+            check: ask.check.id.clone(),
+            station: ask.check.station,
+            state: ask.state,
+            changes: ask.changes,
+            method: ask.method,
+            limits: ask.limits,
+            cannot: ask.cannot,
+        };
+        Self {
+            seconds: walk.seconds,
+            evening: walk.evening.into_iter().map(step).collect(),
+            steps: walk.steps.into_iter().map(step).collect(),
+            deferred: walk.deferred.into_iter().map(|(check, why)| (check.id.clone(), why)).collect(),
+        }
+    }
 }
 
 /// Judges what a JSON question asks. Always answers JSON: what is wrong stands under `problems`.
@@ -42,7 +100,7 @@ struct Answer {
 pub fn answer_json(question: &str) -> String {
     let answer = match serde_json::from_str::<Question>(question) {
         Ok(question) => answer(&question),
-        Err(error) => Answer { judgement: None, problems: [error.to_string()].into() },
+        Err(error) => Answer { problems: [error.to_string()].into(), ..Answer::default() },
     };
     // A judgement holds texts and finite numbers alone, so writing it cannot fail.
     serde_json::to_string(&answer).unwrap_or_default()
@@ -50,11 +108,11 @@ pub fn answer_json(question: &str) -> String {
 
 fn answer(question: &Question) -> Answer {
     let mut problems: Vec<Problem> = Vec::new();
-    let judgement = judged(question, &mut problems);
-    Answer { judgement, problems: problems.iter().map(ToString::to_string).collect() }
+    let (judgement, walk_round) = answered(question, &mut problems).unzip();
+    Answer { judgement, walk_round: walk_round.flatten(), problems: problems.iter().map(ToString::to_string).collect() }
 }
 
-fn judged(question: &Question, problems: &mut Vec<Problem>) -> Option<Judgement> {
+fn answered(question: &Question, problems: &mut Vec<Problem>) -> Option<(Judgement, Option<Walk>)> {
     let wrong = |file: &str, what: String| Problem { file: file.into(), line: 0, what };
     let catalogue = data::catalogue().map_err(|faults| problems.extend(faults)).ok()?;
     let now = Moment::parse(&question.on).map_err(|error| problems.push(wrong("on", error.to_string()))).ok()?;
@@ -74,5 +132,10 @@ fn judged(question: &Question, problems: &mut Vec<Problem>) -> Option<Judgement>
         problems.extend(implausible(&context, name, &form, &earlier));
         forms.push(form);
     }
-    Some(judge(&context, &forms.iter().collect::<Vec<_>>()))
+    let forms: Vec<&Form> = forms.iter().collect();
+    let walk = question.walk_round.as_ref().and_then(|asked| {
+        let walk = plan(&context, &forms, asked.depth, asked.one, asked.found);
+        walk.map_err(|error| problems.push(wrong("walk_round", error.to_string()))).ok()
+    });
+    Some((judge(&context, &forms), walk.map(Walk::from)))
 }

@@ -160,7 +160,9 @@ pub fn limits(context: &Context<'_>, measure: &Measure, counting: &Counting<'_>)
     let text = |amount: crate::quantity::Amount| shown.text(amount.value(), amount.unit());
     let row = |row: &&Limit| {
         let bound = match (row.at_least, row.at_most) {
-            (Some(least), Some(most)) => format!("{} to {}", text(least), text(most)),
+            (Some(least), Some(most)) => {
+                format!("{} to {}", shown.figure(least.value(), least.unit()), text(most))
+            }
             (Some(least), None) => format!("at least {}", text(least)),
             (None, Some(most)) => format!("at most {}", text(most)),
             (None, None) => String::new(),
