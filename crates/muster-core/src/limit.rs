@@ -159,7 +159,7 @@ pub fn counting<'l>(rows: impl IntoIterator<Item = &'l Limit>, machine: &Traits,
         }
     }
     // Most specific layer first, then the row that names fewest uses.
-    own.sort_by(|a, b| specific(b).cmp(&specific(a)));
+    own.sort_by_key(|row| Reverse(specific(row)));
     let mut bounds = own_bounds(&own, &mut notes);
     tighten.sort_by_key(|row| row.layer);
     bounds.extend(tighten.iter().filter(|row| row.bounds()));
@@ -185,7 +185,8 @@ fn own_bounds<'l>(own: &[&'l Limit], notes: &mut Vec<String>) -> Vec<&'l Limit> 
         let approved = rows.iter().any(|row| row.approval.is_some());
         out.retain(|general| {
             let own = rows.iter().any(|row| row.layer > general.layer && row.needs_approval());
-            let goes = approved || (!silent(rows, general) && !(own && loosens(rows, general)));
+            let stays = silent(rows, general) || (own && loosens(rows, general));
+            let goes = approved || !stays;
             if let (false, true, Some(row)) = (goes, loosens(rows, general), rows.first()) {
                 let why = if own { "no approval is attached" } else { "it bounds one side only" };
                 let row = &row.provenance;

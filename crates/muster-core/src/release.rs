@@ -236,10 +236,9 @@ pub fn may_move(asked: &Move, impounded: bool) -> Result<(), NoMove> {
     match asked {
         Move::Pushed => Ok(()),
         _ if impounded => Err(NoMove::Impounded),
-        Move::Workshop => Ok(()),
         Move::TestRide { job_done: None, .. } => Err(NoMove::NoJob),
         Move::TestRide { rider, .. } if rider.trim().is_empty() => Err(NoMove::NoRider),
-        Move::TestRide { .. } => Ok(()),
+        Move::Workshop | Move::TestRide { .. } => Ok(()),
     }
 }
 

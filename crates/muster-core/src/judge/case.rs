@@ -149,7 +149,11 @@ impl Judging<'_> {
         let raw = repeats::combined(&values, error, self.repeatability(unit)).map_err(|e| broken(&e))?;
         let mut working = Vec::from([format!("read with {} ({})", taken.instrument.id, taken.instrument.name)]);
         let (estimate, tyre) = match self.measure.correction {
-            Some(Correction::TyreGas) => self.cold(&raw, taken, row, window, &mut working)?,
+            Some(Correction::TyreGas) => {
+                let (estimate, tyre, text) = self.cold(&raw, taken, row, window)?;
+                working.extend(text);
+                (estimate, tyre)
+            }
             _ => (raw.clone(), Tyre::Cold),
         };
         let moved = matches!(tyre, Tyre::Moved { .. });
@@ -190,8 +194,7 @@ impl Judging<'_> {
         taken: &Taken<'_>,
         row: &Limit,
         window: Window,
-        working: &mut Vec<String>,
-    ) -> Result<(Estimate, Tyre), Box<Outcome>> {
+    ) -> Result<(Estimate, Tyre, Option<String>), Box<Outcome>> {
         let rule = &self.context.catalogue.rule.tyre;
         let unit = row.unit().unwrap_or(self.measure.si.unit);
         let tyre = tyre::state(self.context, &taken.given, row);
@@ -208,10 +211,7 @@ impl Judging<'_> {
                 self.unseen("cannot be taken to a cold tyre: outside what the gas law covers".to_string()),
             ));
         };
-        if !text.is_empty() {
-            working.push(text);
-        }
-        Ok((estimate, tyre))
+        Ok((estimate, tyre, Some(text).filter(|text| !text.is_empty())))
     }
 
     fn repeatability(&self, unit: Unit) -> Option<Repeatability> {

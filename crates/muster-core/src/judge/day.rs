@@ -8,13 +8,13 @@ use alloc::{
 use jiff::civil::Date;
 
 use super::{
-    Context, Outcome, Verdict,
+    Context, Outcome, Question, Verdict,
     living::{Given, Living},
 };
 use crate::{
     calendar::days_between,
     check::{Check, DateOf},
-    form::{Form, Said},
+    form::Said,
     formula::age::Age,
     limit::Limit,
     quantity::{Unit, show},
@@ -22,23 +22,17 @@ use crate::{
 };
 
 /// The verdict of a date for a use.
-pub(super) fn judge(
-    context: &Context<'_>,
-    check: &Check,
-    of: DateOf,
-    living: &Living<'_>,
-    forms: &[&Form],
-    one: Use,
-) -> Outcome {
+pub(super) fn judge(asked: &Question<'_>, of: DateOf, living: &Living<'_>) -> Outcome {
+    let &Question { context, check, forms, one } = asked;
     let (class, row) = context.class(check, one);
-    let new = |verdict, reason: String| Outcome::new(&check.id, &check.name, one, verdict, reason).classed(class);
+    let new = |verdict, reason: String| asked.outcome(verdict, reason).classed(class);
     let last = living.groups.last().and_then(|group| group.last());
     let Some((given, day, within)) = last.and_then(said) else {
         return new(Verdict::Unseen, "not answered".to_string());
     };
     let back =
         forms.iter().filter_map(|form| form.outing).map(|outing| outing.back).filter(|back| *back >= context.now).max();
-    let on = back.map_or(context.now.date(), |back| back.date());
+    let on = back.map_or(context.now.date(), crate::calendar::Moment::date);
     let ahead = check.life.of(one).days.map_or(0, i64::from);
     let later = context.now.later_by(ahead * 86_400).date().max(on);
     let mut outcome = match of {

@@ -7,56 +7,43 @@ use alloc::{
 };
 
 use super::{
-    Context, Outcome, Verdict,
+    Outcome, Question, Verdict,
     living::{Given, Living, given},
 };
 use crate::{
-    check::{Check, Look},
-    form::{Answer, Form, Said},
-    words::{Class, Seen, Use},
+    check::Look,
+    form::{Answer, Said},
+    words::{Class, Seen},
 };
 
 /// The verdict of an observation for a use.
-pub(super) fn judge(
-    context: &Context<'_>,
-    check: &Check,
-    look: &Look,
-    living: &Living<'_>,
-    forms: &[&Form],
-    one: Use,
-) -> Outcome {
+pub(super) fn judge(asked: &Question<'_>, look: &Look, living: &Living<'_>) -> Outcome {
+    let &Question { context, check, one, .. } = asked;
     let group: &[Given<'_>] = living.groups.last().map_or(&[], Vec::as_slice);
     let (lawful, row) = context.class(check, one);
     let raised = group.iter().filter_map(|given| given.answer.class).max().unwrap_or(Class::Minor);
     let class = lawful.max(raised);
     let worst = group.iter().flat_map(seen).max_by_key(|(_, seen, _)| *seen);
     let Some((place, seen, answer)) = worst else {
-        return Outcome::new(&check.id, &check.name, one, Verdict::Unseen, "not answered").classed(class);
+        return asked.outcome(Verdict::Unseen, "not answered").classed(class);
     };
-    let doubt = unsettled(check, class, forms, context);
-    let sentence = match seen {
-        Seen::Sound | Seen::CouldNotSee => &look.sound,
-        Seen::Doubtful => &look.doubtful,
-        Seen::Defective => &look.defective,
-    };
+    let doubt = unsettled(asked, class);
     let place = place.map(|place| format!(", {place}")).unwrap_or_default();
     let mut outcome = match (seen, class) {
         _ if seen < Seen::Defective && doubt.is_some() => {
             let by = doubt.as_deref().unwrap_or(&answer.by);
-            Outcome::new(
-                &check.id,
-                &check.name,
-                one,
-                Verdict::Hold,
-                format!("doubtful{place}: {}", decapitalised(&look.doubtful)),
-            )
-            .todo(format!("Let a second person look, not {by}"))
+            let reason = format!("doubtful{place}: {}", decapitalised(&look.doubtful));
+            asked.outcome(Verdict::Hold, reason).todo(format!("Let a second person look, not {by}"))
         }
-        (Seen::Sound | Seen::CouldNotSee, _) => Outcome::new(&check.id, &check.name, one, Verdict::Fit, "sound"),
-        (Seen::Defective, Class::Major | Class::Dangerous) => defect(check, one, Verdict::Hold, seen, &place, sentence)
+        (Seen::Sound | Seen::CouldNotSee, _) => asked.outcome(Verdict::Fit, "sound"),
+        (Seen::Defective, Class::Major | Class::Dangerous) => asked
+            .outcome(Verdict::Hold, format!("defective{place}: {}", decapitalised(&look.defective)))
             .todo("Hang a hold tag; have it put right, then look again"),
         (Seen::Defective | Seen::Doubtful, _) => {
-            defect(check, one, Verdict::Watch, seen, &place, sentence).todo("Raise a finding; have it put right")
+            let sentence = if seen == Seen::Defective { &look.defective } else { &look.doubtful };
+            asked
+                .outcome(Verdict::Watch, format!("{seen}{place}: {}", decapitalised(sentence)))
+                .todo("Raise a finding; have it put right")
         }
     };
     let missing = look.places.iter().find(|place| !answered(group, place));
@@ -79,10 +66,6 @@ pub(super) fn judge(
     outcome
 }
 
-fn defect(check: &Check, one: Use, verdict: Verdict, seen: Seen, place: &str, sentence: &str) -> Outcome {
-    Outcome::new(&check.id, &check.name, one, verdict, format!("{seen}{place}: {}", decapitalised(sentence)))
-}
-
 fn seen<'g>(given: &Given<'g>) -> impl Iterator<Item = (Option<&'g str>, Seen, &'g Answer)> {
     let answers: &[(Option<String>, Seen)] = match &given.answer.said {
         Said::Saw(seen) => seen,
@@ -101,12 +84,12 @@ fn answered(group: &[Given<'_>], place: &str) -> bool {
 }
 
 /// Who had a doubt of class dangerous that nobody else has looked at since and no act has removed.
-fn unsettled(check: &Check, class: Class, forms: &[&Form], context: &Context<'_>) -> Option<String> {
+fn unsettled(asked: &Question<'_>, class: Class) -> Option<String> {
     if class != Class::Dangerous {
         return None;
     }
     let mut doubt: Option<String> = None;
-    for given in given(check, forms, context.now) {
+    for given in given(asked.check, asked.forms, asked.context.now) {
         if given.answer.after.is_some() {
             doubt = None;
         }

@@ -9,7 +9,7 @@ use alloc::{
 use serde::Serialize;
 
 use super::{
-    Context, Outcome, Verdict, day,
+    Context, Outcome, Question, Verdict, day,
     living::{Unanswered, living},
     look, reading,
 };
@@ -161,11 +161,12 @@ fn check_outcome(context: &Context<'_>, check: &Check, forms: &[&Form], one: Use
                 .todo(format!("Not for use: {one}, until it is mounted"))
         });
     }
+    let asked = Question { context, check, forms, one };
     let mut outcome = match living(check, forms, one, context.now) {
         Ok(living) => match &check.yields {
-            Yields::Look(look) => look::judge(context, check, look, &living, forms, one),
-            Yields::Read(measure) => reading::judge(context, check, measure, &living, forms, one),
-            Yields::Date(of) => day::judge(context, check, *of, &living, forms, one),
+            Yields::Look(look) => look::judge(&asked, look, &living),
+            Yields::Read(measure) => reading::judge(&asked, measure, &living),
+            Yields::Date(of) => day::judge(&asked, *of, &living),
         },
         Err(unanswered) if binds => unseen(context, check, unanswered, one),
         Err(_) => return None,

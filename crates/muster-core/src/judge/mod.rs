@@ -22,6 +22,7 @@ use crate::{
     calendar::Moment,
     catalogue::{Catalogue, ClassRow, Law},
     check::{Check, Measure, Shown},
+    form::Form,
     limit::{Counting, Limit, counting},
     machine::{Machine, Procedure, Sheet},
     state::Needs,
@@ -46,6 +47,23 @@ pub struct Context<'c> {
     pub units: Units,
     /// The moment the judgement is made.
     pub now: Moment,
+}
+
+/// A check, asked of a machine's forms for one use.
+#[derive(Clone, Copy)]
+struct Question<'q> {
+    context: &'q Context<'q>,
+    check: &'q Check,
+    /// Every form up to now.
+    forms: &'q [&'q Form],
+    one: Use,
+}
+
+impl Question<'_> {
+    /// An outcome of this check.
+    fn outcome(&self, verdict: Verdict, reason: impl Into<alloc::string::String>) -> Outcome {
+        Outcome::new(&self.check.id, &self.check.name, self.one, verdict, reason)
+    }
 }
 
 impl<'c> Context<'c> {

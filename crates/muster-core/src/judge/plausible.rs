@@ -40,7 +40,7 @@ pub fn implausible(context: &Context<'_>, file: &str, form: &Form, earlier: &[&F
             );
         }
         if answer.with.as_ref().is_some_and(|id| !context.yard.instruments.contains_key(id)) {
-            let known: Vec<&str> = context.yard.instruments.keys().map(|id| id.as_str()).collect();
+            let known: Vec<&str> = context.yard.instruments.keys().map(alloc::string::String::as_str).collect();
             say(
                 answer.line,
                 format!("{}: no such instrument in yard.toml; there are: {}", answer.check, known.join(", ")),

@@ -7,14 +7,14 @@ use alloc::{
 };
 
 use super::{
-    Context, Figure, Outcome, PlaceFigure, Set, Verdict,
+    Context, Figure, Outcome, PlaceFigure, Question, Set, Verdict,
     case::{self, Case, Taken},
     living::{Given, Living, living_of},
     tyre::{self, Tyre},
 };
 use crate::{
     check::{Check, Correction, Measure, Settable},
-    form::{Form, Said},
+    form::Said,
     limit::Counting,
     quantity::convert,
     state::Heat,
@@ -22,14 +22,8 @@ use crate::{
 };
 
 /// The verdict of a reading for a use.
-pub(super) fn judge(
-    context: &Context<'_>,
-    check: &Check,
-    measure: &Measure,
-    living: &Living<'_>,
-    forms: &[&Form],
-    one: Use,
-) -> Outcome {
+pub(super) fn judge(asked: &Question<'_>, measure: &Measure, living: &Living<'_>) -> Outcome {
+    let &Question { context, check, forms, one } = asked;
     let judging = Judging { context, check, measure, one, counting: context.limits(check, one) };
     let newest = living.groups.iter().flatten();
     let refused: Vec<Outcome> = newest.filter_map(|given| judging.refusal(given)).collect();
@@ -83,7 +77,7 @@ impl Judging<'_> {
     }
 
     fn against_limits(&self, living: &Living<'_>) -> Outcome {
-        let Some((last, earlier)) = living.groups.split_last() else { return self.unseen("not answered".to_string()) };
+        let Some(last) = living.groups.last() else { return self.unseen("not answered".to_string()) };
         let cases = match self.cases(last) {
             Ok(cases) => cases,
             Err(refused) => return *refused,
@@ -93,7 +87,7 @@ impl Judging<'_> {
         };
         let mut outcome = self.told(worst, &cases);
         if let Some(settable) = &self.measure.settable {
-            outcome = self.settled(outcome, worst, settable, earlier, last);
+            outcome = self.settled(outcome, worst, settable, living);
         }
         if self.measure.correction == Some(Correction::OilLean) {
             outcome = super::oil::modelled(self, outcome, worst);
@@ -156,8 +150,10 @@ impl Judging<'_> {
             shown.uncertainty(worst.estimate.u().expanded(), unit)
         );
         let place = worst.place.as_ref().map(|place| format!(", {place}")).unwrap_or_default();
-        let gauge =
-            worst.moved.then(|| format!(" ({} on the gauge)", shown.figure(worst.gauge, unit))).unwrap_or_default();
+        let gauge = match worst.moved {
+            true => format!(" ({} on the gauge)", shown.figure(worst.gauge, unit)),
+            false => String::new(),
+        };
         let symbol = shown.unit.symbol();
         let cold = if worst.moved { " cold" } else { "" };
         let read = format!("{value}\u{a0}{symbol}{cold}{gauge}{place}");
@@ -229,16 +225,10 @@ impl Judging<'_> {
     }
 
     /// What is set and read again: being off is a step, not a hold; still off after the act is one.
-    fn settled(
-        &self,
-        outcome: Outcome,
-        worst: &Case<'_>,
-        settable: &Settable,
-        earlier: &[Vec<Given<'_>>],
-        last: &[Given<'_>],
-    ) -> Outcome {
+    fn settled(&self, outcome: Outcome, worst: &Case<'_>, settable: &Settable, living: &Living<'_>) -> Outcome {
+        let Some((last, earlier)) = living.groups.split_last() else { return outcome };
         let shown = self.context.shown(self.measure);
-        let found = earlier.first().map_or(last, Vec::as_slice);
+        let found = earlier.first().unwrap_or(last);
         let mut outcome = if earlier.is_empty() {
             self.to_set(outcome, worst)
         } else {

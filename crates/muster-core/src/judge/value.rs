@@ -52,7 +52,9 @@ pub struct Asked<'a> {
 /// [`Refusal`] for no reading, or one that is not finite.
 pub fn judge_value(window: Window, readings: &Readings<'_>, asked: Asked<'_>) -> Result<Weighed, Refusal> {
     let estimate = repeats::combined(readings.values, readings.error, readings.repeatability)?;
-    weigh(window, readings.values, 0.0, (estimate.value(), estimate.u()), asked)
+    // A mean may miss a bound by its own rounding alone.
+    let value = snapped(estimate.value(), window, readings.values.len() == 1);
+    weigh(window, readings.values, 0.0, (value, estimate.u()), asked)
 }
 
 /// Weighs a corrected value and its uncertainty. Each repeat counts as far as the correction, `shift`, would take it.

@@ -236,5 +236,5 @@ fn demand(wrong: &mut Vec<String>, what: &str, asked: &str, got: &str) {
 
 /// With breaking spaces, so that a case can be typed.
 fn plain(text: &str) -> String {
-    text.replace('\u{a0}', " ").replace('\u{202f}', " ")
+    text.replace(['\u{a0}', '\u{202f}'], " ")
 }
