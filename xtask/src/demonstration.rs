@@ -27,6 +27,16 @@ impl Demonstration {
         Ok(Self { yard, forms })
     }
 
+    /// A file of the yard by its name.
+    pub(crate) fn file(&self, name: &str) -> Option<&str> {
+        self.yard.get(name).map(String::as_str)
+    }
+
+    /// Each form's machine and text.
+    pub(crate) fn forms(&self) -> impl Iterator<Item = (String, &str)> {
+        self.forms.iter().filter_map(|(name, text)| Some((field(&self.forms, name, "machine").ok()?, text.as_str())))
+    }
+
     /// The question for each machine at the moment the yard names, with its own forms, by fleet number.
     pub(crate) fn questions(&self) -> anyhow::Result<BTreeMap<String, String>> {
         let on = field(&self.yard, "yard.toml", "on")?;

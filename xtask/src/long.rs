@@ -1,13 +1,11 @@
 //! `cargo xtask long`: what takes too long for every change, each with the date and machine of its figures.
 
+use crate::fuzz;
 use crate::suite::{CannotRun, seconds};
 use crate::workspace::{Workspace, execute, read};
 use anyhow::{Context, bail};
 use std::thread;
 use std::time::Instant;
-
-/// A package with an empty `[workspace]` of its own: it builds only with nightly.
-const FUZZ_DIRECTORY: &str = "crates/muster-core/fuzz";
 
 struct Job {
     name: &'static str,
@@ -19,7 +17,7 @@ struct Job {
 const JOBS: &[Job] = &[
     Job { name: "mutants", measures: "how many changed lines of the core no test notices", run: mutants },
     Job { name: "bench", measures: "how long the core takes", run: bench },
-    Job { name: "fuzz", measures: "whether any input makes a parser of the core panic", run: fuzz },
+    Job { name: "fuzz", measures: "whether any input makes a parser of the core panic", run: fuzz_targets },
 ];
 
 /// Prints each job's name and what its figures say.
@@ -79,18 +77,16 @@ fn bench(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
     execute(&mut workspace.cargo(&["bench", "--package", "muster-core", "--benches"]))
 }
 
-fn fuzz(workspace: &Workspace, minutes: u32) -> anyhow::Result<()> {
+fn fuzz_targets(workspace: &Workspace, minutes: u32) -> anyhow::Result<()> {
     need(workspace, "fuzz")?;
-    if !workspace.path(FUZZ_DIRECTORY).is_dir() {
-        return Err(CannotRun(format!("no fuzz targets: {FUZZ_DIRECTORY} does not exist")).into());
-    }
     // libFuzzer's instrumentation is for nightly only
     if !workspace.answers("rustup", &["run", "nightly", "rustc", "--version"]) {
         return Err(CannotRun("no nightly compiler: run `rustup toolchain install nightly`".to_owned()).into());
     }
+    fuzz::seed(workspace)?;
     let fuzz = |arguments: &[&str]| {
         let mut command = workspace.command("rustup");
-        command.args(["run", "nightly", "cargo", "fuzz"]).args(arguments).args(["--fuzz-dir", FUZZ_DIRECTORY]);
+        command.args(["run", "nightly", "cargo", "fuzz"]).args(arguments).args(["--fuzz-dir", fuzz::DIRECTORY]);
         command
     };
     let limit = format!("-max_total_time={}", u64::from(minutes) * 60);

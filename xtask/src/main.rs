@@ -4,6 +4,8 @@ mod debian;
 mod demonstration;
 mod dependencies;
 mod evidence;
+mod figures;
+mod fuzz;
 mod golden;
 mod licences;
 mod long;
@@ -57,6 +59,8 @@ enum Task {
     Licences,
     /// Builds the core for wasm, and compares its answers and size there with the native ones
     WasmGolden,
+    /// Measures and writes docs/performance.md; criterion's figures are those of the last `long bench`
+    Figures,
     /// Runs the suites too long for every change
     Long {
         /// Jobs to run; all of them if none is named
@@ -93,6 +97,7 @@ fn run(task: Task) -> anyhow::Result<()> {
         Task::Deps { bless: false } => dependencies::check(&workspace),
         Task::Evidence { check } => evidence::write(&workspace, check),
         Task::Licences => licences::check(&workspace),
+        Task::Figures => figures::write(&workspace),
         Task::WasmGolden => golden::check(&workspace),
         Task::Long { list: true, .. } => {
             long::print_list();
