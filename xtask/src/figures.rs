@@ -30,7 +30,7 @@ struct Figure {
 pub(crate) fn write(workspace: &Workspace) -> anyhow::Result<()> {
     let benches = benches(workspace)?;
     ensure!(!benches.is_empty(), "no figures of criterion: run `cargo xtask long bench` first");
-    let mut figures = reading(&benches);
+    let mut figures: Vec<Figure> = reading(&benches).into_iter().collect();
     figures.extend(walk_rounds(&benches));
     figures.extend(verdict(workspace)?);
     let size = Size::of(&golden::module(workspace)?)?;

@@ -4,11 +4,13 @@ use alloc::{format, string::String};
 
 use sha2::{Digest, Sha256};
 
+use crate::sorted::sort;
+
 /// Hashes named texts, whatever their order, as lower-case hexadecimal (FIPS 180-4).
 #[must_use]
 pub fn of(files: &[(&str, &str)]) -> String {
     let mut sorted: alloc::vec::Vec<_> = files.iter().collect();
-    sorted.sort();
+    sort(&mut sorted);
     let mut hasher = Sha256::new();
     for (name, text) in sorted {
         // Lengths before contents, so that no two lists of files run together alike.

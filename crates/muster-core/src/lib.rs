@@ -24,6 +24,7 @@ pub mod order;
 pub mod quantity;
 pub mod release;
 pub mod rule;
+mod sorted;
 pub mod source;
 pub mod state;
 pub mod statistics;

@@ -6,6 +6,7 @@ use core::cmp::Reverse;
 use crate::{
     equipment::{Condition, Equipment, Holds},
     quantity::{Amount, Unit},
+    sorted::sort_by,
     source::Provenance,
     words::{Class, Layer, Use, Uses},
 };
@@ -159,9 +160,9 @@ pub fn counting<'l>(rows: impl IntoIterator<Item = &'l Limit>, machine: &Traits,
         }
     }
     // Most specific layer first, then the row that names fewest uses.
-    own.sort_by_key(|row| Reverse(specific(row)));
+    sort_by(&mut own, |a, b| specific(b).cmp(&specific(a)));
     let mut bounds = own_bounds(&own, &mut notes);
-    tighten.sort_by_key(|row| row.layer);
+    sort_by(&mut tighten, |a, b| a.layer.cmp(&b.layer));
     bounds.extend(tighten.iter().filter(|row| row.bounds()));
     let target = own.iter().chain(&tighten).find(|row| row.target.is_some()).copied();
     let new = own.iter().find_map(|row| row.new);

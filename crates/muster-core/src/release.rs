@@ -9,6 +9,7 @@ use alloc::{
 
 use serde::Serialize;
 
+use crate::sorted::sort;
 use crate::{
     calendar::Moment,
     hash,
@@ -172,10 +173,10 @@ pub fn release(judgement: &Judgement, request: &Request) -> Result<Release, Refu
     let against: Vec<&Outcome> = verdicts.iter().flat_map(|of| of.reasons()).filter(|of| stops(of)).collect();
     against_verdict(&verdicts, &against, request)?;
     let mut conditions: Vec<String> = verdicts.iter().flat_map(|of| of.conditions.iter().cloned()).collect();
-    conditions.sort();
+    sort(&mut conditions);
     conditions.dedup();
     let mut checks: Vec<String> = against.iter().map(|of| of.check.clone()).collect();
-    checks.sort();
+    sort(&mut checks);
     checks.dedup();
     let bytes = judgement.to_json().map_err(|_| Refusal::NoBytes)?;
     let known = judgement.known_at.as_deref().unwrap_or(&judgement.judged_at);

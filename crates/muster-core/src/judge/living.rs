@@ -6,6 +6,7 @@ use alloc::{
     vec::Vec,
 };
 
+use crate::sorted::sort_by;
 use crate::{
     calendar::{Moment, days_between},
     check::{Check, Life},
@@ -119,7 +120,7 @@ pub(super) fn given<'f>(check: &Check, forms: &[&'f Form], now: Moment) -> Vec<G
         let answers = form.answers.iter().filter(|answer| answer.check == check.id && answer.at <= now);
         out.extend(answers.map(|answer| Given { answer, form }));
     }
-    out.sort_by_key(|given| (given.answer.at, given.form.opened));
+    sort_by(&mut out, |a, b| (a.answer.at, a.form.opened).cmp(&(b.answer.at, b.form.opened)));
     out
 }
 

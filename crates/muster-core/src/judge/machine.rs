@@ -9,10 +9,11 @@ use alloc::{
 use serde::Serialize;
 
 use super::{
-    Context, Outcome, Question, Verdict, day,
+    Context, Outcome, Question, Verdict, case, day,
     living::{Unanswered, living},
     look, reading,
 };
+use crate::sorted::{sort, sort_by};
 use crate::{
     check::{Check, Yields},
     equipment::Holds,
@@ -108,11 +109,26 @@ pub fn judge(context: &Context<'_>, forms: &[&Form]) -> Judgement {
 /// Forms by when they were opened. Two of one moment stand by person, then by all they say, so that the order of the files
 /// does not matter.
 fn in_order(mut forms: Vec<&Form>) -> Vec<&Form> {
-    forms.sort_by(|a, b| {
+    sort_by(&mut forms, |a, b| {
         let heads = (a.opened, &a.by).cmp(&(b.opened, &b.by));
-        heads.then_with(|| format!("{a:?}").cmp(&format!("{b:?}")))
+        heads.then_with(|| says(a).cmp(&says(b)))
     });
     forms
+}
+
+/// All a form says, as one text: only to tell two of one moment apart.
+fn says(form: &Form) -> String {
+    let mut text = format!("{} {:?} {:?}", form.depth, form.no_hold_tag, form.key_on_hook);
+    for answer in &form.answers {
+        text.push_str(&format!("\n{} {} {} {}", answer.check, answer.at, answer.by, case::said(answer)));
+        for part in [&answer.with, &answer.after, &answer.why, &answer.note].into_iter().flatten() {
+            text.push_str(part);
+        }
+    }
+    for finding in &form.findings {
+        text.push_str(&format!("\n{} {} {}", finding.id, finding.class, finding.what));
+    }
+    text
 }
 
 fn judge_use(context: &Context<'_>, forms: &[&Form], one: Use) -> UseVerdict {
@@ -131,9 +147,9 @@ fn judge_use(context: &Context<'_>, forms: &[&Form], one: Use) -> UseVerdict {
     for outcome in outcomes.iter_mut().filter(|outcome| outcome.verdict == Verdict::Watch) {
         conditions.extend(condition(context, outcome, one));
     }
-    conditions.sort();
+    sort(&mut conditions);
     conditions.dedup();
-    outcomes.sort_by(Outcome::gravity);
+    sort_by(&mut outcomes, Outcome::gravity);
     let verdict = outcomes.iter().map(|outcome| outcome.verdict).max().unwrap_or(Verdict::Unseen);
     UseVerdict { one, verdict, conditions, outcomes }
 }

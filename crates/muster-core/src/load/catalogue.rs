@@ -20,6 +20,7 @@ use crate::{
     limit::Limit,
     quantity::{Kind, TemperatureDifference, text::DecimalSign},
     rule::{Rule, Thresholds, TyreRule, WalkCosts},
+    sorted::sort,
     state::Station,
     statistics::uncertainty::Probability,
     words::{Layer, Uses},
@@ -88,7 +89,7 @@ fn load(files: &[File<'_>], problems: &mut Vec<Problem>) -> Option<Catalogue> {
 
 fn in_folder<'f>(files: &'f [File<'f>], folder: &str) -> Vec<&'f File<'f>> {
     let mut found: Vec<&File<'_>> = files.iter().filter(|(name, _)| name.starts_with(folder)).collect();
-    found.sort();
+    sort(&mut found);
     found
 }
 

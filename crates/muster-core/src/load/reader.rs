@@ -17,6 +17,7 @@ use toml::{
 use crate::{
     calendar::{self, Moment},
     quantity::{Amount, Bounds, Kind, text, text::DecimalSign},
+    sorted::sort,
 };
 
 /// The largest file read, in bytes. A year of forms for one machine is a tenth of it; more is a mistake.
@@ -98,7 +99,7 @@ impl<'t> Reader<'t> {
 
     /// What was wrong, in the order of the lines.
     pub(crate) fn into_problems(mut self) -> Vec<Problem> {
-        self.problems.sort();
+        sort(&mut self.problems);
         self.problems.dedup();
         self.problems
     }

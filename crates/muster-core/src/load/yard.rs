@@ -16,6 +16,7 @@ use crate::{
     limit::Traits,
     machine::{Machine, Modification, Procedure, Sheet, Sump},
     quantity::{Angle, Kind, Length, text::DecimalSign},
+    sorted::sort_by,
     words::{Known, Layer, Use, Uses},
     yard::{HouseCondition, Units, Yard},
 };
@@ -35,7 +36,7 @@ impl Yard {
             _ if name.starts_with("sheets/") => 2,
             _ => 3,
         };
-        files.sort_by_key(|(name, _)| (rank(name), *name));
+        sort_by(&mut files, |(a, _), (b, _)| (rank(a), *a).cmp(&(rank(b), *b)));
         if !files.iter().any(|(name, _)| *name == "yard.toml") {
             problems.push(Problem { file: "yard.toml".into(), line: 0, what: "the file is missing".into() });
         }

@@ -1,10 +1,11 @@
 //! The steps of a walk-round and their cheapest order from the state the machine is found in.
 
-use alloc::collections::{BTreeMap, BTreeSet};
+use alloc::collections::BTreeSet;
 use alloc::vec::Vec;
 
 use super::line::{Line, changes};
 use super::search::{Outcome, Prepared, Problem, Visit};
+use crate::sorted::{map, sort, sort_by};
 use crate::state::{Heat, Needs, Power, Stance, State, Station};
 
 /// The most steps one walk-round may have.
@@ -205,7 +206,7 @@ pub fn plan(found: State, steps: &[Step], costs: &Costs) -> Result<WalkPlan, NoW
     let doable: Vec<&Step> = steps.into_iter().filter(|step| !waiting.contains(&step.id)).collect();
     let mut pairs: Vec<(usize, usize)> =
         pairs.into_iter().filter(|(first, then)| !waiting.contains(first) && !waiting.contains(then)).collect();
-    pairs.sort_unstable();
+    sort(&mut pairs);
     pairs.dedup();
 
     let phase = Line::phase_found(State { heat, ..found });
@@ -242,7 +243,7 @@ fn sorted(steps: &[Step]) -> Result<Vec<&Step>, NoWalk> {
         return Err(NoWalk::TooManySteps { got: steps.len() });
     }
     let mut sorted: Vec<&Step> = steps.iter().collect();
-    sorted.sort_by_key(|step| step.id);
+    sort_by(&mut sorted, |a, b| a.id.cmp(&b.id));
     for (step, next) in sorted.iter().zip(sorted.iter().skip(1)) {
         if step.id == next.id {
             return Err(NoWalk::Duplicate { id: step.id });
@@ -270,8 +271,7 @@ fn acyclic(ids: &BTreeSet<usize>, pairs: &[(usize, usize)]) -> Result<(), NoWalk
 }
 
 fn deferred(heat: Heat, steps: &[&Step]) -> Vec<Deferred> {
-    let mut reasons: BTreeMap<usize, DeferReason> =
-        steps.iter().filter_map(|step| Some((step.id, own_reason(heat, step.needs)?))).collect();
+    let mut reasons = map(steps.iter().filter_map(|step| Some((step.id, own_reason(heat, step.needs)?))));
     loop {
         let before = reasons.len();
         for step in steps {
@@ -286,7 +286,7 @@ fn deferred(heat: Heat, steps: &[&Step]) -> Vec<Deferred> {
 }
 
 fn prepare(heat: Heat, steps: &[&Step], pairs: &[(usize, usize)]) -> Vec<Prepared> {
-    let index: BTreeMap<usize, usize> = steps.iter().enumerate().map(|(at, step)| (step.id, at)).collect();
+    let index = map(steps.iter().enumerate().map(|(at, step)| (step.id, at)));
     let mut late: BTreeSet<usize> = steps.iter().filter(|step| step.needs.is_warmth()).map(|step| step.id).collect();
     loop {
         let more: BTreeSet<usize> = pairs

@@ -5,6 +5,7 @@
 use super::refusal::{Refusal, finite, positive};
 use super::student::DegreesOfFreedom;
 use super::uncertainty::{StandardUncertainty, effective_degrees};
+use crate::sorted::sort_by;
 use alloc::vec::Vec;
 use core::fmt;
 
@@ -314,6 +315,6 @@ fn mean(readings: &[f64]) -> Result<f64, Refusal> {
 /// Returns the sum, the same to the last bit in whatever order the numbers came.
 fn sum(numbers: impl Iterator<Item = f64>) -> f64 {
     let mut sorted: Vec<f64> = numbers.collect();
-    sorted.sort_by(f64::total_cmp);
+    sort_by(&mut sorted, f64::total_cmp);
     sorted.iter().sum()
 }
