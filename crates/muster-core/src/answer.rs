@@ -32,9 +32,14 @@ struct Question {
     yard: BTreeMap<String, String>,
     /// Filled forms by name.
     forms: BTreeMap<String, String>,
-    /// Ask for the next walk-round too.
-    #[serde(default)]
-    walk_round: Option<WalkAsked>,
+}
+
+/// A walk-round of a machine.
+#[derive(Debug, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct WalkQuestion {
+    about: Question,
+    walk_round: WalkAsked,
 }
 
 /// Which walk-round is asked for.
@@ -50,7 +55,11 @@ struct WalkAsked {
 #[derive(Default, Serialize)]
 struct Answer {
     judgement: Option<Judgement>,
-    #[serde(skip_serializing_if = "Option::is_none")]
+    problems: Vec<String>,
+}
+
+#[derive(Default, Serialize)]
+struct WalkAnswer {
     walk_round: Option<Walk>,
     problems: Vec<String>,
 }
@@ -98,22 +107,50 @@ impl From<WalkRound<'_>> for Walk {
 /// Judges what a JSON question asks. Always answers JSON: what is wrong stands under `problems`.
 #[must_use]
 pub fn answer_json(question: &str) -> String {
+    let mut problems: Vec<Problem> = Vec::new();
     let answer = match serde_json::from_str::<Question>(question) {
-        Ok(question) => answer(&question),
+        Ok(question) => {
+            let judgement = asked(&question, &mut problems, |context, forms, _| Some(judge(context, forms)));
+            Answer { judgement, problems: texts(&problems) }
+        }
         Err(error) => Answer { problems: [error.to_string()].into(), ..Answer::default() },
     };
     // A judgement holds texts and finite numbers alone, so writing it cannot fail.
     serde_json::to_string(&answer).unwrap_or_default()
 }
 
-fn answer(question: &Question) -> Answer {
+/// Builds the walk-round a JSON question asks for. Always answers JSON, as [`answer_json`] does; a door of its own, so that
+/// who only judges does not carry the search for the order.
+#[must_use]
+pub fn walk_round_json(question: &str) -> String {
     let mut problems: Vec<Problem> = Vec::new();
-    let (judgement, walk_round) = answered(question, &mut problems).unzip();
-    Answer { judgement, walk_round: walk_round.flatten(), problems: problems.iter().map(ToString::to_string).collect() }
+    let answer = match serde_json::from_str::<WalkQuestion>(question) {
+        Ok(WalkQuestion { about, walk_round: wanted }) => {
+            let walk_round = asked(&about, &mut problems, |context, forms, problems| {
+                let walk = plan(context, forms, wanted.depth, wanted.one, wanted.found);
+                walk.map(Walk::from).map_err(|error| problems.push(wrong("walk_round", error.to_string()))).ok()
+            });
+            WalkAnswer { walk_round, problems: texts(&problems) }
+        }
+        Err(error) => WalkAnswer { problems: [error.to_string()].into(), ..WalkAnswer::default() },
+    };
+    serde_json::to_string(&answer).unwrap_or_default()
 }
 
-fn answered(question: &Question, problems: &mut Vec<Problem>) -> Option<(Judgement, Option<Walk>)> {
-    let wrong = |file: &str, what: String| Problem { file: file.into(), line: 0, what };
+fn texts(problems: &[Problem]) -> Vec<String> {
+    problems.iter().map(ToString::to_string).collect()
+}
+
+fn wrong(file: &str, what: String) -> Problem {
+    Problem { file: file.into(), line: 0, what }
+}
+
+/// Loads what a question names and hands it on.
+fn asked<T>(
+    question: &Question,
+    problems: &mut Vec<Problem>,
+    then: impl FnOnce(&Context<'_>, &[&Form], &mut Vec<Problem>) -> Option<T>,
+) -> Option<T> {
     let catalogue = data::catalogue().map_err(|faults| problems.extend(faults)).ok()?;
     let now = Moment::parse(&question.on).map_err(|error| problems.push(wrong("on", error.to_string()))).ok()?;
     let files: Vec<File<'_>> = question.yard.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
@@ -132,10 +169,53 @@ fn answered(question: &Question, problems: &mut Vec<Problem>) -> Option<(Judgeme
         problems.extend(implausible(&context, name, &form, &earlier));
         forms.push(form);
     }
-    let forms: Vec<&Form> = forms.iter().collect();
-    let walk = question.walk_round.as_ref().and_then(|asked| {
-        let walk = plan(&context, &forms, asked.depth, asked.one, asked.found);
-        walk.map_err(|error| problems.push(wrong("walk_round", error.to_string()))).ok()
-    });
-    Some((judge(&context, &forms), walk.map(Walk::from)))
+    then(&context, &forms.iter().collect::<Vec<_>>(), problems)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::{Value, json};
+
+    fn question() -> Value {
+        json!({
+            "machine": "M-01",
+            "on": "2026-11-24T08:00:00+00:00",
+            "yard": {
+                "yard.toml": "schema = 1\nname = \"Yard\"\ntime_zone = \"Europe/London\"\n",
+                "sheets/a.toml": "schema = 1\nsheet = \"a\"\nmodel = \"A\"\nhandbook = { title = \"A handbook\" }\n",
+                "machines/m-01.toml": "schema = 1\nmachine = \"M-01\"\nsheet = \"a\"\n",
+            },
+            "forms": {},
+        })
+    }
+
+    #[test]
+    fn a_machine_nobody_looked_at_is_unseen_for_every_use() {
+        let answer: Value = serde_json::from_str(&answer_json(&question().to_string())).unwrap();
+        assert_eq!(answer["problems"], json!([]));
+        for one in answer["judgement"]["uses"].as_array().unwrap() {
+            assert_eq!(one["verdict"], "unseen");
+        }
+    }
+
+    #[test]
+    fn its_walk_round_asks_for_everything_the_range_needs() {
+        let found = json!({ "heat": "cold", "power": "off", "stance": "side-stand" });
+        let asked = json!({ "depth": "before-ride", "use": "range", "found": found });
+        let question = json!({ "about": question(), "walk_round": asked });
+        let answer: Value = serde_json::from_str(&walk_round_json(&question.to_string())).unwrap();
+        assert_eq!(answer["problems"], json!([]));
+        assert!(answer["walk_round"]["steps"].as_array().unwrap().len() > 20, "{answer}");
+    }
+
+    #[test]
+    fn what_cannot_be_asked_is_answered_in_words() {
+        for wrong in ["", "{}", "[1]", r#"{"machine":"M-09","on":"","yard":{},"forms":{}}"#] {
+            for answer in [answer_json(wrong), walk_round_json(wrong)] {
+                let answer: Value = serde_json::from_str(&answer).unwrap();
+                assert!(!answer["problems"].as_array().unwrap().is_empty(), "{wrong}");
+            }
+        }
+    }
 }

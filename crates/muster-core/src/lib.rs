@@ -32,4 +32,4 @@ pub mod walk_round;
 pub mod words;
 pub mod yard;
 
-pub use answer::answer_json;
+pub use answer::{answer_json, walk_round_json};

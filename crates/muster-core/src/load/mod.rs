@@ -6,6 +6,7 @@ mod form;
 mod limit;
 mod reader;
 mod source;
+mod value;
 mod yard;
 
 pub use catalogue::File;

@@ -8,12 +8,12 @@ use alloc::{
 };
 use core::{fmt, ops::Range, str::FromStr};
 
-use serde::de::DeserializeOwned;
 use toml::{
     Spanned,
-    de::{DeTable, DeValue, ValueDeserializer},
+    de::{DeTable, DeValue},
 };
 
+use super::value::{Held, Mismatch};
 use crate::{
     calendar::{self, Moment},
     quantity::{Amount, Bounds, Kind, text, text::DecimalSign},
@@ -158,21 +158,19 @@ impl<'t> Row<'t> {
     }
 
     /// Takes one key out; absent or wrong is none, wrong is said.
-    pub(crate) fn take<T: DeserializeOwned>(&mut self, reader: &mut Reader<'_>, key: &str) -> Option<T> {
+    pub(crate) fn take<T: Held>(&mut self, reader: &mut Reader<'_>, key: &str) -> Option<T> {
         let value = self.table.remove(key)?;
-        let span = value.span();
-        match T::deserialize(ValueDeserializer::from(value)) {
+        match T::held(&value) {
             Ok(value) => Some(value),
-            Err(error) => {
-                let message = error.message().trim_end().to_owned();
-                reader.say(error.span().unwrap_or(span), format!("{key}: {message}"));
+            Err(Mismatch { span, what }) => {
+                reader.say(span, format!("{key}: {what}"));
                 None
             }
         }
     }
 
     /// Takes one key out that must be there.
-    pub(crate) fn need<T: DeserializeOwned>(&mut self, reader: &mut Reader<'_>, key: &str) -> Option<T> {
+    pub(crate) fn need<T: Held>(&mut self, reader: &mut Reader<'_>, key: &str) -> Option<T> {
         if !self.table.contains_key(key) {
             reader.say(self.span(), format!("{} has no `{key}`", self.name));
             return None;
@@ -277,7 +275,7 @@ impl<'t> Row<'t> {
             let span = value.span();
             let values = match value.get_ref() {
                 DeValue::String(text) => Some(alloc::vec![Spanned::new(span.clone(), text.to_string())]),
-                DeValue::Array(_) => Vec::<Text>::deserialize_from(value).ok(),
+                DeValue::Array(_) => Vec::<Text>::held(&value).ok(),
                 _ => None,
             };
             match values {
@@ -296,15 +294,6 @@ impl<'t> Row<'t> {
         }
     }
 }
-
-/// Lets a value be read where its type is known.
-trait DeserializeFrom: DeserializeOwned {
-    fn deserialize_from(value: Spanned<DeValue<'_>>) -> Result<Self, toml::de::Error> {
-        Self::deserialize(ValueDeserializer::from(value))
-    }
-}
-
-impl<T: DeserializeOwned> DeserializeFrom for T {}
 
 #[cfg(test)]
 mod tests {
@@ -327,7 +316,7 @@ mod tests {
         assert_eq!(said.len(), 4, "{said:?}");
         assert_eq!(said[0], "f.toml:1: unknown key `a` in file; allowed are: row");
         assert!(said[1].starts_with("f.toml:5: `mm` does not measure a gauge pressure"), "{said:?}");
-        assert!(said[2].starts_with("f.toml:7: x: invalid type: integer"), "{said:?}");
+        assert!(said[2].starts_with("f.toml:7: x: a text is needed, not this integer"), "{said:?}");
         assert_eq!(said[3], "f.toml:10: unknown key `y` in row; allowed are: x");
     }
 
