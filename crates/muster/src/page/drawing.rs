@@ -16,6 +16,8 @@ use super::{
 const CHARACTER: f64 = 2.55;
 /// The same for the larger figure below the pointer.
 const LARGE_CHARACTER: f64 = 3.1;
+/// How far a label may run into the margin of the page, per cent.
+const BESIDE_PAGE: f64 = 4.5;
 
 /// The ruler of a reading at full size; none where there is nothing to draw.
 pub(crate) fn full(outcome: &Outcome) -> Option<String> {
@@ -73,6 +75,12 @@ pub(crate) fn mini(outcome: &Outcome) -> Option<String> {
     shape(&mut out, ruler.pointer, 13.0, "<path class=\"r-pointer\" d=\"M0 -10V0M0 -1L5 7H-5Z\"/>");
     out.push_str("</svg>");
     Some(out)
+}
+
+/// The strip of a check without a reading: hatched and dashed, no mass.
+pub(crate) fn unseen() -> &'static str {
+    "<svg class=\"ruler strip\" width=\"150\" height=\"11\" aria-hidden=\"true\">\
+     <rect class=\"r-off\" x=\"1\" y=\"1\" width=\"148\" height=\"9\"/></svg>"
 }
 
 /// What the ruler shows, in one sentence.
@@ -161,8 +169,8 @@ fn reading(out: &mut String, ruler: &Ruler, figure: &Figure) {
     let text = with_uncertainty(figure);
     let half = text.chars().count() as f64 * LARGE_CHARACTER / 2.0;
     let (anchor, x) = match ruler.pointer {
-        at if at < half => ("start", 0.0),
-        at if at > 100.0 - half => ("end", 100.0),
+        at if at < half => ("start", ruler.whisker.from),
+        at if at > 100.0 - half => ("end", ruler.whisker.to),
         at => ("middle", at),
     };
     let x = percent(x);
@@ -189,8 +197,8 @@ impl Label {
     fn limit(at: f64, text: String, anchor: Anchor) -> Self {
         let wide = text.chars().count() as f64 * CHARACTER;
         let anchor = match anchor {
-            Anchor::End if at - wide < -2.0 => Anchor::Start,
-            Anchor::Start if at + wide > 102.0 => Anchor::End,
+            Anchor::End if at - wide < -BESIDE_PAGE => Anchor::Start,
+            Anchor::Start if at + wide > 100.0 + BESIDE_PAGE => Anchor::End,
             as_asked => as_asked,
         };
         Self { class: "r-limlab", at, text, anchor }

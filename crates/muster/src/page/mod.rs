@@ -59,7 +59,7 @@ fn plate(out: &mut String, judgement: &Judgement, planned: &UseVerdict) {
     let back = judgement.back.as_deref().map(|back| format!(", back {}", moment(back))).unwrap_or_default();
     let why = planned.reasons().next().map_or_else(
         || format!("All {} fit.", count(planned.outcomes.len(), "check", "checks")),
-        |worst| sentence(&format!("{}: {}", worst.name, worst.reason)),
+        |worst| sentence(&text::named(worst)),
     );
     let word = capital(verdict.as_str());
     _ = write!(
@@ -178,7 +178,7 @@ fn reason(out: &mut String, told: &Told<'_>, also: &[&str]) {
     let mark = if is_to_set(outcome) { icon("i-set", 24) } else { glyph(verdict, 24) };
     let word = if is_to_set(outcome) { "to set" } else { verdict.as_str() };
     let uses = told.uses.iter().map(|one| one.as_str()).collect::<Vec<_>>().join(", ");
-    let uses = if uses.is_empty() { uses } else { format!(" · {uses}") };
+    let uses = if uses.is_empty() { uses } else { format!(" · for {uses}") };
     let names = std::iter::once(outcome.name.as_str()).chain(also.iter().copied()).map(escaped).collect::<Vec<_>>();
     _ = write!(
         out,
@@ -193,6 +193,9 @@ fn reason(out: &mut String, told: &Told<'_>, also: &[&str]) {
     }
     if let Some(todo) = &outcome.todo {
         _ = write!(out, "<p class=\"do\">{}</p>", escaped(&sentence(todo)));
+    }
+    if verdict == Verdict::Unseen && outcome.figure.is_none() {
+        out.push_str(drawing::unseen());
     }
     out.push_str("</div>");
     if let Some((figure, drawing)) = outcome.figure.as_ref().zip(drawing::full(outcome)) {

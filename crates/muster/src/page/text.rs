@@ -61,6 +61,14 @@ pub(crate) fn is_to_set(outcome: &Outcome) -> bool {
     outcome.verdict == Verdict::Unseen && outcome.reason.starts_with("to set:")
 }
 
+/// A reason with the name of its check, as one sentence.
+pub(crate) fn named(outcome: &Outcome) -> String {
+    let figure_first = outcome.figure.is_some()
+        && (is_to_set(outcome) || outcome.reason.starts_with(|c: char| c.is_ascii_digit() || c == '\u{2212}'));
+    let colon = if figure_first { "" } else { ":" };
+    format!("{}{colon} {}", outcome.name, outcome.reason)
+}
+
 /// A number with fixed decimals, thin groups and a true minus.
 pub(crate) fn figure_text(value: f64, decimals: usize) -> String {
     show::grouped(&format!("{value:.decimals$}"))
