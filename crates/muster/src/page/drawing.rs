@@ -16,6 +16,8 @@ use super::{
 const CHARACTER: f64 = 2.55;
 /// The same for the larger figure below the pointer.
 const LARGE_CHARACTER: f64 = 3.1;
+/// What the same label takes of a ruler of 440 px, where the page shows more of them.
+const WIDE_SHARE: f64 = 0.64;
 /// How far a label may run into the margin of the page, per cent.
 const BESIDE_PAGE: f64 = 4.5;
 
@@ -154,13 +156,17 @@ fn labels(out: &mut String, ruler: &Ruler, outcome: &Outcome, figure: &Figure) {
     let target = ruler.target.zip(figure.target);
     wanted.extend(target.map(|(at, target)| Label::note("r-note r-strong", at, format!("set {}", value(target)))));
     wanted.extend(ruler.new.zip(figure.new).map(|(at, new)| Label::note("r-note", at, format!("new {}", value(new)))));
-    let mut placed: Vec<Span> = Vec::new();
+    let mut placed: Vec<Label> = Vec::new();
     for label in wanted {
-        let span = label.span();
-        if placed.iter().all(|other| span.from > other.to + 2.0 || span.to < other.from - 2.0) {
-            label.draw(out);
-            placed.push(span);
+        let clear = |share: f64| placed.iter().all(|other| label.stands_clear_of(other, share));
+        if clear(1.0) {
+            label.draw(out, "");
+        } else if clear(WIDE_SHARE) {
+            label.draw(out, " r-wide");
+        } else {
+            continue;
         }
+        placed.push(label);
     }
 }
 
@@ -215,8 +221,14 @@ impl Label {
         Self { class, at, text, anchor }
     }
 
-    fn span(&self) -> Span {
-        let wide = self.text.chars().count() as f64 * CHARACTER;
+    /// Whether it does not touch another, where type takes a share of what it takes on the narrowest phone.
+    fn stands_clear_of(&self, other: &Self, share: f64) -> bool {
+        let (one, other) = (self.span(share), other.span(share));
+        one.from > other.to + 2.0 || one.to < other.from - 2.0
+    }
+
+    fn span(&self, share: f64) -> Span {
+        let wide = self.text.chars().count() as f64 * CHARACTER * share;
         let from = match self.anchor {
             Anchor::Start => self.at,
             Anchor::Middle => self.at - wide / 2.0,
@@ -225,7 +237,7 @@ impl Label {
         Span { from, to: from + wide }
     }
 
-    fn draw(&self, out: &mut String) {
+    fn draw(&self, out: &mut String, also: &str) {
         let (anchor, shift) = match self.anchor {
             Anchor::Start if self.class == "r-limlab" => ("start", -6),
             Anchor::End if self.class == "r-limlab" => ("end", 6),
@@ -236,7 +248,7 @@ impl Label {
         let (class, x, text) = (self.class, percent(self.at), escaped(&self.text));
         _ = writeln!(
             out,
-            "<text class=\"{class}\" x=\"{x}\" y=\"11\" dx=\"{shift}\" text-anchor=\"{anchor}\">{text}</text>"
+            "<text class=\"{class}{also}\" x=\"{x}\" y=\"11\" dx=\"{shift}\" text-anchor=\"{anchor}\">{text}</text>"
         );
     }
 }

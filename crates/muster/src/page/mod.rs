@@ -11,7 +11,7 @@ use muster_core::{
     words::Use,
 };
 
-use self::text::{count, escaped, is_to_set, margin_text, moment, sentence, source};
+use self::text::{count, escaped, is_to_set, margin_text, moment, moment_beside, prose, sentence, source};
 
 /// Tokens and rules.
 const STYLE: &str = include_str!("page.css");
@@ -56,7 +56,11 @@ fn head(out: &mut String, judgement: &Judgement, yard_name: &str) {
 /// The verdict of the planned use, its gravest reason, and the other uses.
 fn plate(out: &mut String, judgement: &Judgement, planned: &UseVerdict) {
     let verdict = planned.verdict;
-    let back = judgement.back.as_deref().map(|back| format!(", back {}", moment(back))).unwrap_or_default();
+    let back = judgement
+        .back
+        .as_deref()
+        .map(|back| format!(", back {}", moment_beside(back, &judgement.judged_at)))
+        .unwrap_or_default();
     let why = planned.reasons().next().map_or_else(
         || format!("All {} fit.", count(planned.outcomes.len(), "check", "checks")),
         |worst| sentence(&text::named(worst)),
@@ -69,7 +73,7 @@ fn plate(out: &mut String, judgement: &Judgement, planned: &UseVerdict) {
         glyph(verdict, 64),
         use_words(planned.one),
         may(verdict),
-        escaped(&why)
+        prose(&why)
     );
     out.push_str("<ul class=\"uses\">");
     if judgement.uses.iter().all(|other| other.verdict == verdict) {
@@ -91,7 +95,7 @@ fn conditions(out: &mut String, planned: &UseVerdict) {
     let lead = if matches!(planned.verdict, Verdict::Watch) { "May go out on condition" } else { "Conditions besides" };
     _ = writeln!(out, "<section class=\"conditions\"><h2>{lead}</h2><ul>");
     for condition in &planned.conditions {
-        _ = writeln!(out, "<li>{}</li>", escaped(&sentence(condition)));
+        _ = writeln!(out, "<li>{}</li>", prose(&sentence(condition)));
     }
     out.push_str("</ul></section>\n");
 }
@@ -127,7 +131,7 @@ fn reasons(out: &mut String, judgement: &Judgement, planned: &UseVerdict) {
     }
     out.push_str("<div class=\"column\">\n");
     list(out, &format!("Why, for {}", use_words(planned.one)), &here);
-    list(out, "Beyond that, for other uses", &beyond);
+    list(out, if here.is_empty() { "For other uses" } else { "Beyond that, for other uses" }, &beyond);
     out.push_str("</div>\n");
 }
 
@@ -185,17 +189,17 @@ fn reason(out: &mut String, told: &Told<'_>, also: &[&str]) {
         "<li class=\"reason {verdict}\">{mark}<div><p class=\"kind\">{word} · {}{uses}</p><h3>{}</h3><p>{}</p>",
         outcome.class,
         names.join(", "),
-        escaped(&sentence(&outcome.reason))
+        prose(&sentence(&outcome.reason))
     );
+    if verdict == Verdict::Unseen && outcome.figure.is_none() {
+        out.push_str(drawing::unseen());
+    }
     if let Some(set) = &outcome.set {
         let (found, act, now) = (escaped(&set.found), escaped(&set.act), escaped(&set.now));
         _ = write!(out, "<p class=\"set\">set: found {found}, {act}, now <b>{now}</b></p>");
     }
     if let Some(todo) = &outcome.todo {
-        _ = write!(out, "<p class=\"do\">{}</p>", escaped(&sentence(todo)));
-    }
-    if verdict == Verdict::Unseen && outcome.figure.is_none() {
-        out.push_str(drawing::unseen());
+        _ = write!(out, "<p class=\"do\">{}</p>", prose(&sentence(todo)));
     }
     out.push_str("</div>");
     if let Some((figure, drawing)) = outcome.figure.as_ref().zip(drawing::full(outcome)) {
@@ -225,7 +229,7 @@ fn rests(out: &mut String, outcome: &Outcome) {
     if !outcome.working.is_empty() {
         out.push_str("<details><summary>Working</summary><ul>");
         for line in &outcome.working {
-            _ = write!(out, "<li>{}</li>", escaped(line));
+            _ = write!(out, "<li>{}</li>", prose(line));
         }
         out.push_str("</ul></details>");
     }
@@ -273,7 +277,7 @@ fn row(out: &mut String, outcome: &Outcome) {
         let (words, margin) = margin_text(figure);
         _ = write!(out, "<div class=\"mini\">{drawing}</div><p class=\"left\">{words} <b>{}</b></p>", escaped(&margin));
     }
-    _ = write!(out, "<p class=\"said\">{}", escaped(&outcome.reason));
+    _ = write!(out, "<p class=\"said\">{}", prose(&outcome.reason));
     if let Some(set) = &outcome.set {
         _ = write!(out, "; set: found {}, {}, now {}", escaped(&set.found), escaped(&set.act), escaped(&set.now));
     }
@@ -289,11 +293,10 @@ fn tagged(text: &str) -> String {
 }
 
 fn foot(out: &mut String, judgement: &Judgement) {
-    let known =
-        judgement.known_at.as_deref().map_or_else(|| "nothing".into(), |at| format!("as known at {}", moment(at)));
+    let known = judgement.known_at.as_deref().map_or_else(|| "nothing known yet".into(), moment);
     _ = writeln!(
         out,
-        "<footer><dl><div><dt>Judged at</dt><dd>{}</dd></div><div><dt>Rests on</dt><dd>{known}</dd></div>\
+        "<footer><dl><div><dt>Judged at</dt><dd>{}</dd></div><div><dt>As known at</dt><dd>{known}</dd></div>\
          <div><dt>Catalogue</dt><dd class=\"mono\">{}</dd></div><div><dt>Yard</dt><dd class=\"mono\">{}</dd></div></dl>\
          <p>A signature never changes a verdict. Where handbook, law or a qualified mechanic say otherwise, they count.</p>\
          </footer>",

@@ -19,8 +19,8 @@ const BESIDE_WINDOW: f64 = 0.3;
 const SURE: f64 = 0.95;
 /// Nearer to the pointer or a notch, and a figure of the scale is dropped; per cent.
 const CLEAR: f64 = 3.4;
-/// No more figures than a phone has room for.
-const MOST_FIGURES: f64 = 7.0;
+/// How many figures are tried for, as long as a phone has room for them side by side.
+const MOST_FIGURES: [f64; 4] = [9.0, 7.0, 5.0, 4.0];
 
 /// A stretch of the scale, in per cent of the width; `from` is the smaller.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -79,12 +79,13 @@ impl Ruler {
         let low = figure.at_least.map(|value| scale.at(value));
         let high = figure.at_most.map(|value| scale.at(value));
         let pointer = scale.at(figure.value);
-        let notches: Vec<f64> = low.into_iter().chain(high).collect();
-        let (ticks, decimals) = scale.ticks(figure, pointer, &notches);
+        let gauge = figure.gauge.map(|value| scale.at(value));
+        let marks: Vec<f64> = low.into_iter().chain(high).chain(gauge).chain([pointer]).collect();
+        let (ticks, decimals) = scale.ticks(figure, &marks);
         Some(Self {
             pointer,
             whisker: scale.span(figure.value - u, figure.value + u),
-            gauge: figure.gauge.map(|value| scale.at(value)),
+            gauge,
             low,
             high,
             target: figure.target.map(|value| scale.at(value)),
@@ -154,9 +155,18 @@ impl Scale {
         Span { from: one.min(other), to: one.max(other) }
     }
 
-    /// The graduation, left to right, and the decimals of its figures.
-    fn ticks(&self, figure: &Figure, pointer: f64, notches: &[f64]) -> (Vec<Tick>, usize) {
-        let (step, parts, decimals) = graduation((self.right - self.left).abs() / MOST_FIGURES);
+    /// The finest step whose figures stand side by side.
+    fn step(&self) -> (f64, u8, usize) {
+        let wide = (self.right - self.left).abs();
+        let furthest = if self.left.abs() > self.right.abs() { self.left } else { self.right };
+        let tried = MOST_FIGURES.map(|most| graduation(wide / most));
+        let fits = |(step, _, decimals): &(f64, u8, usize)| step / wide * 50.0 > half_width(furthest, *decimals) + 0.5;
+        tried.into_iter().find(fits).unwrap_or_else(|| graduation(wide / 3.0))
+    }
+
+    /// The graduation, left to right, clear of the marks, and the decimals of its figures.
+    fn ticks(&self, figure: &Figure, marks: &[f64]) -> (Vec<Tick>, usize) {
+        let (step, parts, decimals) = self.step();
         let small = step / f64::from(parts);
         let (least, most) = (self.left.min(self.right), self.left.max(self.right));
         let given = [figure.at_least, figure.at_most, figure.new, figure.target, Some(figure.value)];
@@ -169,7 +179,7 @@ impl Scale {
             let at = self.at(value);
             let long = index.rem_euclid(f64::from(parts)) < 0.5;
             let half = half_width(value, decimals);
-            let clear = notches.iter().chain([&pointer]).all(|other| (other - at).abs() >= CLEAR.max(half + 0.8));
+            let clear = marks.iter().all(|other| (other - at).abs() >= CLEAR.max(half + 0.8));
             let inside = at >= half && at <= 100.0 - half;
             let told = long && clear && inside && (value > -small / 2.0 || below_zero);
             ticks.push(Tick { at, figure: told.then_some(value), long });

@@ -142,6 +142,19 @@ fn figures_keep_clear_of_pointer_notch_and_edge_and_stop_at_zero() {
 }
 
 #[test]
+fn neighbouring_figures_leave_room_for_each_other() {
+    for (low, high, decimals) in [(190.0, 220.0, 0), (12.4, 12.9, 2), (0.001, 0.005, 3), (12_000.0, 18_000.0, 0)] {
+        let figure = Figure { at_least: Some(low), at_most: Some(high), decimals, ..figure(low + high, 0.0) };
+        let ruler = Ruler::of(&Figure { value: (low + high) / 2.0, ..figure }).unwrap();
+        let told: Vec<f64> = ruler.ticks.iter().filter(|tick| tick.figure.is_some()).map(|tick| tick.at).collect();
+        assert!(!told.is_empty(), "{low} to {high}");
+        // Six px a character of 288 px, the narrowest ruler on a phone.
+        let wide = format!("{high:.*}", ruler.decimals).len() as f64 * 6.0 / 2.88;
+        assert!(told.windows(2).all(|pair| pair[1] - pair[0] > wide), "{low} to {high}: {told:?}");
+    }
+}
+
+#[test]
 fn nothing_is_drawn_without_a_limit_or_from_what_is_not_a_number() {
     assert_eq!(Ruler::of(&figure(3.0, 0.1)), None);
     assert_eq!(Ruler::of(&tread(f64::NAN)), None);

@@ -42,6 +42,11 @@ pub(crate) fn escaped(text: &str) -> String {
     out
 }
 
+/// A sentence of the core as it is set on the page: "±" tight to its figure, and never parted from its reading.
+pub(crate) fn prose(text: &str) -> String {
+    escaped(&text.replace(" ± ", "\u{a0}±"))
+}
+
 /// The layer a source names, and what else it says.
 pub(crate) fn source(text: &str) -> (Option<Layer>, &str) {
     let named = text.split_once(": ").and_then(|(key, rest)| {
@@ -113,6 +118,16 @@ pub(crate) fn sentence(text: &str) -> String {
 /// A number of things: `1 check`, `3 checks`.
 pub(crate) fn count(number: usize, one: &str, many: &str) -> String {
     format!("{number} {}", if number == 1 { one } else { many })
+}
+
+/// A moment told from another: the clock alone where both are of one day.
+pub(crate) fn moment_beside(text: &str, other: &str) -> String {
+    match (Moment::parse(text), Moment::parse(other)) {
+        (Ok(moment), Ok(other)) if moment.date() == other.date() => {
+            format!("<time datetime=\"{}\">{}</time>", escaped(text), moment.clock())
+        }
+        _ => moment(text),
+    }
 }
 
 /// A stored moment as people read it, marked up; as it stands where it is none.
