@@ -1,6 +1,7 @@
 //! The command line: the effects around the pure core.
 
 mod cli;
+mod page;
 
 use std::process::ExitCode;
 

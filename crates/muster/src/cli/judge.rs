@@ -13,11 +13,12 @@ use muster_core::{
 use super::{
     BAD_INPUT, MAY_GO,
     arguments::{Global, Judge},
-    code, files, graver, page,
+    code, files, graver,
     paper::{Ink, Paper, count, note},
     report,
     site::{Filed, Site, said},
 };
+use crate::page::page;
 
 /// One form judged, as far as it can be.
 struct Judged {
@@ -61,7 +62,7 @@ pub(crate) fn run(global: &Global, asked: &Judge) -> Result<u8> {
             tell(&mut paper, &site, &judged, asked.working);
         }
         if let (Some(out), Some(judgement)) = (&asked.html, &judged.judgement) {
-            files::write_new(out, &page::page(judgement, &site.yard.name), true)?;
+            files::write_new(out, &page(judgement, &site.yard.name), true)?;
         }
     }
     paper.print()?;

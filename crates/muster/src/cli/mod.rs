@@ -13,7 +13,6 @@ mod fill;
 mod form_file;
 mod judge;
 mod machine;
-mod page;
 mod paper;
 mod report;
 mod shell;
