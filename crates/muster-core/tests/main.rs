@@ -1,4 +1,5 @@
 //! All integration tests of the core, in one binary.
+#![expect(clippy::disallowed_methods, reason = "a reference comes from another implementation on purpose")]
 
 mod domain;
 mod evidence;

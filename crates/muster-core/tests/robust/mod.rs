@@ -95,7 +95,7 @@ fn damaged(text: &str, all: &[Damage]) -> String {
                 bytes.splice(from..from, text.bytes());
             }
             Damage::RepeatLine(at) => {
-                lines(&mut bytes, |lines| lines.insert(at.index(lines.len()), lines[at.index(lines.len())].clone()))
+                lines(&mut bytes, |lines| lines.insert(at.index(lines.len()), lines[at.index(lines.len())].clone()));
             }
             Damage::DropLine(at) => lines(&mut bytes, |lines| drop(lines.remove(at.index(lines.len())))),
             Damage::SwapLines(a, b) => lines(&mut bytes, |lines| {
