@@ -57,7 +57,7 @@ fn the_steps_tell_limit_target_and_source() {
     let small = read(&["tyre.front.pressure"], window, &[]);
     let walk = planned(&small, NOW, Depth::BeforeRide, COLD);
     let told = walk.steps[0].limits.join("; ").replace('\u{a0}', " ");
-    assert_eq!(told, "set 225 kPa; 215 kPa to 240 kPa (sheet: Handbook, p. 9 (invented for the demonstration))");
+    assert_eq!(told, "set 225 kPa; 215 to 240 kPa (sheet: Handbook, p. 9 (invented for the demonstration))");
 }
 
 #[test]
