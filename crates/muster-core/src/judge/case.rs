@@ -114,7 +114,7 @@ pub(super) fn instrument<'t>(judging: &'t Judging<'_>, answer: &Answer) -> Resul
     {
         let kinds: Vec<&str> = measure.instruments.iter().map(|kind| kind.as_str()).collect();
         return refuse(
-            format!("{id} is a {}, it cannot read this", instrument.kind),
+            format!("{id} ({}, reads {}) cannot read this", instrument.kind, instrument.reads),
             &format!("Read it with a {}", kinds.join(", ")),
         );
     }

@@ -2,6 +2,7 @@
 
 mod case;
 mod day;
+mod forecast;
 mod living;
 mod look;
 mod machine;
@@ -12,6 +13,7 @@ mod reading;
 mod tyre;
 mod value;
 
+pub use forecast::Forecast;
 pub use living::{Living, Unanswered, living};
 pub use machine::{Judgement, UseVerdict, asked, judge};
 pub use outcome::{Figure, Outcome, PlaceFigure, Set, Verdict};
@@ -47,6 +49,8 @@ pub struct Context<'c> {
     pub units: Units,
     /// The moment the judgement is made.
     pub now: Moment,
+    /// What forecasts of wear say of this machine's checks; none where nobody forecasts.
+    pub forecasts: &'c [Forecast],
 }
 
 /// A check, asked of a machine's forms for one use.
@@ -73,7 +77,7 @@ impl<'c> Context<'c> {
         let machine = yard.machines.get(machine)?;
         let sheet = yard.sheets.get(&machine.sheet)?;
         let law = yard.law.as_ref().and_then(|law| catalogue.laws.get(law));
-        Some(Self { catalogue, yard, machine, sheet, law, units: yard.units, now })
+        Some(Self { catalogue, yard, machine, sheet, law, units: yard.units, now, forecasts: &[] })
     }
 
     /// The rows that count for a check and a use.

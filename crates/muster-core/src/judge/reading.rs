@@ -9,6 +9,7 @@ use alloc::{
 use super::{
     Context, Figure, Outcome, PlaceFigure, Question, Set, Verdict,
     case::{self, Case, Taken},
+    forecast,
     living::{Given, Living, living_of},
     tyre::{self, Tyre},
 };
@@ -46,7 +47,7 @@ pub(super) fn judge(asked: &Question<'_>, measure: &Measure, living: &Living<'_>
         outcome.by = Some(last.answer.by.clone());
         outcome.at = Some(last.answer.at.to_string());
     }
-    outcome
+    forecast::worsened(context, outcome)
 }
 
 /// One reading being judged against the limits that count.
