@@ -1,7 +1,6 @@
 //! The command line: the effects around the pure core.
 
 mod cli;
-mod page;
 
 use std::process::ExitCode;
 

@@ -1,3 +1,4 @@
-//! One binary for every test of the program as it is run.
+//! One binary for every test of the program as it is run, and of the pages it writes.
 
 mod cli;
+mod page;

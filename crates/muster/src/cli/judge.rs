@@ -18,7 +18,6 @@ use super::{
     report,
     site::{Filed, Site, said},
 };
-use crate::page::page;
 
 /// One form judged, as far as it can be.
 struct Judged {
@@ -62,7 +61,7 @@ pub(crate) fn run(global: &Global, asked: &Judge) -> Result<u8> {
             tell(&mut paper, &site, &judged, asked.working);
         }
         if let (Some(out), Some(judgement)) = (&asked.html, &judged.judgement) {
-            files::write_new(out, &page(judgement, &site.yard.name), true)?;
+            files::write_new(out, &muster::page::page(judgement, &site.yard.name), true)?;
         }
     }
     paper.print()?;

@@ -1,0 +1,3 @@
+//! What the program shows: pages made from verdicts, without a file, a clock or a network.
+
+pub mod page;
