@@ -245,7 +245,7 @@ pub(super) fn fits(judgement: &Judgement) -> String {
     let rows = if rows.is_empty() { rows } else { format!("<ul class=\"fits\">{rows}</ul>") };
     let named = |outcome: &&Outcome| {
         let reason = if outcome.reason == "sound" { String::new() } else { format!(" ({})", outcome.reason) };
-        format!("{}{}", small(&outcome.name), super::number::plain_days(&reason))
+        format!("{}{}", small(&outcome.name), reason)
     };
     let looks: Vec<String> = fit.iter().filter(|outcome| outcome.figure.is_none()).map(named).collect();
     let looks = if looks.is_empty() {

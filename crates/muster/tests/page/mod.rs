@@ -95,8 +95,8 @@ fn a_machine_on_hold() {
             "past by 0.10 mm",
             "What clears it",
             "Hang a hold tag; have it put right, then read again: front disc thickness",
-            "As known at 24 Nov 2026, 07:52",
-            "T. Mwangi, 24 Nov 2026, 07:31",
+            "As known at 2026-11-24 07:52 +00:00",
+            "T. Mwangi, 2026-11-24 07:31 +00:00",
         ],
     );
     let spoken = spoken(&html);
@@ -116,7 +116,7 @@ fn a_machine_with_much_unseen_and_two_to_set() {
             "Pump to 38.4 psi on the gauge now, read again.",
             "35.8 psi on the gauge",
             "Three checks unseen up to class dangerous",
-            "Brake hoses, horn: answered 18 Nov 2026, counts 3 days.",
+            "Brake hoses, horn: answered 2026-11-18, counts 3 days.",
             "Do these checks again: rear brake action, brake hoses, horn",
             "Could not see: no paddock stand free.",
         ],
