@@ -1,6 +1,7 @@
 //! The rules of judging, sentence by sentence: every case of `golden/domain/*.toml` on a small yard of its own.
 
 mod demo;
+mod edges;
 mod release;
 mod walk;
 pub(crate) mod yard;

@@ -83,6 +83,36 @@ fn lean_case(lean: f64, change: f64, foot: f64, stick: f64) -> LeanCase {
     }
 }
 
+#[test]
+fn a_moved_pressure_is_as_uncertain_as_its_slopes_say() {
+    // Slopes by central differences, apart from the formulas' own derivatives.
+    let figures = [230.0, 34.0, 101.0, 7.0, 96.0];
+    let moved = |[p, t1, b1, t2, b2]: [f64; 5]| {
+        let place = |t, b| Surroundings { gas: celsius(t), barometer: air(b) };
+        tyre_gas::moved(kpa(p), place(t1, b1), place(t2, b2)).expect(OWN).kpa()
+    };
+    let spreads = [1.5, 5.0, 0.8, 2.0, 0.6];
+    let mut squares = 0.0;
+    for (at, spread) in spreads.into_iter().enumerate() {
+        let shifted = |by: f64| {
+            let mut figures = figures;
+            figures[at] += by;
+            moved(figures)
+        };
+        squares += ((shifted(1e-3) - shifted(-1e-3)) / 2e-3 * spread).powi(2);
+    }
+    let u = |of: f64| StandardUncertainty::new(of).expect(OWN);
+    let known = |gas, barometer| tyre_gas::SurroundingsU { gas_k: u(gas), barometer_kpa: u(barometer) };
+    let place = |t, b| Surroundings { gas: celsius(t), barometer: air(b) };
+    let got = tyre_gas::moved_with_u(
+        (kpa(230.0), u(1.5)),
+        (place(34.0, 101.0), known(5.0, 0.8)),
+        (place(7.0, 96.0), known(2.0, 0.6)),
+    );
+    let got = got.expect(OWN).u().get();
+    assert!((got - squares.sqrt()).abs() < 1e-6, "{got}, by differences {}", squares.sqrt());
+}
+
 proptest! {
     #[test]
     fn a_tyre_as_warm_as_the_air_is_not_corrected(p in 0.0..600.0_f64, t in -40.0..60.0_f64, pa in 40.0..110.0_f64) {
