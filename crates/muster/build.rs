@@ -1,4 +1,4 @@
-//! Writes the lists of data files the program carries: the catalogue, and the demonstration yard.
+//! Writes the list of the demonstration yard's files, which the program carries; the catalogue is the core's own.
 
 use std::{
     env, fs, io,
@@ -9,25 +9,16 @@ fn main() -> io::Result<()> {
     let here = PathBuf::from(env::var_os("CARGO_MANIFEST_DIR").ok_or_else(|| io::Error::other("not run by cargo"))?);
     let out = PathBuf::from(env::var_os("OUT_DIR").ok_or_else(|| io::Error::other("not run by cargo"))?);
     let data = here.join("../../data").canonicalize()?;
-    let mut catalogue = Vec::new();
-    for name in ["sources.toml", "equipment.toml", "rule.toml", "model-classes.toml"] {
-        catalogue.push(data.join(name));
-    }
-    for folder in ["checks", "law"] {
-        listed(&data.join(folder), &mut catalogue)?;
-    }
     let yard = data.join("demo/harrow-lane");
     let mut demo = vec![yard.join("yard.toml"), yard.join("house.toml")];
     for folder in ["sheets", "machines", "forms"] {
         listed(&yard.join(folder), &mut demo)?;
     }
     let text = format!(
-        "/// The catalogue's files.\npub(crate) const CATALOGUE: &[(&str, &str)] = &{};\n\
-         /// The demonstration yard's files.\npub(crate) const DEMO: &[(&str, &str)] = &{};\n",
-        list(&data, &catalogue),
+        "/// The demonstration yard's files.\npub(crate) const DEMO: &[(&str, &str)] = &{};\n",
         list(&yard, &demo)
     );
-    println!("cargo::rerun-if-changed={}", data.display());
+    println!("cargo::rerun-if-changed={}", yard.display());
     fs::write(out.join("embedded.rs"), text)
 }
 

@@ -210,7 +210,7 @@ impl Site {
 /// # Errors
 /// What is wrong in it: a broken build.
 pub(crate) fn catalogue() -> Result<Catalogue> {
-    Catalogue::load(embedded::CATALOGUE).map_err(|problems| {
+    muster_core::data::catalogue().map_err(|problems| {
         let first = problems.first().map(ToString::to_string).unwrap_or_default();
         anyhow::anyhow!("the catalogue this program carries has a fault: {first}")
     })
