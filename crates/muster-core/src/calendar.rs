@@ -16,6 +16,9 @@ pub struct Moment {
 }
 
 impl Moment {
+    /// The first there is.
+    pub const FIRST: Self = Self { at: Timestamp::MIN, offset: Offset::UTC };
+
     /// Returns the moment of an instant, seen with an offset from UTC.
     #[must_use]
     pub const fn new(at: Timestamp, offset: Offset) -> Self {
@@ -99,6 +102,18 @@ impl fmt::Display for Moment {
         let (date, time) = (local.date(), local.time());
         let (hour, minute, second) = (time.hour(), time.minute(), time.second());
         write!(f, "{date}T{hour:02}:{minute:02}:{second:02}{sign}{:02}:{:02}", minutes / 60, minutes % 60)
+    }
+}
+
+impl serde::Serialize for Moment {
+    fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_str(self)
+    }
+}
+
+impl<'de> serde::Deserialize<'de> for Moment {
+    fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+        Self::parse(&String::deserialize(deserializer)?).map_err(serde::de::Error::custom)
     }
 }
 

@@ -5,6 +5,7 @@ use alloc::vec::Vec;
 use crate::{
     catalogue::Catalogue,
     load::{File, Problem},
+    record::job::JobKind,
 };
 
 macro_rules! file {
@@ -29,6 +30,17 @@ pub const FILES: &[File<'static>] = &[
     file!("sources.toml"),
 ];
 
+/// The kinds of workshop work, as they stand in `data/jobs.toml`.
+pub const JOBS: File<'static> = file!("jobs.toml");
+
+/// Reads the kinds of workshop work this build carries.
+///
+/// # Errors
+/// What is wrong in them; a test reads them.
+pub fn job_kinds(catalogue: &Catalogue) -> Result<Vec<JobKind>, Vec<Problem>> {
+    JobKind::load(JOBS.0, JOBS.1, catalogue)
+}
+
 /// Reads the catalogue this build carries.
 ///
 /// # Errors
@@ -45,6 +57,7 @@ mod tests {
     fn the_catalogue_has_nothing_wrong() {
         let catalogue = catalogue().unwrap_or_else(|problems| panic!("{problems:#?}"));
         assert!(catalogue.checks.len() >= 40, "{}", catalogue.checks.len());
+        assert!(job_kinds(&catalogue).is_ok_and(|kinds| kinds.len() > 20));
         for pack in ["GB", "US-MD"] {
             assert!(catalogue.laws.contains_key(pack), "{pack}");
         }

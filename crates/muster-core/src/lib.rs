@@ -22,6 +22,7 @@ pub mod machine;
 pub mod named;
 pub mod order;
 pub mod quantity;
+pub mod record;
 pub mod release;
 pub mod rule;
 mod sorted;

@@ -6,14 +6,14 @@ use alloc::{
     vec::Vec,
 };
 
-use super::{Problem, Reader, Row, Text, clip, limit::unknown_check};
+use super::{Given, Problem, Reader, Row, Text, clip, limit::unknown_check};
 use crate::{
     calendar::Moment,
     catalogue::Catalogue,
     check::{Check, DateOf, Measure, Yields},
     form::{Answer, Close, Event, Finding, Form, Outing, Said},
     formula::tyre_date::TyreDate,
-    quantity::{Distance, Kind, Temperature},
+    quantity::{Distance, Kind, Temperature, text::DecimalSign},
     state::{Heat, Power, Stance, State},
     words::{Seen, Use, Uses},
     yard::Yard,
@@ -92,6 +92,26 @@ fn form(reader: &mut Reader<'_>, mut file: Row<'_>, catalogue: &Catalogue, yard:
         closes,
         events,
     })
+}
+
+/// Reads an answer that the record keeps, by the same rules as a form's row.
+///
+/// # Errors
+/// What is wrong with it; it answers nothing.
+pub(crate) fn kept_answer(
+    given: Vec<(&'static str, Given)>,
+    catalogue: &Catalogue,
+    sign: DecimalSign,
+    form: &Form,
+) -> Result<Answer, Vec<Problem>> {
+    let head = Head { by: form.by.clone(), opened: form.opened, machine: form.machine.clone() };
+    let mut reader = Reader::of_record("record", sign);
+    let answer = answer(&mut reader, Row::of_record("answer", given), catalogue, &head);
+    let problems = reader.into_problems();
+    match answer {
+        Some(answer) if problems.is_empty() => Ok(answer),
+        _ => Err(problems),
+    }
 }
 
 /// What rows of the form take from its head.

@@ -3,6 +3,7 @@
 mod catalogue;
 mod check;
 mod form;
+mod job;
 mod limit;
 mod reader;
 mod source;
@@ -10,5 +11,6 @@ mod value;
 mod yard;
 
 pub use catalogue::File;
+pub(crate) use form::kept_answer;
+pub(crate) use reader::{Given, Reader, Row, Text, clip};
 pub use reader::{MAX_BYTES, Problem};
-pub(crate) use reader::{Reader, Row, Text, clip};

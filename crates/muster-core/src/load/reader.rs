@@ -62,6 +62,11 @@ pub(crate) struct Reader<'t> {
 }
 
 impl<'t> Reader<'t> {
+    /// Reads rows that stand in no file: those of the record.
+    pub(crate) fn of_record(name: &'t str, sign: DecimalSign) -> Self {
+        Self { file: name, text: "", sign, problems: Vec::new() }
+    }
+
     /// Opens a file's text: too large or broken places become problems, the rest can be read.
     pub(crate) fn open(file: &'t str, text: &'t str, sign: DecimalSign) -> (Self, Row<'t>) {
         let mut reader = Self { file, text, sign, problems: Vec::new() };
@@ -131,7 +136,48 @@ pub(crate) fn clip(text: &str) -> Cow<'_, str> {
     }
 }
 
+/// A value of a row that stands in no file.
+pub(crate) enum Given {
+    /// A text.
+    Text(String),
+    /// A list of texts.
+    Texts(Vec<String>),
+    /// Lists of texts by place.
+    Places(Vec<(String, Vec<String>)>),
+    /// True or false.
+    Truth(bool),
+}
+
+impl Given {
+    fn value<'t>(self) -> Spanned<DeValue<'t>> {
+        let text = |text: String| Spanned::new(0..0, DeValue::String(Cow::Owned(text)));
+        let list = |texts: Vec<String>| DeValue::Array(texts.into_iter().map(text).collect());
+        let value = match self {
+            Self::Text(one) => return text(one),
+            Self::Texts(texts) => list(texts),
+            Self::Truth(truth) => DeValue::Boolean(truth),
+            Self::Places(places) => {
+                let mut table = DeTable::new();
+                for (place, texts) in places {
+                    table.insert(Spanned::new(0..0, Cow::Owned(place)), Spanned::new(0..0, list(texts)));
+                }
+                DeValue::Table(table)
+            }
+        };
+        Spanned::new(0..0, value)
+    }
+}
+
 impl<'t> Row<'t> {
+    /// A row that stands in no file.
+    pub(crate) fn of_record(name: &'static str, given: impl IntoIterator<Item = (&'static str, Given)>) -> Self {
+        let mut table = DeTable::new();
+        for (key, value) in given {
+            table.insert(Spanned::new(0..0, Cow::Borrowed(key)), value.value());
+        }
+        Self { table, span: 0..0, name }
+    }
+
     /// Where the row begins.
     pub(crate) fn span(&self) -> Range<usize> {
         self.span.clone()

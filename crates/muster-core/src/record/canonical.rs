@@ -1,0 +1,199 @@
+//! The one byte form of an event: JSON as RFC 8785 orders and writes it, with whole numbers alone.
+//!
+//! RFC 8785 (JSON Canonicalization Scheme) sorts the keys of an object by UTF-16 code units, writes no blanks and one
+//! escape for each character that needs one. Floating point, its hard part, is not in here: a figure is kept as it was
+//! typed, as text with its unit, so that a corrected formula can judge it again.
+
+use alloc::{format, string::String, vec::Vec};
+
+use serde_json::Value;
+
+use crate::sorted::sort_by;
+
+/// The largest whole number written: beyond it two programs may read one text as two numbers (RFC 8785, section 3.2.2.3).
+pub const MAX_NUMBER: u64 = (1 << 53) - 1;
+
+/// How deep lists and objects may lie in each other.
+pub const MAX_DEPTH: usize = 16;
+
+/// Why a value has no canonical form here.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum NotCanonical {
+    /// A number that is not whole, is below zero or too large.
+    #[error(
+        "number {number} at `{at}`: whole numbers from 0 to {MAX_NUMBER} are kept, figures as text with their unit"
+    )]
+    Number {
+        /// The number.
+        number: String,
+        /// The key it stands under.
+        at: String,
+    },
+    /// Nested too deeply.
+    #[error("`{at}` lies deeper than {MAX_DEPTH} lists and objects")]
+    Depth {
+        /// The key it stands under.
+        at: String,
+    },
+    /// No JSON.
+    #[error("not JSON: {0}")]
+    NotJson(String),
+    /// JSON, and another byte form than the canonical one.
+    #[error("JSON, not in its canonical form (RFC 8785): write keys sorted, no blanks, each key once")]
+    OtherBytes,
+}
+
+/// Writes a value in its one byte form.
+///
+/// # Errors
+/// [`NotCanonical`] for numbers that are not whole and for what lies too deep.
+pub fn write(value: &Value) -> Result<String, NotCanonical> {
+    let mut out = String::new();
+    put(&mut out, value, "", 0)?;
+    Ok(out)
+}
+
+/// Reads a text that must be in the one byte form.
+///
+/// # Errors
+/// [`NotCanonical`] for any other text, one with a key twice included.
+pub fn read(text: &str) -> Result<Value, NotCanonical> {
+    let value: Value = serde_json::from_str(text).map_err(|error| NotCanonical::NotJson(format!("{error}")))?;
+    if write(&value)? == text { Ok(value) } else { Err(NotCanonical::OtherBytes) }
+}
+
+fn put(out: &mut String, value: &Value, at: &str, depth: usize) -> Result<(), NotCanonical> {
+    if depth > MAX_DEPTH {
+        return Err(NotCanonical::Depth { at: at.into() });
+    }
+    match value {
+        Value::Null => out.push_str("null"),
+        Value::Bool(true) => out.push_str("true"),
+        Value::Bool(false) => out.push_str("false"),
+        Value::Number(number) => match number.as_u64().filter(|number| *number <= MAX_NUMBER) {
+            Some(whole) => out.push_str(&format!("{whole}")),
+            None => return Err(NotCanonical::Number { number: format!("{number}"), at: at.into() }),
+        },
+        Value::String(text) => string(out, text),
+        Value::Array(items) => list(out, '[', ']', items, |out, item| put(out, item, at, depth + 1))?,
+        Value::Object(map) => {
+            let mut entries: Vec<(&String, &Value)> = map.iter().collect();
+            sort_by(&mut entries, |(a, _), (b, _)| a.encode_utf16().cmp(b.encode_utf16()));
+            list(out, '{', '}', &entries, |out, (key, value)| {
+                string(out, key);
+                out.push(':');
+                put(out, value, key, depth + 1)
+            })?;
+        }
+    }
+    Ok(())
+}
+
+fn list<T>(
+    out: &mut String,
+    open: char,
+    close: char,
+    items: &[T],
+    mut each: impl FnMut(&mut String, &T) -> Result<(), NotCanonical>,
+) -> Result<(), NotCanonical> {
+    out.push(open);
+    for (index, item) in items.iter().enumerate() {
+        if index > 0 {
+            out.push(',');
+        }
+        each(out, item)?;
+    }
+    out.push(close);
+    Ok(())
+}
+
+/// RFC 8785, section 3.2.2.2: the short escapes where there are any, `\u00xx` for other control characters, no others.
+fn string(out: &mut String, text: &str) {
+    out.push('"');
+    for character in text.chars() {
+        match character {
+            '"' => out.push_str("\\\""),
+            '\\' => out.push_str("\\\\"),
+            '\u{8}' => out.push_str("\\b"),
+            '\t' => out.push_str("\\t"),
+            '\n' => out.push_str("\\n"),
+            '\u{c}' => out.push_str("\\f"),
+            '\r' => out.push_str("\\r"),
+            control if control < ' ' => out.push_str(&format!("\\u{:04x}", u32::from(control))),
+            other => out.push(other),
+        }
+    }
+    out.push('"');
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    #[test]
+    fn keys_are_sorted_as_the_standard_sorts_them() {
+        // RFC 8785, section 3.2.3: the test data of its sorting rule and the order it asks for.
+        let given = "{\"\\u20ac\":\"Euro Sign\",\"\\r\":\"Carriage Return\",\"\\ufb33\":\"Hebrew Letter Dalet With Dagesh\",\
+                     \"1\":\"One\",\"\\ud83d\\ude00\":\"Emoji: Grinning Face\",\"\\u0080\":\"Control\",\
+                     \"\\u00f6\":\"Latin Small Letter O With Diaeresis\"}";
+        let written = write(&serde_json::from_str(given).unwrap()).unwrap();
+        let order = [
+            "Carriage Return",
+            "One",
+            "Control",
+            "Latin Small Letter O With Diaeresis",
+            "Euro Sign",
+            "Emoji: Grinning Face",
+            "Hebrew Letter Dalet With Dagesh",
+        ];
+        let places: Vec<usize> = order.iter().map(|name| written.find(name).unwrap()).collect();
+        assert!(places.is_sorted(), "{written}");
+    }
+
+    #[test]
+    fn strings_are_escaped_as_the_standard_escapes_them() {
+        // RFC 8785, section 3.2.2: the string of its sample and the bytes it becomes.
+        let given = "{\"string\":\"\\u20ac$\\u000F\\u000aA'\\u0042\\u0022\\u005c\\\\\\\"\\/\"}";
+        let written = write(&serde_json::from_str(given).unwrap()).unwrap();
+        assert_eq!(written, "{\"string\":\"€$\\u000f\\nA'B\\\"\\\\\\\\\\\"/\"}");
+    }
+
+    #[test]
+    fn only_the_one_form_is_read() {
+        assert!(read("{\"a\":1,\"b\":[true,null]}").is_ok());
+        for other in ["{\"b\":1,\"a\":2}", "{\"a\": 1}", "{\"a\":1,\"a\":1}", "{\"a\":\"\\u0041\"}", "{\"a\":01}", "{"]
+        {
+            assert!(read(other).is_err(), "{other}");
+        }
+        for number in ["1.5", "-1", "1e3", "9007199254740992"] {
+            let error = read(&format!("{{\"a\":{number}}}")).unwrap_err();
+            assert!(matches!(error, NotCanonical::Number { .. }), "{number}: {error}");
+        }
+        let deep = format!("{}{}", "[".repeat(20), "]".repeat(20));
+        assert!(matches!(read(&deep), Err(NotCanonical::Depth { .. })));
+    }
+
+    fn value() -> impl Strategy<Value = Value> {
+        let leaf = prop_oneof![
+            Just(Value::Null),
+            any::<bool>().prop_map(Value::Bool),
+            (0..=MAX_NUMBER).prop_map(Value::from),
+            ".*".prop_map(Value::from),
+        ];
+        leaf.prop_recursive(4, 24, 4, |inner| {
+            prop_oneof![
+                prop::collection::vec(inner.clone(), 0..4).prop_map(Value::from),
+                prop::collection::btree_map(".*", inner, 0..4).prop_map(|map| Value::Object(map.into_iter().collect())),
+            ]
+        })
+    }
+
+    proptest! {
+        #[test]
+        fn what_is_written_is_read_again(value in value()) {
+            let text = write(&value).unwrap();
+            prop_assert_eq!(read(&text).unwrap(), value);
+        }
+    }
+}

@@ -1,0 +1,369 @@
+//! Decides a command against what is known: the events it becomes, or why not. Pure: the shell appends what it returns.
+
+mod books;
+mod looks;
+mod out;
+mod workshop;
+
+use alloc::{
+    collections::BTreeSet,
+    string::{String, ToString},
+    vec::Vec,
+};
+
+use super::{
+    fold::Aside,
+    id::{EventId, PersonId},
+    job::{JobKind, Lack, Lacking},
+    machine_state::MachineState,
+    payload::{JobState, Kind, Payload, RestsOn, Right, Role, Subject},
+    rights,
+    yard_state::{Standing, YardState},
+};
+use crate::{
+    calendar::Moment,
+    catalogue::Catalogue,
+    judge::{Context, Judgement},
+    load::Problem,
+    release,
+    words::Uses,
+    yard::Yard,
+};
+
+/// What a person asks to be written.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Command {
+    /// An event that rests on nothing but what it says.
+    Write(Payload),
+    /// Let the machine out.
+    Release(ReleaseAsked),
+    /// Hang a hold tag.
+    Tag {
+        /// The machine.
+        machine: String,
+        /// Why.
+        why: String,
+        /// Number printed on the tag.
+        number: Option<String>,
+    },
+    /// Lift the hold tags named.
+    Untag {
+        /// The machine.
+        machine: String,
+        /// The taggings.
+        lifts: Vec<EventId>,
+        /// Why.
+        reason: String,
+    },
+    /// Close a job by its readings.
+    Prove {
+        /// The machine.
+        machine: String,
+        /// Its opening.
+        job: EventId,
+    },
+    /// Keep the machine as it is.
+    Impound {
+        /// The machine.
+        machine: String,
+        /// Why.
+        why: String,
+    },
+    /// Destroy a person's key.
+    Erase {
+        /// The person.
+        person: PersonId,
+        /// On whose wish.
+        why: String,
+    },
+}
+
+/// What somebody asks to sign.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ReleaseAsked {
+    /// The machine.
+    pub machine: String,
+    /// The outing, by its name.
+    pub outing: String,
+    /// Its planning, where there is one.
+    pub planned: Option<EventId>,
+    /// The uses it is let out for.
+    pub uses: Uses,
+    /// Who rides.
+    pub riders: Vec<PersonId>,
+    /// From when.
+    pub from: Moment,
+    /// Till when.
+    pub to: Moment,
+    /// Why, where it goes against the verdict.
+    pub reason: Option<String>,
+}
+
+/// What is known where the command is given.
+#[derive(Clone, Copy, Debug)]
+pub struct World<'w> {
+    /// The catalogue.
+    pub catalogue: &'w Catalogue,
+    /// Kinds of workshop work.
+    pub jobs: &'w [JobKind],
+    /// The yard, folded.
+    pub state: &'w YardState,
+    /// The same, as the judge takes it.
+    pub yard: &'w Yard,
+    /// The machine it is about, folded; none for a command about the yard.
+    pub machine: Option<&'w MachineState>,
+    /// Its judgement now, for the return asked for.
+    pub judged: Option<&'w Judgement>,
+    /// The forecast the judgement used, by its hash.
+    pub forecast: Option<&'w str>,
+    /// People an impounded machine's record speaks of: their keys stay.
+    pub kept: &'w BTreeSet<PersonId>,
+}
+
+/// Who asks, when.
+#[derive(Clone, Copy, Debug)]
+pub struct Actor<'a> {
+    /// Who.
+    pub person: &'a PersonId,
+    /// When.
+    pub now: Moment,
+}
+
+/// Why nothing is written; each with the remedy.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum Refusal {
+    /// The person may not act here.
+    #[error("{0}")]
+    Person(Aside),
+    /// The role has no right to it.
+    #[error("{role} may not write `{kind}`: ask somebody who may")]
+    NoRight {
+        /// The role.
+        role: Role,
+        /// The kind.
+        kind: Kind,
+    },
+    /// A right beyond the role's is needed.
+    #[error("this needs the right `{0}`: ask somebody who has it")]
+    NeedsRight(Right),
+    /// No such machine.
+    #[error("no machine `{0}` in this yard: look at its fleet number")]
+    NoMachine(String),
+    /// Names something that is not here.
+    #[error("no {what} `{name}` here: {remedy}")]
+    NotHere {
+        /// What was looked for.
+        what: &'static str,
+        /// What was named.
+        name: String,
+        /// What to do.
+        remedy: &'static str,
+    },
+    /// Something stands already.
+    #[error("{what} `{name}` is here already: change it instead")]
+    Here {
+        /// What.
+        what: &'static str,
+        /// Its name.
+        name: String,
+    },
+    /// What it replaces has changed meanwhile.
+    #[error("{what} has changed meanwhile{}: look at it again, then decide", by(.now.as_ref()))]
+    Stale {
+        /// What.
+        what: &'static str,
+        /// The event that stands now.
+        now: Option<EventId>,
+    },
+    /// A field that says nothing, or too much.
+    #[error("{field}: {what}")]
+    Field {
+        /// The field.
+        field: &'static str,
+        /// What is wrong and what to write.
+        what: String,
+    },
+    /// A file or an answer with faults.
+    #[error("{}", list(.0))]
+    Faults(Vec<Problem>),
+    /// The machine is impounded.
+    #[error("{0} is impounded: no repair, no correction; the owner lifts it by its service state")]
+    Impounded(String),
+    /// Over already.
+    #[error("{what} is over: {remedy}")]
+    Over {
+        /// What.
+        what: &'static str,
+        /// What to do.
+        remedy: &'static str,
+    },
+    /// A job does not move so.
+    #[error("a job that is {from} does not become {to}")]
+    NoSuchMove {
+        /// From.
+        from: JobState,
+        /// To.
+        to: JobState,
+    },
+    /// Its answers do not prove it.
+    #[error("the job is not proven: {}", lacks(.0))]
+    NotProven(Vec<Lacking>),
+    /// The machine was not judged.
+    #[error("the machine was not judged: judge it, then sign")]
+    NotJudged,
+    /// It cannot be let out.
+    #[error(transparent)]
+    Release(#[from] release::Refusal),
+    /// A tag stays.
+    #[error(transparent)]
+    Untag(#[from] release::NoUntagging),
+    /// A kind that rests on more than it says.
+    #[error("`{0}` is not written by hand: release, tag, untag, prove, impound and erase are commands of their own")]
+    NotByHand(Kind),
+    /// An impounded machine's record speaks of the person.
+    #[error("an impounded machine's record speaks of {0}: the key stays till it is lifted")]
+    Kept(PersonId),
+    /// Somebody must answer for the yard.
+    #[error("{0} is the last owner: name another first")]
+    LastOwner(PersonId),
+}
+
+/// Decides a command: the payloads to append, in order.
+///
+/// # Errors
+/// [`Refusal`] with the remedy; nothing is written then.
+pub fn decide(world: &World<'_>, command: Command, actor: Actor<'_>) -> Result<Vec<Payload>, Refusal> {
+    let standing = world.state.standing(actor.person).map_err(Refusal::Person)?;
+    let asked = Asked { world, actor, standing };
+    let payload = match command {
+        Command::Write(payload) => {
+            asked.may(&payload)?;
+            asked.written(payload)?
+        }
+        Command::Release(of) => asked.signed(out::release(&asked, of)?)?,
+        Command::Tag { machine, why, number } => asked.signed(out::tag(&asked, machine, why, number)?)?,
+        Command::Untag { machine, lifts, reason } => asked.signed(out::untag(&asked, machine, lifts, reason)?)?,
+        Command::Prove { machine, job } => asked.signed(workshop::prove(&asked, machine, job)?)?,
+        Command::Impound { machine, why } => asked.signed(out::impound(&asked, machine, why)?)?,
+        Command::Erase { person, why } => asked.signed(books::erase(&asked, person, why)?)?,
+    };
+    Ok([payload].into())
+}
+
+/// A command with who gives it and what is known.
+struct Asked<'a> {
+    world: &'a World<'a>,
+    actor: Actor<'a>,
+    standing: &'a Standing,
+}
+
+impl Asked<'_> {
+    fn signed(&self, payload: Payload) -> Result<Payload, Refusal> {
+        self.may(&payload)?;
+        Ok(payload)
+    }
+
+    /// Role, machine and impounding, alike for every kind.
+    fn may(&self, payload: &Payload) -> Result<(), Refusal> {
+        let (role, kind) = (self.standing.role, payload.kind());
+        if !rights::may_write(role, kind) {
+            return Err(Refusal::NoRight { role, kind });
+        }
+        if let Subject::Machine(machine) = payload.subject() {
+            let state = self.machine(&machine)?;
+            if state.impounded.is_some() && rights::touches(payload) {
+                return Err(Refusal::Impounded(machine));
+            }
+        }
+        Ok(())
+    }
+
+    fn machine(&self, machine: &str) -> Result<&MachineState, Refusal> {
+        let known = self.world.yard.machines.contains_key(machine);
+        let state = self.world.machine.filter(|state| known && state.machine == machine);
+        state.ok_or_else(|| Refusal::NoMachine(machine.to_string()))
+    }
+
+    fn needs(&self, right: Right) -> Result<(), Refusal> {
+        if self.standing.rights.contains(&right) { Ok(()) } else { Err(Refusal::NeedsRight(right)) }
+    }
+
+    fn context(&self, machine: &str) -> Result<Context<'_>, Refusal> {
+        Context::of(self.world.catalogue, self.world.yard, machine, self.actor.now)
+            .ok_or_else(|| Refusal::NoMachine(machine.to_string()))
+    }
+
+    fn rests_on(&self, machine: &str) -> Result<RestsOn, Refusal> {
+        let judged = self.judged(machine)?;
+        let judgement = judged.to_json().map_err(|_| Refusal::NotJudged)?;
+        let (catalogue, yard) = (judged.catalogue.clone(), judged.yard.clone());
+        Ok(RestsOn { judgement, catalogue, yard, forecast: self.world.forecast.map(ToString::to_string) })
+    }
+
+    fn judged(&self, machine: &str) -> Result<&Judgement, Refusal> {
+        self.world.judged.filter(|judged| judged.machine == machine).ok_or(Refusal::NotJudged)
+    }
+
+    /// A payload somebody wrote, looked at by its kind; filled where the record knows better.
+    fn written(&self, payload: Payload) -> Result<Payload, Refusal> {
+        match payload {
+            Payload::WalkRoundOpened(of) => looks::opened(self, *of),
+            Payload::ReadingTaken(of) => looks::reading(self, &of).map(|()| (*of).into()),
+            Payload::ObservationMade(of) => looks::observation(self, &of).map(|()| (*of).into()),
+            Payload::ThingSet(of) => looks::act(self, &of).map(|()| (*of).into()),
+            Payload::WalkRoundClosed(of) => looks::closed(self, &of).map(|()| (*of).into()),
+            Payload::FindingRaised(of) => looks::raised(self, &of).map(|()| (*of).into()),
+            Payload::FindingClassed(of) => looks::classed(self, &of).map(|()| (*of).into()),
+            Payload::FindingClosed(of) => looks::finding_closed(self, &of).map(|()| (*of).into()),
+            Payload::FallNoted(of) => looks::fall(self, &of).map(|()| (*of).into()),
+            Payload::OdometerNoted(of) => looks::odometer(self, &of).map(|()| (*of).into()),
+            Payload::JobOpened(of) => workshop::opened(self, &of).map(|()| (*of).into()),
+            Payload::JobMoved(of) => workshop::moved(self, &of).map(|()| (*of).into()),
+            Payload::PartMounted(of) => workshop::mounted(self, &of).map(|()| (*of).into()),
+            Payload::PartRemoved(of) => workshop::removed(self, &of).map(|()| (*of).into()),
+            Payload::PhotoAttached(of) => workshop::photo(self, &of).map(|()| (*of).into()),
+            Payload::Withdrawn(of) => workshop::withdrawn(self, &of).map(|()| (*of).into()),
+            Payload::ServiceChanged(of) => out::service(self, &of).map(|()| (*of).into()),
+            Payload::Returned(of) => out::returned(self, &of).map(|()| (*of).into()),
+            Payload::CallNoted(of) => out::call(self, &of).map(|()| (*of).into()),
+            Payload::Settled(of) => out::settled(self, &of).map(|()| (*of).into()),
+            Payload::Released(_)
+            | Payload::Tagged(_)
+            | Payload::Untagged(_)
+            | Payload::JobProven(_)
+            | Payload::Impounded(_)
+            | Payload::PersonErased(_) => Err(Refusal::NotByHand(payload.kind())),
+            of_the_yard => books::written(self, &of_the_yard).map(|()| of_the_yard),
+        }
+    }
+}
+
+/// Refuses a text that says nothing.
+fn said(field: &'static str, text: &str) -> Result<(), Refusal> {
+    if text.trim().is_empty() {
+        return Err(Refusal::Field { field, what: "write it in a few words".into() });
+    }
+    if text.len() > MAX_TEXT {
+        return Err(Refusal::Field { field, what: alloc::format!("at most {MAX_TEXT} bytes, got {}", text.len()) });
+    }
+    Ok(())
+}
+
+/// The longest text people write into one field, in bytes.
+const MAX_TEXT: usize = 4000;
+
+fn by(id: Option<&EventId>) -> String {
+    id.map_or_else(String::new, |id| alloc::format!(" by {id}"))
+}
+
+fn list(problems: &[Problem]) -> String {
+    problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
+}
+
+fn lacks(lacking: &[Lacking]) -> String {
+    let words = |lacking: &Lacking| match lacking.why {
+        Lack::NotAnswered => alloc::format!("{} not answered since it was done", lacking.check),
+        Lack::Stops(verdict) => alloc::format!("{} is {verdict}", lacking.check),
+    };
+    lacking.iter().map(words).collect::<Vec<_>>().join(", ")
+}

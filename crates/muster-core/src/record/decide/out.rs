@@ -1,0 +1,165 @@
+//! Letting out and keeping in: release, return, tags, calls, service states, impounding, what a person settles.
+
+use alloc::{
+    collections::{BTreeMap, BTreeSet},
+    string::{String, ToString},
+    vec::Vec,
+};
+
+use super::{Asked, Refusal, ReleaseAsked, looks, said};
+use crate::{
+    quantity::text::DecimalSign,
+    record::{
+        id::{EventId, PersonId},
+        machine_state::Contradiction,
+        payload::{
+            CallNoted, Impounded, Payload, Released, Returned, Right, Role, ServiceChanged, Settled, Tagged, Untagged,
+        },
+    },
+    release::{self, Request},
+    words::Service,
+};
+
+/// A release rests on the judgement, and carries its bytes.
+pub(super) fn release(asked: &Asked<'_>, of: ReleaseAsked) -> Result<Payload, Refusal> {
+    let state = asked.machine(&of.machine)?;
+    if let Some((out, _)) = state.out().next() {
+        return Err(Refusal::Stale { what: "it is out: take it back first; where it is", now: Some(out) });
+    }
+    people(asked, &of.riders)?;
+    let request = Request {
+        by: asked.actor.person.to_string(),
+        may_override: asked.standing.rights.contains(&Right::Override),
+        reason: of.reason,
+        uses: of.uses,
+        outing: of.outing,
+        from: of.from,
+        to: of.to,
+        tags: state.hanging().map(|(id, tag)| tag.hung.number.clone().unwrap_or_else(|| id.to_string())).collect(),
+    };
+    let release = release::release(asked.judged(&of.machine)?, &request)?;
+    Ok(Released {
+        rests_on: asked.rests_on(&of.machine)?,
+        machine: of.machine,
+        outing: release.outing,
+        planned: of.planned,
+        riders: of.riders,
+        from: of.from,
+        to: of.to,
+        verdicts: release.verdicts.into_iter().collect::<BTreeMap<_, _>>(),
+        conditions: release.conditions,
+        against: release.against,
+        reason: release.reason,
+        replaces: state.last_release,
+    }
+    .into())
+}
+
+/// Anyone who walks round hangs a tag; it carries the judgement, where there is one.
+pub(super) fn tag(asked: &Asked<'_>, machine: String, why: String, number: Option<String>) -> Result<Payload, Refusal> {
+    said("why", &why)?;
+    let state = asked.machine(&machine)?;
+    let rests_on = asked.world.judged.map(|_| asked.rests_on(&machine)).transpose()?;
+    Ok(Tagged { knew: state.last_tagging(), rests_on, machine, why, number }.into())
+}
+
+/// Lifts the tags named and no other.
+pub(super) fn untag(
+    asked: &Asked<'_>,
+    machine: String,
+    lifts: Vec<EventId>,
+    reason: String,
+) -> Result<Payload, Refusal> {
+    let state = asked.machine(&machine)?;
+    let hanging: Vec<String> = state.hanging().map(|(id, _)| id.to_string()).collect();
+    let names: Vec<String> = lifts.iter().map(ToString::to_string).collect();
+    release::untag(&hanging, &names, asked.actor.person.as_str(), &reason)?;
+    let of_others = lifts.iter().any(|id| state.tags.get(id).is_none_or(|tag| tag.by.0 != *asked.actor.person));
+    if asked.standing.role == Role::Instructor && of_others {
+        let what = "an instructor lifts the own tags; ask the workshop or the owner for others".to_string();
+        return Err(Refusal::Field { field: "lifts", what });
+    }
+    let by_job = state.jobs.values().flat_map(|job| &job.opened.tags).any(|tag| lifts.contains(tag));
+    if by_job && asked.standing.role != Role::Owner {
+        return Err(Refusal::Field { field: "lifts", what: "a job lifts it: prove the job".into() });
+    }
+    Ok(Untagged { machine, lifts, reason }.into())
+}
+
+/// From here on nothing is repaired or corrected; what is known now goes with it.
+pub(super) fn impound(asked: &Asked<'_>, machine: String, why: String) -> Result<Payload, Refusal> {
+    said("why", &why)?;
+    if asked.machine(&machine)?.impounded.is_some() {
+        return Err(Refusal::Here { what: "the impounding of", name: machine });
+    }
+    Ok(Impounded { rests_on: asked.rests_on(&machine)?, machine, why }.into())
+}
+
+pub(super) fn service(asked: &Asked<'_>, of: &ServiceChanged) -> Result<(), Refusal> {
+    let state = asked.machine(&of.machine)?;
+    let now = state.service.map(|(_, id)| id);
+    if now != of.replaces {
+        return Err(Refusal::Stale { what: "the service state", now });
+    }
+    if of.state == Service::Impounded {
+        return Err(Refusal::Field {
+            field: "state",
+            what: "impound it: a command of its own, with what is known".into(),
+        });
+    }
+    if state.impounded.is_some() {
+        if asked.standing.role != Role::Owner {
+            return Err(Refusal::Impounded(of.machine.clone()));
+        }
+        said("why", of.why.as_deref().unwrap_or_default())?;
+    }
+    Ok(())
+}
+
+pub(super) fn returned(asked: &Asked<'_>, of: &Returned) -> Result<(), Refusal> {
+    let state = asked.machine(&of.machine)?;
+    let Some(release) = state.releases.get(&of.release) else {
+        let name = of.release.to_string();
+        return Err(Refusal::NotHere { what: "release", name, remedy: "look at what is out" });
+    };
+    if release.returned.is_some() {
+        return Err(Refusal::Over { what: "the release", remedy: "it came back already" });
+    }
+    match &of.odometer {
+        Some(odometer) => looks::not_backwards(asked, &of.machine, odometer, DecimalSign::Point),
+        None => Ok(()),
+    }
+}
+
+pub(super) fn call(asked: &Asked<'_>, of: &CallNoted) -> Result<(), Refusal> {
+    said("answer", &of.answer)?;
+    let about = Contradiction::OutAgainstTag { tag: of.tag, release: of.release };
+    if asked.machine(&of.machine)?.contradictions().contains(&about) {
+        return Ok(());
+    }
+    Err(Refusal::NotHere {
+        what: "machine out against tag",
+        name: of.tag.to_string(),
+        remedy: "look at what contradicts",
+    })
+}
+
+pub(super) fn settled(asked: &Asked<'_>, of: &Settled) -> Result<(), Refusal> {
+    said("how", &of.how)?;
+    let events: BTreeSet<EventId> = of.events.iter().copied().collect();
+    let about = |contradiction: &Contradiction| matches!(contradiction, Contradiction::ChangedApart { events: these } if *these == events);
+    if asked.machine(&of.machine)?.contradictions().iter().any(about) {
+        return Ok(());
+    }
+    let name = of.events.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
+    Err(Refusal::NotHere { what: "contradiction of", name, remedy: "look at what contradicts now" })
+}
+
+fn people(asked: &Asked<'_>, riders: &[PersonId]) -> Result<(), Refusal> {
+    match riders.iter().find(|rider| !asked.world.state.people.contains_key(*rider)) {
+        Some(rider) => {
+            Err(Refusal::NotHere { what: "person", name: rider.to_string(), remedy: "add the person first" })
+        }
+        None => Ok(()),
+    }
+}

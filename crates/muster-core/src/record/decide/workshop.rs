@@ -1,0 +1,124 @@
+//! Workshop work: jobs, parts, photos, and what was written in error.
+
+use alloc::string::{String, ToString};
+
+use super::{Asked, Refusal, looks, said};
+use crate::{
+    calendar,
+    quantity::text::DecimalSign,
+    record::{
+        id::{EventId, bytes},
+        job::{self, JobKind},
+        machine_state::Job,
+        payload::{
+            JobMoved, JobOpened, JobProven, JobState, PartMounted, PartRemoved, Payload, PhotoAttached, Withdrawn,
+        },
+    },
+};
+
+pub(super) fn opened(asked: &Asked<'_>, of: &JobOpened) -> Result<(), Refusal> {
+    said("why", &of.why)?;
+    kind(asked, &of.job)?;
+    let state = asked.machine(&of.machine)?;
+    let open = |id: &EventId| state.findings.get(id).is_some_and(|finding| finding.closed.is_none());
+    if let Some(id) = of.findings.iter().find(|id| !open(id)) {
+        return Err(Refusal::NotHere { what: "open finding", name: id.to_string(), remedy: "name one that is open" });
+    }
+    let hangs = |id: &EventId| state.tags.get(id).is_some_and(|tag| tag.lifted.is_none());
+    if let Some(id) = of.tags.iter().find(|id| !hangs(id)) {
+        return Err(Refusal::NotHere { what: "hanging tag", name: id.to_string(), remedy: "name one that hangs" });
+    }
+    Ok(())
+}
+
+pub(super) fn moved(asked: &Asked<'_>, of: &JobMoved) -> Result<(), Refusal> {
+    let job = job(asked, &of.machine, of.job)?;
+    let (from, now) = job.state;
+    if now != of.from {
+        return Err(Refusal::Stale { what: "the job", now: Some(now) });
+    }
+    if !from.moves_to(of.to) {
+        return Err(Refusal::NoSuchMove { from, to: of.to });
+    }
+    Ok(())
+}
+
+/// A job closes by its readings alone; it lifts the tags it names, and no other.
+pub(super) fn prove(asked: &Asked<'_>, machine: String, id: EventId) -> Result<Payload, Refusal> {
+    let opened = job(asked, &machine, id)?;
+    let (state, from) = opened.state;
+    if state != JobState::Done {
+        return Err(Refusal::NoSuchMove { from: state, to: JobState::Proven });
+    }
+    let kind = kind(asked, &opened.opened.job)?;
+    let (context, judged) = (asked.context(&machine)?, asked.judged(&machine)?);
+    let answers = job::proof(opened, kind, asked.machine(&machine)?, &context, judged).map_err(Refusal::NotProven)?;
+    Ok(JobProven { machine, job: id, from, answers }.into())
+}
+
+pub(super) fn mounted(asked: &Asked<'_>, of: &PartMounted) -> Result<(), Refusal> {
+    said("place", &of.place)?;
+    let state = asked.machine(&of.machine)?;
+    let mut there = state.parts.iter().filter(|(_, part)| part.removed.is_none() && part.mounted.place == of.place);
+    let now = there.next().map(|(id, _)| *id);
+    if now != of.replaces {
+        return Err(Refusal::Stale { what: "what is mounted there", now });
+    }
+    if let Some(on) = of.on.as_ref().filter(|on| calendar::date(on).is_none_or(|day| day > asked.actor.now.date())) {
+        let what = alloc::format!("`{on}` is no day up to now: write it like 2026-11-24");
+        return Err(Refusal::Field { field: "on", what });
+    }
+    match &of.odometer {
+        // A part that was there before may have been mounted at any lower figure.
+        Some(odometer) if of.on.as_deref() == Some(asked.actor.now.date().to_string().as_str()) => {
+            looks::not_backwards(asked, &of.machine, odometer, DecimalSign::Point)
+        }
+        _ => Ok(()),
+    }
+}
+
+pub(super) fn removed(asked: &Asked<'_>, of: &PartRemoved) -> Result<(), Refusal> {
+    said("why", &of.why)?;
+    let part = asked.machine(&of.machine)?.parts.get(&of.mounted);
+    match part {
+        Some(part) if part.removed.is_none() => Ok(()),
+        Some(_) => Err(Refusal::Over { what: "the part's life", remedy: "it was taken off already" }),
+        None => Err(Refusal::NotHere { what: "part", name: of.mounted.to_string(), remedy: "look at what is mounted" }),
+    }
+}
+
+pub(super) fn photo(_: &Asked<'_>, of: &PhotoAttached) -> Result<(), Refusal> {
+    if bytes::<32>(&of.sha256).is_none() {
+        return Err(Refusal::Field { field: "sha256", what: "64 lower-case hexadecimal digits".into() });
+    }
+    Ok(())
+}
+
+/// Only what no decision rests on is taken back.
+pub(super) fn withdrawn(asked: &Asked<'_>, of: &Withdrawn) -> Result<(), Refusal> {
+    said("why", &of.why)?;
+    let state = asked.machine(&of.machine)?;
+    let here = state.odometers.contains(&of.event)
+        || state.parts.contains_key(&of.event)
+        || state.photos.contains_key(&of.event)
+        || state.jobs.get(&of.event).is_some_and(|job| job.state.0 == JobState::Open);
+    if here {
+        return Ok(());
+    }
+    let remedy = "odometer figures, parts, photos and jobs not begun can be taken back; answer others by another act";
+    Err(Refusal::NotHere { what: "event to take back", name: of.event.to_string(), remedy })
+}
+
+fn job<'a>(asked: &'a Asked<'_>, machine: &str, id: EventId) -> Result<&'a Job, Refusal> {
+    let job = asked.machine(machine)?.jobs.get(&id);
+    job.ok_or_else(|| Refusal::NotHere { what: "job", name: id.to_string(), remedy: "look at the machine's jobs" })
+}
+
+fn kind<'a>(asked: &'a Asked<'_>, id: &str) -> Result<&'a JobKind, Refusal> {
+    let kind = asked.world.jobs.iter().find(|kind| kind.id == id);
+    kind.ok_or_else(|| Refusal::NotHere {
+        what: "kind of job",
+        name: id.to_string(),
+        remedy: "choose one of data/jobs.toml",
+    })
+}

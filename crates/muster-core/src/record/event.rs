@@ -1,0 +1,197 @@
+//! One event: who wrote what, on which device, having seen what; its bytes, its hash, its place in the order.
+
+use alloc::{
+    format,
+    string::{String, ToString},
+    vec::Vec,
+};
+
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+use super::{
+    canonical::{self, NotCanonical},
+    id::{DeviceId, EventId, PersonId},
+    payload::Payload,
+    upcast::{self, NotUpcast},
+};
+use crate::{calendar::Moment, hash};
+
+/// The largest event kept, in bytes: a release with its judgement is a tenth of it.
+pub const MAX_BYTES: usize = 1 << 20;
+
+/// What one device wrote down once, and nobody changes.
+///
+/// The log's key is (device, seq): each device writes its own series, each event naming the hash of the one before.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Event {
+    /// Which.
+    pub id: EventId,
+    /// SHA-256 of the device's event before; none for its first.
+    pub previous: Option<String>,
+    /// The heads its device had seen: events of other devices not seen by any other event it knew. Ordered.
+    pub seen: Vec<EventId>,
+    /// One more than the greatest height of what it had seen: whatever it had seen stands before it.
+    pub height: u64,
+    /// Who.
+    pub author: PersonId,
+    /// The device's time: testimony, never the order.
+    pub at: Moment,
+    /// What.
+    pub payload: Payload,
+}
+
+/// Where an event stands among the others: causal, then by id.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Place {
+    /// Its height.
+    pub height: u64,
+    /// Which.
+    pub id: EventId,
+}
+
+/// An event's bytes as they were received, with what the log needs of them; whether or not this version can read them.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Entry {
+    /// Which.
+    pub id: EventId,
+    /// Its hash.
+    pub hash: String,
+    /// Hash of the one before.
+    pub previous: Option<String>,
+    /// The heads it had seen.
+    pub seen: Vec<EventId>,
+    /// Its height.
+    pub height: u64,
+    /// The event; none if a newer version wrote it, so that it is kept and not yet understood.
+    pub event: Option<Event>,
+}
+
+/// An event's bytes with its device's signature over them: what is stored, sent and exported.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Signed {
+    /// The one byte form.
+    pub event: String,
+    /// Ed25519 (RFC 8032) over those bytes, 128 hexadecimal digits.
+    pub signature: String,
+}
+
+/// Why bytes are no event.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum NotAnEvent {
+    /// Too large.
+    #[error("an event has at most {MAX_BYTES} bytes, got {0}")]
+    TooLarge(usize),
+    /// Not the one byte form.
+    #[error(transparent)]
+    NotCanonical(#[from] NotCanonical),
+    /// The envelope or the payload has something wrong.
+    #[error("{0}")]
+    Fields(String),
+    /// The heads are not in order, or name the own device.
+    #[error("`seen` of {0} must be ordered, each device once, its own not among them")]
+    Seen(EventId),
+    /// First events have no previous, later ones have one.
+    #[error("event {0} must name the hash of the one before it, the first must not")]
+    Previous(EventId),
+    /// From a version that cannot be read.
+    #[error(transparent)]
+    NotUpcast(#[from] NotUpcast),
+}
+
+/// The fields around a payload, as they are written.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Envelope {
+    at: Moment,
+    author: PersonId,
+    device: DeviceId,
+    height: u64,
+    kind: String,
+    payload: Value,
+    previous: Option<String>,
+    seen: Vec<EventId>,
+    seq: u64,
+    version: u32,
+}
+
+impl Event {
+    /// Where it stands among the others.
+    #[must_use]
+    pub const fn place(&self) -> Place {
+        Place { height: self.height, id: self.id }
+    }
+
+    /// Its one byte form.
+    ///
+    /// # Errors
+    /// [`NotAnEvent`] if it is too large or its heads are not in order.
+    pub fn to_bytes(&self) -> Result<String, NotAnEvent> {
+        let fields = |error: serde_json::Error| NotAnEvent::Fields(error.to_string());
+        let envelope = Envelope {
+            at: self.at,
+            author: self.author.clone(),
+            device: self.id.device,
+            height: self.height,
+            kind: self.payload.kind().to_string(),
+            payload: self.payload.to_value().map_err(fields)?,
+            previous: self.previous.clone(),
+            seen: self.seen.clone(),
+            seq: self.id.seq,
+            version: upcast::VERSION,
+        };
+        in_order(self.id, self.previous.is_some(), &self.seen)?;
+        let bytes = canonical::write(&serde_json::to_value(envelope).map_err(fields)?)?;
+        if bytes.len() > MAX_BYTES { Err(NotAnEvent::TooLarge(bytes.len())) } else { Ok(bytes) }
+    }
+}
+
+impl Entry {
+    /// Reads an event's bytes. One of a newer version is kept as it is.
+    ///
+    /// # Errors
+    /// [`NotAnEvent`] with what is wrong.
+    pub fn read(bytes: &str) -> Result<Self, NotAnEvent> {
+        if bytes.len() > MAX_BYTES {
+            return Err(NotAnEvent::TooLarge(bytes.len()));
+        }
+        let envelope: Envelope = serde_json::from_value(canonical::read(bytes)?)
+            .map_err(|error| NotAnEvent::Fields(format!("envelope: {error}")))?;
+        let id = EventId { device: envelope.device, seq: envelope.seq };
+        in_order(id, envelope.previous.is_some(), &envelope.seen)?;
+        let of_kind = |error| NotAnEvent::Fields(format!("{} of {id}: {error}", envelope.kind));
+        let payload = match upcast::current(&envelope.kind, envelope.version, envelope.payload)? {
+            Some((kind, value)) => Some(Payload::from_value(kind, value).map_err(of_kind)?),
+            None => None,
+        };
+        let event = payload.map(|payload| Event {
+            id,
+            previous: envelope.previous.clone(),
+            seen: envelope.seen.clone(),
+            height: envelope.height,
+            author: envelope.author,
+            at: envelope.at,
+            payload,
+        });
+        let (previous, seen, height) = (envelope.previous, envelope.seen, envelope.height);
+        Ok(Self { id, hash: hash::of_text(bytes), previous, seen, height, event })
+    }
+
+    /// Where it stands among the others.
+    #[must_use]
+    pub const fn place(&self) -> Place {
+        Place { height: self.height, id: self.id }
+    }
+}
+
+fn in_order(id: EventId, has_previous: bool, seen: &[EventId]) -> Result<(), NotAnEvent> {
+    if (id.seq > 1) != has_previous {
+        return Err(NotAnEvent::Previous(id));
+    }
+    let rising = seen.windows(2).all(|pair| matches!(pair, [a, b] if a.device < b.device));
+    if !rising || seen.iter().any(|head| head.device == id.device) {
+        return Err(NotAnEvent::Seen(id));
+    }
+    Ok(())
+}

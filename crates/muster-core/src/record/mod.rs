@@ -1,0 +1,19 @@
+//! The record: what was read, by whom, and who let it out. Events are the only thing stored; all else is folded from them.
+//!
+//! Each device writes its own series; series are merged, never rewritten. What is folded depends on the set of events
+//! alone, not on the order they arrived in: they are put in order by [`event::Place`], causal, then by id.
+
+pub mod canonical;
+pub mod decide;
+pub mod event;
+pub mod fold;
+pub mod heads;
+pub mod id;
+pub mod job;
+pub mod machine_state;
+pub mod payload;
+pub mod private;
+pub mod rights;
+pub mod upcast;
+pub mod walk_rounds;
+pub mod yard_state;

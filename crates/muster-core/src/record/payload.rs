@@ -1,0 +1,687 @@
+//! What happened, as the record keeps it: one struct a kind, figures as they were typed.
+//!
+//! Fields that name an event name what the author knew and replaces or ends: two events that name the same one are a
+//! contradiction for a person to settle, whatever order they arrived in.
+
+use alloc::{boxed::Box, collections::BTreeMap, string::String, vec::Vec};
+
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+
+use super::{
+    id::{DeviceId, EventId, PersonId},
+    private::Private,
+};
+use crate::{
+    calendar::Moment,
+    judge::Verdict,
+    named::named,
+    state::State,
+    words::{Class, Depth, Ending, Seen, Service, Use},
+};
+
+/// What an event is about: it is folded with the others of its subject alone.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Subject {
+    /// The yard: its sheets, rules, instruments, people, devices, outings.
+    Yard,
+    /// One machine, by its fleet number.
+    Machine(String),
+}
+
+macro_rules! payloads {
+    ($($(#[$doc:meta])* $name:ident = $kind:literal on $subject:ident {
+        $($(#[$field_doc:meta])* $field:ident: $type:ty,)*
+    })+) => {
+        $(
+            $(#[$doc])*
+            #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+            #[serde(deny_unknown_fields)]
+            pub struct $name {
+                $($(#[$field_doc])* pub $field: $type,)*
+            }
+
+            impl From<$name> for Payload {
+                fn from(payload: $name) -> Self {
+                    Self::$name(Box::new(payload))
+                }
+            }
+        )+
+
+        named! {
+            /// The kind of an event.
+            Kind, "kind of event", "those of the record's page in docs":
+            $($(#[$doc])* $name = $kind,)+
+        }
+
+        /// What happened.
+        #[derive(Clone, Debug, PartialEq, Eq)]
+        pub enum Payload {
+            $($(#[$doc])* $name(Box<$name>),)+
+        }
+
+        impl Payload {
+            /// Its kind.
+            #[must_use]
+            pub const fn kind(&self) -> Kind {
+                match self {
+                    $(Self::$name(_) => Kind::$name,)+
+                }
+            }
+
+            /// What it is about.
+            #[must_use]
+            pub fn subject(&self) -> Subject {
+                match self {
+                    $(Self::$name(payload) => payloads!(@$subject payload),)+
+                }
+            }
+
+            /// Its fields.
+            ///
+            /// # Errors
+            /// None occurs: fields are texts, whole numbers, truths and lists of them.
+            pub fn to_value(&self) -> Result<Value, serde_json::Error> {
+                match self {
+                    $(Self::$name(payload) => serde_json::to_value(payload),)+
+                }
+            }
+
+            /// Reads the fields of a kind.
+            ///
+            /// # Errors
+            /// What is wrong with the fields.
+            pub fn from_value(kind: Kind, value: Value) -> Result<Self, serde_json::Error> {
+                Ok(match kind {
+                    $(Kind::$name => Self::$name(Box::new(serde_json::from_value(value)?)),)+
+                })
+            }
+        }
+    };
+    (@machine $payload:ident) => { Subject::Machine($payload.machine.clone()) };
+    (@yard $payload:ident) => {{ let _ = $payload; Subject::Yard }};
+}
+
+payloads! {
+    /// The yard's own file: name, time zone, units, law.
+    YardDescribed = "yard-described" on yard {
+        /// Text of `yard.toml`, without instruments.
+        text: String,
+    }
+    /// A model's sheet, new or in place of an earlier one.
+    SheetAttached = "sheet-attached" on yard {
+        /// Its name: `corvane-pebble`.
+        sheet: String,
+        /// Text of its file.
+        text: String,
+        /// The event it replaces.
+        replaces: Option<EventId>,
+    }
+    /// The law pack the yard is under.
+    LawAttached = "law-attached" on yard {
+        /// The pack's name; none lifts it.
+        pack: Option<String>,
+    }
+    /// The house rules, in place of the earlier ones.
+    HouseRuleAttached = "house-rule-attached" on yard {
+        /// Text of `house.toml`.
+        text: String,
+        /// The event it replaces.
+        replaces: Option<EventId>,
+    }
+    /// A machine came into the yard's books.
+    MachineRegistered = "machine-registered" on yard {
+        /// Fleet number.
+        machine: String,
+        /// Text of its file.
+        text: String,
+    }
+    /// A machine's file was changed.
+    MachineChanged = "machine-changed" on yard {
+        /// Fleet number.
+        machine: String,
+        /// Text of its file now.
+        text: String,
+        /// The event it replaces.
+        replaces: EventId,
+    }
+    /// An instrument came into use.
+    InstrumentRegistered = "instrument-registered" on yard {
+        /// Its number.
+        instrument: String,
+        /// Text of its row, as in `yard.toml`.
+        text: String,
+    }
+    /// An instrument was compared with a better one.
+    InstrumentCompared = "instrument-compared" on yard {
+        /// Its number.
+        instrument: String,
+        /// The day, ISO 8601.
+        on: String,
+        /// Whether it was true within its stated accuracy.
+        good: bool,
+        /// What was found.
+        note: Option<String>,
+    }
+    /// A person who acts in the record, or rides.
+    PersonAdded = "person-added" on yard {
+        /// The person.
+        person: PersonId,
+        /// Name, under the person's own key.
+        name: Private,
+        /// What they do here.
+        role: Role,
+        /// Rights beyond the role's.
+        rights: Vec<Right>,
+    }
+    /// A person's role, rights or name changed.
+    PersonChanged = "person-changed" on yard {
+        /// The person.
+        person: PersonId,
+        /// Name, if it changed.
+        name: Option<Private>,
+        /// Role now.
+        role: Role,
+        /// Rights now.
+        rights: Vec<Right>,
+        /// Whether they may act at all.
+        active: bool,
+    }
+    /// A person's key was destroyed: what it sealed is gone, the hashes stand.
+    PersonErased = "person-erased" on yard {
+        /// The person.
+        person: PersonId,
+        /// On whose wish.
+        why: String,
+    }
+    /// A device that may write a series.
+    DeviceAdded = "device-added" on yard {
+        /// The device.
+        device: DeviceId,
+        /// Its Ed25519 public key, 64 hexadecimal digits.
+        key: String,
+        /// What people call it.
+        label: String,
+        /// Whose it is, if it is one person's.
+        person: Option<PersonId>,
+    }
+    /// A device whose later events are kept and not trusted.
+    DeviceRevoked = "device-revoked" on yard {
+        /// The device.
+        device: DeviceId,
+        /// The last of its events that counts.
+        last: u64,
+        /// Why.
+        why: String,
+    }
+    /// An outing, or a session of one for a class.
+    OutingPlanned = "outing-planned" on yard {
+        /// What people call it.
+        name: String,
+        /// The uses it needs.
+        uses: Vec<Use>,
+        /// Who rides.
+        riders: Vec<PersonId>,
+        /// From when.
+        from: Moment,
+        /// Till when.
+        to: Moment,
+        /// How far, as typed.
+        distance: Option<String>,
+    }
+    /// Who has which machine when, for a day.
+    RosterSet = "roster-set" on yard {
+        /// The day, ISO 8601.
+        day: String,
+        /// Its rows.
+        rows: Vec<RosterRow>,
+        /// The event it replaces.
+        replaces: Option<EventId>,
+    }
+    /// A forecast of wear was estimated from the fleet.
+    ForecastEstimated = "forecast-estimated" on yard {
+        /// Its parameters, as JSON.
+        parameters: String,
+        /// SHA-256 of them.
+        hash: String,
+    }
+    /// An event written in error, taken out of the reckoning by naming it; it stays in the record.
+    Withdrawn = "withdrawn" on machine {
+        /// The machine it is about.
+        machine: String,
+        /// The event.
+        event: EventId,
+        /// Why.
+        why: String,
+    }
+    /// Whether a machine is asked for at all.
+    ServiceChanged = "service-changed" on machine {
+        /// The machine.
+        machine: String,
+        /// From now on.
+        state: Service,
+        /// Why.
+        why: Option<String>,
+        /// The event that set the state before.
+        replaces: Option<EventId>,
+    }
+    /// A part was mounted that wears or ages.
+    PartMounted = "part-mounted" on machine {
+        /// The machine.
+        machine: String,
+        /// Where, as in the catalogue: `tyre.front`.
+        place: String,
+        /// What it says of itself.
+        marking: Option<String>,
+        /// The odometer then, as typed; none where it was before and is unknown.
+        odometer: Option<String>,
+        /// The day, ISO 8601; none where it was before and is unknown.
+        on: Option<String>,
+        /// What the work has ended.
+        ended: Vec<Ending>,
+        /// The mounting it replaces.
+        replaces: Option<EventId>,
+    }
+    /// A part was taken off and none put in its place.
+    PartRemoved = "part-removed" on machine {
+        /// The machine.
+        machine: String,
+        /// Its mounting.
+        mounted: EventId,
+        /// The odometer then, as typed.
+        odometer: Option<String>,
+        /// Why.
+        why: String,
+    }
+    /// What the odometer showed.
+    OdometerNoted = "odometer-noted" on machine {
+        /// The machine.
+        machine: String,
+        /// As typed.
+        odometer: String,
+    }
+    /// Somebody began to walk round.
+    WalkRoundOpened = "walk-round-opened" on machine {
+        /// The machine.
+        machine: String,
+        /// How far it goes.
+        depth: Depth,
+        /// The state it was found in.
+        found: State,
+        /// No hold tag on the bar.
+        no_hold_tag: Option<bool>,
+        /// The key on its hook.
+        key_on_hook: Option<bool>,
+        /// The odometer, as typed.
+        odometer: Option<String>,
+        /// The air, as typed.
+        air: Option<String>,
+        /// The barometer, as typed.
+        barometer: Option<String>,
+        /// When it last came back.
+        ridden: Option<Moment>,
+        /// What it is to go out for.
+        planned: Option<Planned>,
+        /// Whether figures were typed with a decimal comma.
+        comma: bool,
+    }
+    /// Somebody finished walking round.
+    WalkRoundClosed = "walk-round-closed" on machine {
+        /// The machine.
+        machine: String,
+        /// Its opening.
+        walk_round: EventId,
+    }
+    /// Figures read at a check.
+    ReadingTaken = "reading-taken" on machine {
+        /// The machine.
+        machine: String,
+        /// The walk-round's opening.
+        walk_round: EventId,
+        /// The check.
+        check: String,
+        /// As typed: one figure, a list, or lists by place.
+        read: Typed,
+        /// The instrument.
+        with: Option<String>,
+        /// The tyre's own temperature, as typed.
+        tyre: Option<String>,
+        /// The air there and then, as typed.
+        air: Option<String>,
+        /// The odometer, as typed.
+        odometer: Option<String>,
+        /// Why it was far off.
+        why: Option<String>,
+        /// Anything else.
+        note: Option<String>,
+        /// The author's own answer this corrects: a slip of the keys.
+        corrects: Option<EventId>,
+    }
+    /// What was seen at a check.
+    ObservationMade = "observation-made" on machine {
+        /// The machine.
+        machine: String,
+        /// The walk-round's opening.
+        walk_round: EventId,
+        /// The check.
+        check: String,
+        /// What was seen, at each place if places are told apart.
+        saw: Saw,
+        /// A class raised by the finder.
+        class: Option<Class>,
+        /// Why it could not be seen.
+        why: Option<String>,
+        /// Anything else.
+        note: Option<String>,
+        /// The author's own answer this corrects: a slip of the keys.
+        corrects: Option<EventId>,
+    }
+    /// An act between two readings: pumped, adjusted.
+    ThingSet = "set" on machine {
+        /// The machine.
+        machine: String,
+        /// The walk-round's opening.
+        walk_round: EventId,
+        /// The check.
+        check: String,
+        /// What was done.
+        act: String,
+    }
+    /// A defect was found.
+    FindingRaised = "finding-raised" on machine {
+        /// The machine.
+        machine: String,
+        /// The walk-round it was found in.
+        walk_round: Option<EventId>,
+        /// The check it was found at.
+        check: Option<String>,
+        /// What.
+        what: String,
+        /// How grave.
+        class: Class,
+        /// The uses it binds.
+        uses: Vec<Use>,
+        /// From a rider who is not signed in: doubtful at most until somebody looks.
+        feedback: bool,
+    }
+    /// A finding's class was changed, up or down.
+    FindingClassed = "finding-classed" on machine {
+        /// The machine.
+        machine: String,
+        /// The finding.
+        finding: EventId,
+        /// How grave now.
+        class: Class,
+        /// Why.
+        why: String,
+    }
+    /// A finding was closed by a look.
+    FindingClosed = "finding-closed" on machine {
+        /// The machine.
+        machine: String,
+        /// The finding.
+        finding: EventId,
+        /// How.
+        how: String,
+    }
+    /// A machine fell.
+    FallNoted = "fall-noted" on machine {
+        /// The machine.
+        machine: String,
+        /// How, in words that name nobody.
+        how: String,
+        /// Who rode.
+        rider: Option<PersonId>,
+        /// What concerns the rider, under the rider's own key.
+        about_rider: Option<Private>,
+        /// The odometer, as typed.
+        odometer: Option<String>,
+    }
+    /// Workshop work was asked for.
+    JobOpened = "job-opened" on machine {
+        /// The machine.
+        machine: String,
+        /// Its kind, as in the data: which answers prove it.
+        job: String,
+        /// What for.
+        why: String,
+        /// The findings it puts right.
+        findings: Vec<EventId>,
+        /// The hold tags it lifts when proven.
+        tags: Vec<EventId>,
+    }
+    /// Workshop work moved on.
+    JobMoved = "job-moved" on machine {
+        /// The machine.
+        machine: String,
+        /// Its opening.
+        job: EventId,
+        /// The event that set the state before.
+        from: EventId,
+        /// The state now.
+        to: JobState,
+        /// Anything to say.
+        note: Option<String>,
+        /// What the work has ended.
+        ended: Vec<Ending>,
+    }
+    /// Workshop work was proven by its readings.
+    JobProven = "job-proven" on machine {
+        /// The machine.
+        machine: String,
+        /// Its opening.
+        job: EventId,
+        /// The event that set the state before.
+        from: EventId,
+        /// The answers that prove it.
+        answers: Vec<EventId>,
+    }
+    /// A machine was let out.
+    Released = "released" on machine {
+        /// The machine.
+        machine: String,
+        /// The outing, by its name.
+        outing: String,
+        /// Its planning, where there is one.
+        planned: Option<EventId>,
+        /// Who rides.
+        riders: Vec<PersonId>,
+        /// From when.
+        from: Moment,
+        /// Till when.
+        to: Moment,
+        /// Each use with its verdict.
+        verdicts: BTreeMap<Use, Verdict>,
+        /// Conditions it goes out on.
+        conditions: Vec<String>,
+        /// The checks it is signed against.
+        against: Vec<String>,
+        /// Why, where there are any.
+        reason: Option<String>,
+        /// What it rests on.
+        rests_on: RestsOn,
+        /// The release or return known before.
+        replaces: Option<EventId>,
+    }
+    /// A machine came back.
+    Returned = "returned" on machine {
+        /// The machine.
+        machine: String,
+        /// The release it ends.
+        release: EventId,
+        /// The odometer, as typed.
+        odometer: Option<String>,
+        /// Fuel, in words.
+        fuel: Option<String>,
+        /// Damage, in words; none: none was seen.
+        damage: Option<String>,
+        /// The key back on its hook.
+        key_back: bool,
+    }
+    /// A hold tag was hung.
+    Tagged = "tagged" on machine {
+        /// The machine.
+        machine: String,
+        /// Why.
+        why: String,
+        /// Number printed on the tag.
+        number: Option<String>,
+        /// What it rests on, where a judgement was made.
+        rests_on: Option<RestsOn>,
+        /// The last tagging or untagging known.
+        knew: Option<EventId>,
+    }
+    /// Hold tags were lifted: those named, no other.
+    Untagged = "untagged" on machine {
+        /// The machine.
+        machine: String,
+        /// The taggings.
+        lifts: Vec<EventId>,
+        /// Why.
+        reason: String,
+    }
+    /// A machine was out against a tag: the rider was called.
+    CallNoted = "call-noted" on machine {
+        /// The machine.
+        machine: String,
+        /// The tagging.
+        tag: EventId,
+        /// The release.
+        release: EventId,
+        /// What was answered, in words that name nobody.
+        answer: String,
+    }
+    /// A machine is kept as it is, after a crash.
+    Impounded = "impounded" on machine {
+        /// The machine.
+        machine: String,
+        /// Why.
+        why: String,
+        /// What was known then.
+        rests_on: RestsOn,
+    }
+    /// Contradicting events were looked at and settled by a person.
+    Settled = "settled" on machine {
+        /// The machine.
+        machine: String,
+        /// The events.
+        events: Vec<EventId>,
+        /// How.
+        how: String,
+    }
+    /// A photo, by the hash of its bytes.
+    PhotoAttached = "photo-attached" on machine {
+        /// The machine.
+        machine: String,
+        /// The event it shows.
+        of: Option<EventId>,
+        /// SHA-256, 64 hexadecimal digits.
+        sha256: String,
+        /// Size in bytes.
+        bytes: u64,
+    }
+}
+
+/// What a signed decision rests on.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RestsOn {
+    /// The judgement's bytes.
+    pub judgement: String,
+    /// SHA-256 of the catalogue, the law packs in it included.
+    pub catalogue: String,
+    /// SHA-256 of the yard's files: sheets, machines, house rules.
+    pub yard: String,
+    /// SHA-256 of the forecast, where one was used.
+    pub forecast: Option<String>,
+}
+
+/// What a machine is to go out for.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Planned {
+    /// The use.
+    #[serde(rename = "use")]
+    pub one: Use,
+    /// When it is to be back.
+    pub back: Moment,
+    /// How far, as typed.
+    pub distance: Option<String>,
+}
+
+/// One row of a roster.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RosterRow {
+    /// The machine.
+    pub machine: String,
+    /// The rider.
+    pub rider: Option<PersonId>,
+    /// From when.
+    pub from: Moment,
+    /// Till when.
+    pub to: Moment,
+}
+
+/// Figures as they were typed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum Typed {
+    /// One.
+    One(String),
+    /// Several at no place in particular.
+    Several(Vec<String>),
+    /// One or more at each place.
+    Places(BTreeMap<String, Vec<String>>),
+}
+
+/// What was seen.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(untagged)]
+pub enum Saw {
+    /// Everywhere.
+    One(Seen),
+    /// At each place.
+    Places(BTreeMap<String, Seen>),
+}
+
+named! {
+    /// How far workshop work has come.
+    JobState, "state of a job", "open, waiting for parts, in hand, done, proven":
+    /// Asked for.
+    Open = "open",
+    /// Cannot go on yet.
+    Waiting = "waiting for parts",
+    /// Being done.
+    InHand = "in hand",
+    /// Done, not proven.
+    Done = "done",
+    /// Its readings are there.
+    Proven = "proven",
+}
+
+named! {
+    /// What a person does here.
+    Role, "role", "owner, workshop, instructor, rider, auditor":
+    /// Answers for the yard.
+    Owner = "owner",
+    /// Puts right what is wrong.
+    Workshop = "workshop",
+    /// Walks round, lets out, takes back.
+    Instructor = "instructor",
+    /// Rides, and says what they noticed.
+    Rider = "rider",
+    /// Reads everything, changes nothing.
+    Auditor = "auditor",
+}
+
+named! {
+    /// A right beyond the role's.
+    Right, "right", "release against the verdict, lower a class, loosen a limit":
+    /// Signs a release against a hold or an unseen.
+    Override = "release against the verdict",
+    /// Lowers a finding's class below the law pack's.
+    LowerClass = "lower a class",
+    /// Attaches an approval that loosens a limit.
+    LoosenLimit = "loosen a limit",
+}

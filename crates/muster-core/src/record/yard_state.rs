@@ -1,0 +1,305 @@
+//! The yard as its events make it: files, instruments, people, devices, outings, rosters.
+
+use alloc::{
+    collections::{BTreeMap, BTreeSet},
+    format,
+    string::{String, ToString},
+    vec::Vec,
+};
+
+use super::{
+    event::{Event, Place},
+    fold::{Applied, Aside, Flag, Forks, in_order},
+    id::{DeviceId, EventId, PersonId},
+    payload::{
+        DeviceAdded, DeviceRevoked, InstrumentCompared, InstrumentRegistered, Kind, OutingPlanned, Payload,
+        PersonAdded, PersonChanged, PersonErased, Right, Role, RosterRow,
+    },
+    private::Private,
+    rights,
+};
+use crate::{calendar, catalogue::Catalogue, hash, load::Problem, yard::Yard};
+
+/// The yard, folded.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct YardState {
+    last: Option<Place>,
+    /// Its files by name, `yard.toml` without instruments, each with the event that set it.
+    pub files: BTreeMap<String, (String, EventId)>,
+    /// The law pack attached after `yard.toml` was written; outer none: none was.
+    pub law: Option<Option<String>>,
+    /// Instruments by number.
+    pub instruments: BTreeMap<String, InstrumentState>,
+    /// People.
+    pub people: BTreeMap<PersonId, PersonState>,
+    /// Devices.
+    pub devices: BTreeMap<DeviceId, DeviceState>,
+    /// Outings planned.
+    pub outings: BTreeMap<EventId, OutingPlanned>,
+    /// Rosters by day, each with the event that set it.
+    pub rosters: BTreeMap<String, (Vec<RosterRow>, EventId)>,
+    /// The newest forecast's hash and parameters.
+    pub forecast: Option<(String, String)>,
+    /// Events that name the same predecessor.
+    pub forks: Forks,
+    /// Events kept and not trusted, or that make no sense here.
+    pub flags: Vec<Flag>,
+}
+
+/// An instrument's row and its comparisons.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct InstrumentState {
+    /// Text of its row.
+    pub text: String,
+    /// Comparisons in the order of their days: the day, and whether it was good.
+    pub compared: Vec<(String, bool)>,
+}
+
+/// A person, with every standing they had.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PersonState {
+    /// Name under the person's own key.
+    pub name: Private,
+    /// What they might do, and from where in the order on.
+    standings: Vec<(Place, Standing)>,
+    /// Whether their key was destroyed.
+    pub erased: bool,
+}
+
+/// What a person may do.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Standing {
+    /// What they do here.
+    pub role: Role,
+    /// Rights beyond the role's.
+    pub rights: BTreeSet<Right>,
+    /// Whether they may act at all.
+    pub active: bool,
+}
+
+/// A device.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DeviceState {
+    /// Its Ed25519 public key, 64 hexadecimal digits.
+    pub key: String,
+    /// What people call it.
+    pub label: String,
+    /// Whose it is, if it is one person's.
+    pub person: Option<PersonId>,
+    /// The last of its events that counts, if it was revoked.
+    pub revoked: Option<u64>,
+}
+
+impl PersonState {
+    /// What they may do now.
+    #[must_use]
+    pub fn standing(&self) -> Option<&Standing> {
+        self.standings.last().map(|(_, standing)| standing)
+    }
+
+    /// What they might do at a place in the order.
+    #[must_use]
+    pub fn standing_at(&self, place: Place) -> Option<&Standing> {
+        self.standings.iter().rev().find(|(from, _)| *from < place).map(|(_, standing)| standing)
+    }
+}
+
+impl YardState {
+    /// Folds the yard's events, in whatever order they come.
+    #[must_use]
+    pub fn fold<'e>(events: impl IntoIterator<Item = &'e Event>) -> Self {
+        let mut state = Self::default();
+        for event in in_order(events) {
+            state.take(event);
+        }
+        state
+    }
+
+    /// Takes one event more. [`Applied::FoldAgain`] if it stands before one taken already: then nothing has changed.
+    pub fn apply(&mut self, event: &Event) -> Applied {
+        if self.last.is_some_and(|last| event.place() <= last) {
+            return Applied::FoldAgain;
+        }
+        self.take(event);
+        Applied::Taken
+    }
+
+    /// What its author may do, now.
+    ///
+    /// # Errors
+    /// [`Aside`] if nothing.
+    pub fn standing(&self, person: &PersonId) -> Result<&Standing, Aside> {
+        let state = self.people.get(person).ok_or(Aside::Stranger)?;
+        state.standing().filter(|standing| standing.active).ok_or(Aside::NotActive)
+    }
+
+    /// Why an event is kept and not trusted; none if it is.
+    ///
+    /// Its device must not have been revoked before it, its author must have had the right where it stands in the order.
+    #[must_use]
+    pub fn distrust(&self, event: &Event) -> Option<Aside> {
+        let Some(device) = self.devices.get(&event.id.device) else { return Some(Aside::UnknownDevice) };
+        if device.revoked.is_some_and(|last| event.id.seq > last) {
+            return Some(Aside::Revoked);
+        }
+        self.without_right(event)
+    }
+
+    /// The yard as the judge takes it, with what is wrong in its files.
+    #[must_use]
+    pub fn yard(&self, catalogue: &Catalogue) -> (Yard, Vec<Problem>) {
+        let own = self.files.get("yard.toml").map_or("", |(text, _)| text.as_str());
+        let rows = self.instruments.values().map(|instrument| instrument.text.as_str());
+        let whole = [own].into_iter().chain(rows).collect::<Vec<_>>().join("\n");
+        let others = self.files.iter().filter(|(name, _)| *name != "yard.toml");
+        let mut files: Vec<(&str, &str)> = others.map(|(name, (text, _))| (name.as_str(), text.as_str())).collect();
+        files.push(("yard.toml", &whole));
+        let (mut yard, problems) = Yard::load(&files, catalogue);
+        if let Some(law) = &self.law {
+            yard.law.clone_from(law);
+        }
+        let mut compared = String::new();
+        for (id, state) in &self.instruments {
+            for (on, good) in &state.compared {
+                compared.push_str(&format!("{id} {on} {good}\n"));
+            }
+            let Some(instrument) = yard.instruments.get_mut(id) else { continue };
+            let day = |good: bool| state.compared.iter().filter(move |(_, of)| *of == good).map(|(on, _)| on);
+            let last = |good| day(good).filter_map(|on| calendar::date(on)).max();
+            instrument.compared = last(true).max(instrument.compared);
+            let bad = last(false).max(instrument.found_bad);
+            // A good comparison after a bad one: adjusted, and to be trusted again.
+            instrument.found_bad = bad.filter(|bad| instrument.compared.is_none_or(|good| good <= *bad));
+        }
+        let law = yard.law.clone().unwrap_or_default();
+        files.push(("law attached", &law));
+        files.push(("instruments compared", &compared));
+        yard.hash = hash::of(&files);
+        (yard, problems)
+    }
+
+    fn without_right(&self, event: &Event) -> Option<Aside> {
+        let Some(person) = self.people.get(&event.author) else { return Some(Aside::Stranger) };
+        match person.standing_at(event.place()) {
+            Some(standing) if !standing.active => Some(Aside::NotActive),
+            Some(standing) if rights::may_write(standing.role, event.payload.kind()) => None,
+            _ => Some(Aside::NoRight),
+        }
+    }
+
+    fn take(&mut self, event: &Event) {
+        self.last = Some(event.place());
+        let first = self.people.is_empty() && event.payload.kind() == Kind::PersonAdded;
+        let known = self.devices.is_empty() || self.devices.contains_key(&event.id.device);
+        let late = self.devices.get(&event.id.device).and_then(|device| device.revoked);
+        let aside = match late {
+            Some(last) if event.id.seq > last => Some(Aside::Revoked),
+            _ if first => None,
+            _ if !known => Some(Aside::UnknownDevice),
+            _ => self.without_right(event),
+        };
+        if let Some(why) = aside {
+            self.flags.push(Flag { event: event.id, kind: event.payload.kind(), why });
+            return;
+        }
+        self.set(event);
+    }
+
+    fn file(&mut self, name: String, text: &str, replaces: Option<EventId>, event: &Event) {
+        if let Some(replaced) = replaces {
+            self.forks.note(replaced, event.id);
+        }
+        self.files.insert(name, (text.to_string(), event.id));
+    }
+
+    fn set(&mut self, event: &Event) {
+        match &event.payload {
+            Payload::YardDescribed(of) => self.file("yard.toml".into(), &of.text, None, event),
+            Payload::HouseRuleAttached(of) => self.file("house.toml".into(), &of.text, of.replaces, event),
+            Payload::SheetAttached(of) => self.file(format!("sheets/{}.toml", of.sheet), &of.text, of.replaces, event),
+            Payload::MachineRegistered(of) => self.file(machine_file(&of.machine), &of.text, None, event),
+            Payload::MachineChanged(of) => self.file(machine_file(&of.machine), &of.text, Some(of.replaces), event),
+            Payload::LawAttached(of) => self.law = Some(of.pack.clone()),
+            Payload::InstrumentRegistered(of) => self.registered(of),
+            Payload::InstrumentCompared(of) => self.compared(of, event),
+            Payload::PersonAdded(of) => self.added(of, event),
+            Payload::PersonChanged(of) => self.changed(of, event),
+            Payload::PersonErased(of) => self.erased(of, event),
+            Payload::DeviceAdded(of) => self.enrolled(of),
+            Payload::DeviceRevoked(of) => self.revoked(of),
+            Payload::OutingPlanned(of) => {
+                self.outings.insert(event.id, (**of).clone());
+            }
+            Payload::RosterSet(of) => {
+                if let Some(replaced) = of.replaces {
+                    self.forks.note(replaced, event.id);
+                }
+                self.rosters.insert(of.day.clone(), (of.rows.clone(), event.id));
+            }
+            Payload::ForecastEstimated(of) => self.forecast = Some((of.hash.clone(), of.parameters.clone())),
+            _ => self.flag(event, Aside::OtherSubject),
+        }
+    }
+
+    fn flag(&mut self, event: &Event, why: Aside) {
+        self.flags.push(Flag { event: event.id, kind: event.payload.kind(), why });
+    }
+
+    fn registered(&mut self, of: &InstrumentRegistered) {
+        let fresh = || InstrumentState { text: String::new(), compared: Vec::new() };
+        self.instruments.entry(of.instrument.clone()).or_insert_with(fresh).text.clone_from(&of.text);
+    }
+
+    fn compared(&mut self, of: &InstrumentCompared, event: &Event) {
+        match self.instruments.get_mut(&of.instrument) {
+            Some(instrument) => instrument.compared.push((of.on.clone(), of.good)),
+            None => self.flag(event, Aside::NamesNothing),
+        }
+    }
+
+    fn added(&mut self, of: &PersonAdded, event: &Event) {
+        let standing = Standing { role: of.role, rights: of.rights.iter().copied().collect(), active: true };
+        // The first of all stands before its own event, so that it may go on with the next.
+        let from = Place { height: event.height.saturating_sub(1), ..event.place() };
+        let from = if self.people.is_empty() { from } else { event.place() };
+        if self.people.contains_key(&of.person) {
+            return self.flag(event, Aside::Twice);
+        }
+        let state = PersonState { name: of.name.clone(), standings: [(from, standing)].into(), erased: false };
+        self.people.insert(of.person.clone(), state);
+    }
+
+    fn changed(&mut self, of: &PersonChanged, event: &Event) {
+        let Some(person) = self.people.get_mut(&of.person) else { return self.flag(event, Aside::NamesNothing) };
+        if let Some(name) = &of.name {
+            person.name = name.clone();
+        }
+        let standing = Standing { role: of.role, rights: of.rights.iter().copied().collect(), active: of.active };
+        person.standings.push((event.place(), standing));
+    }
+
+    fn erased(&mut self, of: &PersonErased, event: &Event) {
+        let Some(person) = self.people.get_mut(&of.person) else { return self.flag(event, Aside::NamesNothing) };
+        person.erased = true;
+        if let Some((_, standing)) = person.standings.last() {
+            let standing = Standing { active: false, ..standing.clone() };
+            person.standings.push((event.place(), standing));
+        }
+    }
+
+    fn enrolled(&mut self, of: &DeviceAdded) {
+        let fresh =
+            DeviceState { key: of.key.clone(), label: of.label.clone(), person: of.person.clone(), revoked: None };
+        self.devices.entry(of.device).or_insert(fresh);
+    }
+
+    fn revoked(&mut self, of: &DeviceRevoked) {
+        if let Some(device) = self.devices.get_mut(&of.device) {
+            device.revoked = Some(device.revoked.map_or(of.last, |last| last.min(of.last)));
+        }
+    }
+}
+
+fn machine_file(machine: &str) -> String {
+    format!("machines/{machine}.toml")
+}
