@@ -5,9 +5,11 @@ use alloc::{collections::BTreeMap, string::String, vec::Vec};
 use serde::{Deserialize, Serialize};
 
 use super::{
-    event::Entry,
-    id::{DeviceId, EventId},
+    event::{Entry, Event},
+    id::{DeviceId, EventId, PersonId},
+    payload::Payload,
 };
+use crate::calendar::Moment;
 
 /// How far each device's series is held: from 1 to this number, without a gap.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
@@ -112,20 +114,22 @@ pub struct Frontier {
     height: u64,
 }
 
-/// The envelope of a device's next event.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Next {
-    /// Its number.
-    pub seq: u64,
-    /// Hash of the one before.
-    pub previous: Option<String>,
-    /// The heads seen.
-    pub seen: Vec<EventId>,
-    /// Its height.
-    pub height: u64,
-}
-
 impl Frontier {
+    /// What a device's next event stands on that holds these series: all their ends count as seen.
+    #[must_use]
+    pub fn resume(here: DeviceId, ends: impl IntoIterator<Item = (DeviceId, SeriesEnd)>) -> Self {
+        let mut frontier = Self::default();
+        for (device, end) in ends {
+            frontier.height = frontier.height.max(end.height);
+            if device == here {
+                frontier.own = Some(end);
+            } else {
+                frontier.others.insert(device, end.seq);
+            }
+        }
+        frontier
+    }
+
     /// Notes an event that this device now holds: written here or received.
     pub fn note(&mut self, here: DeviceId, entry: &Entry) {
         for head in &entry.seen {
@@ -142,14 +146,17 @@ impl Frontier {
         self.height = self.height.max(entry.height);
     }
 
-    /// The envelope of the next event.
+    /// The next event of this device.
     #[must_use]
-    pub fn next(&self) -> Next {
-        Next {
-            seq: self.own.as_ref().map_or(1, |own| own.seq + 1),
+    pub fn next(&self, here: DeviceId, author: PersonId, at: Moment, payload: Payload) -> Event {
+        Event {
+            id: EventId { device: here, seq: self.own.as_ref().map_or(1, |own| own.seq + 1) },
             previous: self.own.as_ref().map(|own| own.hash.clone()),
             seen: self.others.iter().map(|(device, seq)| EventId { device: *device, seq: *seq }).collect(),
             height: self.height + 1,
+            author,
+            at,
+            payload,
         }
     }
 }

@@ -10,6 +10,7 @@ pub mod fold;
 pub mod heads;
 pub mod id;
 pub mod job;
+pub mod judged;
 pub mod machine_state;
 pub mod payload;
 pub mod private;

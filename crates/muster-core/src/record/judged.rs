@@ -1,0 +1,49 @@
+//! The judgement of a machine from its record: what a phone and a server both compute, byte for byte the same.
+
+use alloc::vec::Vec;
+
+use super::machine_state::MachineState;
+use crate::{
+    calendar::Moment,
+    catalogue::Catalogue,
+    form::{Form, Outing},
+    judge::{Context, Judgement, judge},
+    machine::Machine,
+    yard::Yard,
+};
+
+/// A machine as its record has it: its file, with the service state of its events.
+#[must_use]
+pub fn machine(yard: &Yard, state: &MachineState) -> Option<Machine> {
+    let mut machine = yard.machines.get(&state.machine)?.clone();
+    if let Some((service, _)) = state.service {
+        machine.service = service;
+    }
+    Some(machine)
+}
+
+/// Judges a machine now, for an outing if one is asked for, else for the one its newest walk-round names. None if the yard
+/// has no such machine.
+#[must_use]
+pub fn judgement(
+    catalogue: &Catalogue,
+    yard: &Yard,
+    state: &MachineState,
+    now: Moment,
+    outing: Option<Outing>,
+) -> Option<Judgement> {
+    let machine = machine(yard, state)?;
+    let context = Context { machine: &machine, ..Context::of(catalogue, yard, &state.machine, now)? };
+    let mut forms = state.forms();
+    let planned =
+        outing.and_then(|outing| newest(&forms, now).map(|form| (form, Form { outing: Some(outing), ..form.clone() })));
+    if let Some((newest, planned)) = &planned {
+        let others: Vec<&Form> = forms.iter().copied().filter(|form| !core::ptr::eq(*form, *newest)).collect();
+        forms = others.into_iter().chain([planned]).collect();
+    }
+    Some(judge(&context, &forms))
+}
+
+fn newest<'f>(forms: &[&'f Form], now: Moment) -> Option<&'f Form> {
+    forms.iter().copied().filter(|form| form.opened <= now).max_by_key(|form| form.opened)
+}
