@@ -1,3 +1,8 @@
-//! What the program shows: pages made from verdicts, without a file, a clock or a network.
+//! What the program shows, keeps and serves: pages made from verdicts, the record on disk, the server.
 
+pub mod api;
+pub mod keeper;
 pub mod page;
+pub mod people;
+pub mod serve;
+pub mod store;

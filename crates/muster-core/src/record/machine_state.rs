@@ -162,6 +162,19 @@ pub enum Contradiction {
     },
 }
 
+impl Contradiction {
+    /// The events that contradict each other.
+    #[must_use]
+    pub fn events(&self) -> Vec<EventId> {
+        match self {
+            Self::OutAgainstTag { tag, release } => [*tag, *release].into(),
+            Self::OutTwice { releases } => releases.clone(),
+            Self::TagUnseen { tag, untagging } => [*tag, *untagging].into(),
+            Self::ChangedApart { events } => events.iter().copied().collect(),
+        }
+    }
+}
+
 impl MachineState {
     /// Folds a machine's events, in whatever order they come.
     #[must_use]
@@ -231,6 +244,11 @@ impl MachineState {
     /// Findings that are open.
     pub fn open_findings(&self) -> impl Iterator<Item = (EventId, &FindingState)> {
         self.findings.iter().filter(|(_, finding)| finding.closed.is_none()).map(|(id, finding)| (*id, finding))
+    }
+
+    /// Jobs that are not proven.
+    pub fn unproven(&self) -> impl Iterator<Item = (EventId, &Job)> {
+        self.jobs.iter().filter(|(_, job)| job.state.0 != JobState::Proven).map(|(id, job)| (*id, job))
     }
 
     /// When it last came back.

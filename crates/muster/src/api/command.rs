@@ -1,0 +1,178 @@
+//! A command as JSON.
+
+use std::str::FromStr;
+
+use muster_core::{
+    calendar::Moment,
+    form::Outing,
+    quantity::{Distance, Kind as Quantity, text, text::DecimalSign},
+    record::{
+        decide::{Command, ReleaseAsked},
+        id::{EventId, PersonId},
+        payload::{Kind, Payload},
+    },
+    words::{Use, Uses},
+};
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+use utoipa::ToSchema;
+
+/// What is to be written. `write` takes any kind that rests on nothing but what it says.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+#[serde(tag = "do", rename_all = "kebab-case", deny_unknown_fields)]
+pub enum Asked {
+    /// Write an event of a kind.
+    Write {
+        /// Its kind, such as `reading-taken`.
+        #[schema(example = "odometer-noted")]
+        kind: String,
+        /// Its fields.
+        #[schema(value_type = Object)]
+        payload: Value,
+    },
+    /// Let a machine out.
+    Release(Release),
+    /// Hang a hold tag.
+    Tag {
+        /// Fleet number.
+        machine: String,
+        /// Why.
+        why: String,
+        /// Number printed on the tag.
+        #[serde(default)]
+        number: Option<String>,
+    },
+    /// Lift the hold tags named, and no other.
+    Untag {
+        /// Fleet number.
+        machine: String,
+        /// The taggings.
+        lifts: Vec<String>,
+        /// Why.
+        reason: String,
+    },
+    /// Close a job by its readings.
+    Prove {
+        /// Fleet number.
+        machine: String,
+        /// The job's opening.
+        job: String,
+    },
+    /// Keep a machine as it is.
+    Impound {
+        /// Fleet number.
+        machine: String,
+        /// Why.
+        why: String,
+    },
+    /// Destroy a person's key.
+    Erase {
+        /// The person.
+        person: String,
+        /// On whose wish.
+        why: String,
+    },
+}
+
+/// A release asked for.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Release {
+    /// Fleet number.
+    pub machine: String,
+    /// The outing, by its name.
+    pub outing: String,
+    /// Its planning, where there is one.
+    #[serde(default)]
+    pub planned: Option<String>,
+    /// The uses: range, road, passenger, dark. The first is the one planned.
+    pub uses: Vec<String>,
+    /// Who rides.
+    #[serde(default)]
+    pub riders: Vec<String>,
+    /// From when, ISO 8601 with offset.
+    pub from: String,
+    /// Till when.
+    pub to: String,
+    /// How far, such as `40 km`.
+    #[serde(default)]
+    pub distance: Option<String>,
+    /// Why, where it goes against the verdict.
+    #[serde(default)]
+    pub reason: Option<String>,
+}
+
+/// A field of a command that cannot be read.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{field}: {what}")]
+pub struct NotAsked {
+    field: &'static str,
+    what: String,
+}
+
+impl Asked {
+    /// The command, and the outing it is to be judged for.
+    ///
+    /// # Errors
+    /// [`NotAsked`] with the field and what is wrong with it.
+    pub fn read(self) -> Result<(Command, Option<Outing>), NotAsked> {
+        let command = match self {
+            Self::Write { kind, payload } => Command::Write(written(&kind, payload)?),
+            Self::Release(release) => return release.read(),
+            Self::Tag { machine, why, number } => Command::Tag { machine, why, number },
+            Self::Untag { machine, lifts, reason } => Command::Untag { machine, lifts: list("lifts", &lifts)?, reason },
+            Self::Prove { machine, job } => Command::Prove { machine, job: one("job", &job)? },
+            Self::Impound { machine, why } => Command::Impound { machine, why },
+            Self::Erase { person, why } => Command::Erase { person: one("person", &person)?, why },
+        };
+        Ok((command, None))
+    }
+}
+
+impl Release {
+    fn read(self) -> Result<(Command, Option<Outing>), NotAsked> {
+        let uses: Vec<Use> = list("uses", &self.uses)?;
+        let (from, to) = (moment("from", &self.from)?, moment("to", &self.to)?);
+        let distance = self.distance.as_deref().map(distance).transpose()?;
+        let outing = uses.first().map(|planned| Outing { planned: *planned, back: to, distance });
+        let planned = self.planned.as_deref().map(|id| one::<EventId>("planned", id)).transpose()?;
+        let asked = ReleaseAsked {
+            machine: self.machine,
+            outing: self.outing,
+            planned,
+            uses: Uses::from_iter(uses),
+            riders: list::<PersonId>("riders", &self.riders)?,
+            from,
+            to,
+            reason: self.reason,
+        };
+        Ok((Command::Release(asked), outing))
+    }
+}
+
+fn written(kind: &str, payload: Value) -> Result<Payload, NotAsked> {
+    let known: Kind = kind.parse().map_err(|_| {
+        let names: Vec<&str> = Kind::ALL.iter().map(|kind| kind.as_str()).collect();
+        NotAsked { field: "kind", what: format!("no kind `{kind}`; there are: {}", names.join(", ")) }
+    })?;
+    Payload::from_value(known, payload).map_err(|error| NotAsked { field: "payload", what: error.to_string() })
+}
+
+fn one<T: FromStr<Err: std::fmt::Display>>(field: &'static str, text: &str) -> Result<T, NotAsked> {
+    text.parse().map_err(|error: T::Err| NotAsked { field, what: error.to_string() })
+}
+
+fn list<T: FromStr<Err: std::fmt::Display>>(field: &'static str, texts: &[String]) -> Result<Vec<T>, NotAsked> {
+    texts.iter().map(|text| one(field, text)).collect()
+}
+
+fn moment(field: &'static str, text: &str) -> Result<Moment, NotAsked> {
+    Moment::parse(text).map_err(|error| NotAsked { field, what: error.to_string() })
+}
+
+fn distance(text: &str) -> Result<Distance, NotAsked> {
+    let read = text::read(Quantity::Distance, text, DecimalSign::Point);
+    let read = read.map_err(|error| error.to_string());
+    let way = read.and_then(|amount| Distance::try_from(amount).map_err(|error| error.to_string()));
+    way.map_err(|what| NotAsked { field: "distance", what })
+}

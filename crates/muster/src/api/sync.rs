@@ -1,0 +1,77 @@
+//! How two devices come to hold the same: heads, what is missing, and events with their fates.
+
+use std::collections::BTreeMap;
+
+use muster_core::record::{
+    event::Signed,
+    heads::Heads,
+    id::{DeviceId, EventId},
+};
+use serde::{Deserialize, Serialize};
+use utoipa::ToSchema;
+
+/// What one side holds.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Holds {
+    /// The head of each device's series.
+    pub heads: BTreeMap<String, u64>,
+}
+
+/// An event with its device's signature.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SignedEvent {
+    /// Its one byte form, as text.
+    pub event: String,
+    /// Ed25519 over those bytes, 128 hexadecimal digits.
+    pub signature: String,
+}
+
+/// A batch of events.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Batch {
+    /// Each series in its order, without a gap.
+    pub events: Vec<SignedEvent>,
+}
+
+/// What the other side lacks.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+pub struct Lacking {
+    /// The events, each series in its order.
+    pub events: Vec<SignedEvent>,
+    /// Whether more are left: ask again with the heads as they are then.
+    pub more: bool,
+}
+
+impl From<Signed> for SignedEvent {
+    fn from(signed: Signed) -> Self {
+        Self { event: signed.event, signature: signed.signature }
+    }
+}
+
+impl From<SignedEvent> for Signed {
+    fn from(signed: SignedEvent) -> Self {
+        Self { event: signed.event, signature: signed.signature }
+    }
+}
+
+impl From<&Heads> for Holds {
+    fn from(heads: &Heads) -> Self {
+        Self { heads: heads.iter().map(|head| (head.device.to_string(), head.seq)).collect() }
+    }
+}
+
+impl Holds {
+    /// The heads; none if a name is no device.
+    #[must_use]
+    pub fn heads(&self) -> Option<Heads> {
+        let mut heads = Heads::default();
+        for (device, seq) in &self.heads {
+            let device: DeviceId = device.parse().ok()?;
+            heads.raise(EventId { device, seq: *seq });
+        }
+        Some(heads)
+    }
+}

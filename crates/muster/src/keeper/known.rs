@@ -1,0 +1,84 @@
+//! What is known of a yard without reading its events again.
+
+use std::{collections::BTreeMap, sync::Arc};
+
+use muster_core::{
+    catalogue::Catalogue,
+    load::Problem,
+    record::{
+        event::Event,
+        fold::Applied,
+        machine_state::{MachineState, Scope},
+        payload::Kind,
+        yard_state::YardState,
+    },
+    yard::Yard,
+};
+
+/// A yard, folded; cheap to clone, so that a reader holds no lock.
+#[derive(Clone)]
+pub struct Known {
+    /// Its events, folded.
+    pub state: Arc<YardState>,
+    /// The same, as the judge takes it.
+    pub yard: Arc<Yard>,
+    /// What is wrong in its files.
+    pub problems: Arc<Vec<Problem>>,
+    /// Machines folded so far.
+    pub machines: BTreeMap<String, Arc<MachineState>>,
+    stale: bool,
+}
+
+impl Known {
+    /// Folds a yard's events.
+    pub(super) fn of(events: Vec<Event>, catalogue: &Catalogue) -> Self {
+        let state = YardState::fold(&events);
+        let (yard, problems) = state.yard(catalogue);
+        Self {
+            state: Arc::new(state),
+            yard: Arc::new(yard),
+            problems: Arc::new(problems),
+            machines: BTreeMap::new(),
+            stale: false,
+        }
+    }
+
+    /// Takes an event of the yard; true if the whole has to be folded again.
+    pub(super) fn take_of_yard(&mut self, event: &Event) -> bool {
+        if Arc::make_mut(&mut self.state).apply(event) == Applied::FoldAgain {
+            return true;
+        }
+        match event.payload.kind() {
+            // Whom and what a machine's events are trusted by has changed.
+            Kind::PersonAdded | Kind::PersonChanged | Kind::PersonErased | Kind::DeviceAdded | Kind::DeviceRevoked => {
+                self.machines.clear()
+            }
+            Kind::OutingPlanned | Kind::RosterSet | Kind::ForecastEstimated => {}
+            _ => self.stale = true,
+        }
+        false
+    }
+
+    /// Takes an event of a machine; false if it has to be folded again.
+    pub(super) fn take_of_machine(&mut self, id: &str, event: &Event, catalogue: &Catalogue) -> bool {
+        let Some(state) = self.machines.get_mut(id) else { return true };
+        let scope = Scope { catalogue, yard: &self.state };
+        Arc::make_mut(state).apply(event, scope) == Applied::Taken
+    }
+
+    /// Folds a machine's events.
+    pub(super) fn fold(&mut self, id: &str, events: &[Event], catalogue: &Catalogue) -> Arc<MachineState> {
+        let state = Arc::new(MachineState::fold(id, events, Scope { catalogue, yard: &self.state }));
+        self.machines.insert(id.to_string(), state.clone());
+        state
+    }
+
+    /// Reads the yard's files again, if any has changed.
+    pub(super) fn load(&mut self, catalogue: &Catalogue) {
+        if core::mem::take(&mut self.stale) {
+            let (yard, problems) = self.state.yard(catalogue);
+            self.yard = Arc::new(yard);
+            self.problems = Arc::new(problems);
+        }
+    }
+}

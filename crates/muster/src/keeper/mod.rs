@@ -1,0 +1,303 @@
+//! Keeps the record: loads, folds, decides by the core, appends, and knows the state without reading it again.
+
+mod device;
+mod known;
+mod received;
+
+use std::{
+    collections::BTreeSet,
+    sync::{Arc, Mutex, PoisonError, RwLock},
+};
+
+pub use device::{Device, hex, is_true, unhex};
+pub use known::Known;
+use muster_core::{
+    calendar::Moment,
+    catalogue::Catalogue,
+    form::Outing,
+    judge::Judgement,
+    record::{
+        decide::{Actor, Command, Refusal, World, decide},
+        event::{Entry, Event, NotAnEvent},
+        heads::{Frontier, SeriesEnd},
+        id::{DeviceId, EventId, PersonId},
+        job::JobKind,
+        judged,
+        machine_state::MachineState,
+        payload::{Payload, Subject},
+    },
+};
+pub use received::{Fate, Received};
+
+use crate::store::{Secrets, Store, StoreError};
+
+/// Where events and secrets are kept together.
+pub trait Vault: Store + Secrets {}
+
+impl<T: Store + Secrets> Vault for T {}
+
+/// The record of one yard on this installation: one writer at a time, any number of readers beside it.
+pub struct Keeper {
+    store: Arc<dyn Vault>,
+    catalogue: Arc<Catalogue>,
+    jobs: Vec<JobKind>,
+    here: Device,
+    writer: Mutex<Frontier>,
+    known: RwLock<Known>,
+}
+
+/// Why a command was not carried out.
+#[derive(Debug, thiserror::Error)]
+pub enum NotDone {
+    /// The core refused it.
+    #[error(transparent)]
+    Refused(#[from] Refusal),
+    /// It could not be written down.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// It is too large.
+    #[error(transparent)]
+    Event(#[from] NotAnEvent),
+}
+
+impl Keeper {
+    /// Opens a yard's record.
+    ///
+    /// # Errors
+    /// [`StoreError`] if it cannot be read.
+    pub fn open(
+        store: Arc<dyn Vault>,
+        catalogue: Arc<Catalogue>,
+        jobs: Vec<JobKind>,
+        here: Device,
+    ) -> Result<Self, StoreError> {
+        let ends = ends(&*store)?;
+        let writer = Mutex::new(Frontier::resume(here.id(), ends));
+        let known = RwLock::new(Known::of(events(&*store, &Subject::Yard)?, &catalogue));
+        Ok(Self { store, catalogue, jobs, here, writer, known })
+    }
+
+    /// The catalogue it judges by.
+    #[must_use]
+    pub fn catalogue(&self) -> &Arc<Catalogue> {
+        &self.catalogue
+    }
+
+    /// Kinds of workshop work.
+    #[must_use]
+    pub fn jobs(&self) -> &[JobKind] {
+        &self.jobs
+    }
+
+    /// This installation's device.
+    #[must_use]
+    pub fn here(&self) -> DeviceId {
+        self.here.id()
+    }
+
+    /// Its public key.
+    #[must_use]
+    pub fn public_key(&self) -> [u8; 32] {
+        self.here.public()
+    }
+
+    /// Where the events are.
+    #[must_use]
+    pub fn store(&self) -> &Arc<dyn Vault> {
+        &self.store
+    }
+
+    /// What is known of the yard now.
+    #[must_use]
+    pub fn known(&self) -> Known {
+        self.known.read().unwrap_or_else(PoisonError::into_inner).clone()
+    }
+
+    /// One machine, folded; none if the yard has no such machine.
+    ///
+    /// # Errors
+    /// [`StoreError`] if its events cannot be read.
+    pub fn machine(&self, id: &str) -> Result<Option<Arc<MachineState>>, StoreError> {
+        let known = self.known();
+        if let Some(state) = known.machines.get(id) {
+            return Ok(Some(state.clone()));
+        }
+        if !known.yard.machines.contains_key(id) {
+            return Ok(None);
+        }
+        // Folded under the writer's lock, so that no event slips in between reading and knowing.
+        let _writing = self.writer.lock().unwrap_or_else(PoisonError::into_inner);
+        self.folded(id).map(Some)
+    }
+
+    /// Judges a machine now, for an outing or for the one its newest walk-round names; none if there is no such machine.
+    ///
+    /// # Errors
+    /// [`StoreError`] if its events cannot be read.
+    pub fn judge(&self, id: &str, now: Moment, outing: Option<Outing>) -> Result<Option<Judgement>, StoreError> {
+        let Some(state) = self.machine(id)? else { return Ok(None) };
+        Ok(judged::judgement(&self.catalogue, &self.known().yard, &state, now, outing))
+    }
+
+    /// Carries out a command: decided, written, known; in that order.
+    ///
+    /// # Errors
+    /// [`NotDone`] with the remedy; nothing was written then.
+    pub fn act(&self, command: Command, person: &PersonId, now: Moment) -> Result<Vec<EventId>, NotDone> {
+        self.act_for(command, person, now, None)
+    }
+
+    /// As [`Self::act`], judged for an outing.
+    ///
+    /// # Errors
+    /// [`NotDone`] with the remedy; nothing was written then.
+    pub fn act_for(
+        &self,
+        command: Command,
+        person: &PersonId,
+        now: Moment,
+        outing: Option<Outing>,
+    ) -> Result<Vec<EventId>, NotDone> {
+        let mut frontier = self.writer.lock().unwrap_or_else(PoisonError::into_inner);
+        let machine = match subject(&command) {
+            Subject::Machine(id) if self.known().yard.machines.contains_key(&id) => Some(self.folded(&id)?),
+            _ => None,
+        };
+        let known = self.known();
+        let judged = match (&machine, rests_on_judgement(&command)) {
+            (Some(state), true) => judged::judgement(&self.catalogue, &known.yard, state, now, outing),
+            _ => None,
+        };
+        let kept = if matches!(command, Command::Erase { .. }) { self.kept(&known)? } else { BTreeSet::new() };
+        let world = World {
+            catalogue: &self.catalogue,
+            jobs: &self.jobs,
+            state: &known.state,
+            yard: &known.yard,
+            machine: machine.as_deref(),
+            judged: judged.as_ref(),
+            forecast: None,
+            kept: &kept,
+        };
+        let payloads = decide(&world, command, Actor { person, now })?;
+        self.write(&mut frontier, payloads, person, now)
+    }
+
+    /// Writes what was decided elsewhere by the same rules: how a yard begins, before anybody has a right.
+    ///
+    /// # Errors
+    /// [`NotDone`] if it cannot be written.
+    pub fn begin(&self, payloads: Vec<Payload>, person: &PersonId, now: Moment) -> Result<Vec<EventId>, NotDone> {
+        let mut frontier = self.writer.lock().unwrap_or_else(PoisonError::into_inner);
+        self.write(&mut frontier, payloads, person, now)
+    }
+
+    fn write(
+        &self,
+        frontier: &mut Frontier,
+        payloads: Vec<Payload>,
+        person: &PersonId,
+        now: Moment,
+    ) -> Result<Vec<EventId>, NotDone> {
+        let mut ahead = frontier.clone();
+        let (mut batch, mut written) = (Vec::new(), Vec::new());
+        for payload in payloads {
+            let event = ahead.next(self.here.id(), person.clone(), now, payload);
+            let bytes = event.to_bytes()?;
+            ahead.note(self.here.id(), &Entry::read(&bytes)?);
+            batch.push(self.here.sign(bytes));
+            written.push(event);
+        }
+        self.store.append(&batch)?;
+        *frontier = ahead;
+        self.learn(&written)?;
+        Ok(written.iter().map(|event| event.id).collect())
+    }
+
+    /// Brings what is known up to events just appended. The writer's lock is held.
+    fn learn(&self, appended: &[Event]) -> Result<(), StoreError> {
+        let mut stale = Vec::new();
+        let mut yard_again = false;
+        {
+            let mut known = self.known.write().unwrap_or_else(PoisonError::into_inner);
+            for event in appended {
+                match event.payload.subject() {
+                    Subject::Yard => yard_again |= known.take_of_yard(event),
+                    Subject::Machine(id) if !known.take_of_machine(&id, event, &self.catalogue) => stale.push(id),
+                    Subject::Machine(_) => {}
+                }
+            }
+            known.load(&self.catalogue);
+        }
+        if yard_again {
+            let again = Known::of(events(&*self.store, &Subject::Yard)?, &self.catalogue);
+            *self.known.write().unwrap_or_else(PoisonError::into_inner) = again;
+        }
+        for id in stale {
+            self.known.write().unwrap_or_else(PoisonError::into_inner).machines.remove(&id);
+        }
+        Ok(())
+    }
+
+    /// One machine's state, folded if it is not known. The writer's lock is held.
+    fn folded(&self, id: &str) -> Result<Arc<MachineState>, StoreError> {
+        if let Some(state) = self.known().machines.get(id) {
+            return Ok(state.clone());
+        }
+        let events = events(&*self.store, &Subject::Machine(id.to_string()))?;
+        let mut known = self.known.write().unwrap_or_else(PoisonError::into_inner);
+        Ok(known.fold(id, &events, &self.catalogue))
+    }
+
+    /// People of whom an impounded machine's record speaks.
+    fn kept(&self, known: &Known) -> Result<BTreeSet<PersonId>, StoreError> {
+        let mut kept = BTreeSet::new();
+        for id in known.yard.machines.keys() {
+            if self.folded(id)?.impounded.is_none() {
+                continue;
+            }
+            for event in events(&*self.store, &Subject::Machine(id.clone()))? {
+                kept.extend(event.payload.people().cloned());
+                kept.insert(event.author);
+            }
+        }
+        Ok(kept)
+    }
+}
+
+/// The events of a subject that this version understands.
+fn events(store: &dyn Vault, subject: &Subject) -> Result<Vec<Event>, StoreError> {
+    let held = store.subject(subject)?;
+    let mut events = Vec::with_capacity(held.len());
+    for stored in &held {
+        let entry = Entry::read(&stored.signed.event)
+            .map_err(|error| StoreError::Damaged { what: format!("event {}: {error}", stored.id) })?;
+        events.extend(entry.event);
+    }
+    Ok(events)
+}
+
+/// The end of every series held.
+fn ends(store: &dyn Vault) -> Result<Vec<(DeviceId, SeriesEnd)>, StoreError> {
+    let mut ends = Vec::new();
+    for head in store.heads()?.iter() {
+        ends.extend(store.series_end(head.device)?.map(|end| (head.device, end)));
+    }
+    Ok(ends)
+}
+
+fn subject(command: &Command) -> Subject {
+    match command {
+        Command::Write(payload) => payload.subject(),
+        Command::Release(of) => Subject::Machine(of.machine.clone()),
+        Command::Tag { machine, .. }
+        | Command::Untag { machine, .. }
+        | Command::Prove { machine, .. }
+        | Command::Impound { machine, .. } => Subject::Machine(machine.clone()),
+        Command::Erase { .. } => Subject::Yard,
+    }
+}
+
+fn rests_on_judgement(command: &Command) -> bool {
+    matches!(command, Command::Release(_) | Command::Tag { .. } | Command::Prove { .. } | Command::Impound { .. })
+}

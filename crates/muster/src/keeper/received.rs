@@ -1,0 +1,117 @@
+//! Events other devices wrote: kept if they are true and next in their series, whatever they say.
+
+use std::{collections::BTreeMap, sync::PoisonError};
+
+use muster_core::record::{
+    event::{Entry, Signed},
+    heads::{NotNext, SeriesEnd, is_next},
+    id::{DeviceId, EventId},
+    payload::Payload,
+};
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use super::{Keeper, is_true};
+use crate::store::StoreError;
+
+/// What became of a batch.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, ToSchema)]
+pub struct Received {
+    /// Each event of it, in its order.
+    pub events: Vec<Fate>,
+}
+
+/// What became of one event.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, ToSchema)]
+#[serde(rename_all = "kebab-case", tag = "fate")]
+pub enum Fate {
+    /// Written now.
+    Kept {
+        /// Which.
+        #[schema(value_type = String)]
+        id: EventId,
+    },
+    /// Was here already.
+    Held {
+        /// Which.
+        #[schema(value_type = String)]
+        id: EventId,
+    },
+    /// Not kept; the device keeps it and a person looks.
+    Refused {
+        /// Which, if it can be told.
+        #[schema(value_type = Option<String>)]
+        id: Option<EventId>,
+        /// Why.
+        why: String,
+    },
+}
+
+impl Keeper {
+    /// Takes in a batch that other devices wrote. What is true and next in its series is kept, in one transaction; after
+    /// the first refusal in a series the rest of that series waits.
+    ///
+    /// # Errors
+    /// [`StoreError`] if nothing could be written.
+    pub fn receive(&self, batch: &[Signed]) -> Result<Received, StoreError> {
+        let mut frontier = self.writer.lock().unwrap_or_else(PoisonError::into_inner);
+        let mut ends: BTreeMap<DeviceId, SeriesEnd> = super::ends(&*self.store)?.into_iter().collect();
+        let known = self.known();
+        let mut keys: BTreeMap<DeviceId, String> =
+            known.state.devices.iter().map(|(id, device)| (*id, device.key.clone())).collect();
+        let (mut fates, mut kept, mut entries) = (Vec::new(), Vec::new(), Vec::new());
+        for signed in batch {
+            let fate = match Entry::read(&signed.event) {
+                Err(error) => Fate::Refused { id: None, why: error.to_string() },
+                Ok(entry) => {
+                    let fate = self.looked(signed, &entry, &ends, &keys)?;
+                    if matches!(fate, Fate::Kept { .. }) {
+                        let end = SeriesEnd { seq: entry.id.seq, hash: entry.hash.clone(), height: entry.height };
+                        ends.insert(entry.id.device, end);
+                        // A device added within the batch may write in it.
+                        if let Some(Payload::DeviceAdded(of)) = entry.event.as_ref().map(|event| &event.payload) {
+                            keys.entry(of.device).or_insert_with(|| of.key.clone());
+                        }
+                        kept.push(signed.clone());
+                        entries.push(entry);
+                    }
+                    fate
+                }
+            };
+            fates.push(fate);
+        }
+        self.store.append(&kept)?;
+        for entry in &entries {
+            frontier.note(self.here(), entry);
+        }
+        let events: Vec<_> = entries.into_iter().filter_map(|entry| entry.event).collect();
+        self.learn(&events)?;
+        Ok(Received { events: fates })
+    }
+
+    fn looked(
+        &self,
+        signed: &Signed,
+        entry: &Entry,
+        ends: &BTreeMap<DeviceId, SeriesEnd>,
+        keys: &BTreeMap<DeviceId, String>,
+    ) -> Result<Fate, StoreError> {
+        let id = entry.id;
+        let refused = |why: String| Ok(Fate::Refused { id: Some(id), why });
+        let Some(key) = keys.get(&id.device) else {
+            return refused(format!("device {} is not enrolled in this yard: enrol it first", id.device));
+        };
+        if !is_true(signed, key) {
+            return refused(format!("the signature of {id} is not its device's"));
+        }
+        match is_next(ends.get(&id.device), entry) {
+            Ok(()) => Ok(Fate::Kept { id }),
+            Err(NotNext::Held(_)) => {
+                // Held under the same number: the same, or a series written twice.
+                let same = self.store.event(id)?.is_none_or(|held| held.signed.event == signed.event);
+                if same { Ok(Fate::Held { id }) } else { refused(NotNext::Fork(id).to_string()) }
+            }
+            Err(error) => refused(error.to_string()),
+        }
+    }
+}

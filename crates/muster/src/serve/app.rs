@@ -1,0 +1,107 @@
+//! What every request works with.
+
+use std::sync::Arc;
+
+use muster_core::{calendar::Moment, record::id::PersonId};
+use tokio::sync::{broadcast, watch};
+
+use super::{
+    metrics::Metrics,
+    problem::{Kind, Problem},
+};
+use crate::keeper::Keeper;
+
+/// The server's state, shared by every request.
+#[derive(Clone)]
+pub struct App(Arc<Inner>);
+
+struct Inner {
+    keeper: Arc<Keeper>,
+    doors: Doors,
+    clock: fn() -> Moment,
+    news: broadcast::Sender<u64>,
+    metrics: Metrics,
+    closing: watch::Receiver<bool>,
+}
+
+/// Who comes in, and how.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Doors {
+    /// The demonstration: everybody is this person, on loopback only.
+    Demonstration(PersonId),
+    /// People sign in. Cookies are marked secure behind HTTPS.
+    SignIn {
+        /// Whether the server is reached by HTTPS.
+        https: bool,
+    },
+}
+
+impl App {
+    /// The state of a server.
+    #[must_use]
+    pub fn new(keeper: Arc<Keeper>, doors: Doors, clock: fn() -> Moment, closing: watch::Receiver<bool>) -> Self {
+        let (news, _) = broadcast::channel(64);
+        Self(Arc::new(Inner { keeper, doors, clock, news, metrics: Metrics::default(), closing }))
+    }
+
+    /// The record.
+    #[must_use]
+    pub fn keeper(&self) -> &Arc<Keeper> {
+        &self.0.keeper
+    }
+
+    /// Who comes in, and how.
+    #[must_use]
+    pub fn doors(&self) -> &Doors {
+        &self.0.doors
+    }
+
+    /// Now, in the zone of the machine this runs on.
+    #[must_use]
+    pub fn now(&self) -> Moment {
+        (self.0.clock)()
+    }
+
+    /// Counts of what was asked.
+    #[must_use]
+    pub fn metrics(&self) -> &Metrics {
+        &self.0.metrics
+    }
+
+    /// News of what was written: the cursor behind it.
+    #[must_use]
+    pub fn listen(&self) -> broadcast::Receiver<u64> {
+        self.0.news.subscribe()
+    }
+
+    /// Becomes true when the server closes.
+    #[must_use]
+    pub fn closing(&self) -> watch::Receiver<bool> {
+        self.0.closing.clone()
+    }
+
+    /// Says that something was written.
+    pub fn announce(&self, cursor: u64) {
+        // Nobody listening is no fault.
+        let _ = self.0.news.send(cursor);
+    }
+
+    /// Runs work that waits for the disk beside the requests.
+    ///
+    /// # Errors
+    /// The work's own, or [`Kind::Fault`] if it broke off.
+    pub async fn beside<T, E>(&self, work: impl FnOnce(&Keeper) -> Result<T, E> + Send + 'static) -> Result<T, Problem>
+    where
+        T: Send + 'static,
+        E: Into<Problem> + Send + 'static,
+    {
+        let keeper = self.keeper().clone();
+        match tokio::task::spawn_blocking(move || work(&keeper)).await {
+            Ok(done) => done.map_err(Into::into),
+            Err(error) => {
+                tracing::error!(%error, "work broke off");
+                Err(Problem::new(Kind::Fault, "the work broke off: nothing was acknowledged, try again"))
+            }
+        }
+    }
+}

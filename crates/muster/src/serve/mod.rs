@@ -1,0 +1,63 @@
+//! The server: one router of small handlers, each of which parses, asks the keeper, and answers.
+
+pub mod about;
+pub mod app;
+pub mod layers;
+pub mod metrics;
+mod open;
+pub mod problem;
+pub mod read;
+pub mod who;
+pub mod write;
+
+use axum::Router;
+use utoipa::OpenApi;
+use utoipa_axum::{router::OpenApiRouter, routes};
+
+pub use app::{App, Doors};
+pub use open::{Site, serve};
+
+#[derive(OpenApi)]
+#[openapi(
+    info(
+        title = "Muster",
+        description = "Whether each machine of a yard may go out, why, and what was seen and decided. Every answer that \
+                       is no success is a problem (RFC 9457)."
+    ),
+    tags(
+        (name = "yard", description = "Machines, their verdicts and walk-rounds"),
+        (name = "record", description = "What happened: commands and the log"),
+        (name = "sync", description = "How devices come to hold the same"),
+        (name = "people", description = "Who may do what"),
+        (name = "about", description = "The server itself"),
+    )
+)]
+struct Description;
+
+/// The whole router, and its OpenAPI 3.1 description.
+#[must_use]
+pub fn router(app: App) -> Router {
+    let (router, mut api) = OpenApiRouter::with_openapi(Description::openapi())
+        .routes(routes!(about::health))
+        .routes(routes!(about::metrics))
+        .routes(routes!(about::me))
+        .routes(routes!(read::yard))
+        .routes(routes!(read::machine))
+        .routes(routes!(read::walk_round))
+        .routes(routes!(read::record))
+        .routes(routes!(write::command))
+        .routes(routes!(write::heads, write::receive))
+        .routes(routes!(write::missing))
+        .routes(routes!(write::news))
+        .split_for_parts();
+    api.info.version = env!("CARGO_PKG_VERSION").into();
+    let described = api.to_json().unwrap_or_default();
+    let json = axum::http::HeaderValue::from_static("application/json");
+    let description = move || async move { ([(axum::http::header::CONTENT_TYPE, json)], described) };
+    let router = router
+        .route("/api/v1/openapi.json", axum::routing::get(description))
+        .route("/api/v1/problems", axum::routing::get(about::problems))
+        .fallback(about::nowhere)
+        .method_not_allowed_fallback(about::otherwise);
+    layers::around(router, &app).with_state(app)
+}
