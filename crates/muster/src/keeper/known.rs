@@ -31,8 +31,8 @@ pub struct Known {
 
 impl Known {
     /// Folds a yard's events.
-    pub(super) fn of(events: Vec<Event>, catalogue: &Catalogue) -> Self {
-        let state = YardState::fold(&events);
+    pub(super) fn of(events: &[Event], catalogue: &Catalogue) -> Self {
+        let state = YardState::fold(events);
         let (yard, problems) = state.yard(catalogue);
         Self {
             state: Arc::new(state),
@@ -51,7 +51,7 @@ impl Known {
         match event.payload.kind() {
             // Whom and what a machine's events are trusted by has changed.
             Kind::PersonAdded | Kind::PersonChanged | Kind::PersonErased | Kind::DeviceAdded | Kind::DeviceRevoked => {
-                self.machines.clear()
+                self.machines.clear();
             }
             Kind::OutingPlanned | Kind::RosterSet | Kind::ForecastEstimated => {}
             _ => self.stale = true,

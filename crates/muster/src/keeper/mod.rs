@@ -73,7 +73,7 @@ impl Keeper {
     ) -> Result<Self, StoreError> {
         let ends = ends(&*store)?;
         let writer = Mutex::new(Frontier::resume(here.id(), ends));
-        let known = RwLock::new(Known::of(events(&*store, &Subject::Yard)?, &catalogue));
+        let known = RwLock::new(Known::of(&events(&*store, &Subject::Yard)?, &catalogue));
         Ok(Self { store, catalogue, jobs, here, writer, known })
     }
 
@@ -230,7 +230,7 @@ impl Keeper {
             known.load(&self.catalogue);
         }
         if yard_again {
-            let again = Known::of(events(&*self.store, &Subject::Yard)?, &self.catalogue);
+            let again = Known::of(&events(&*self.store, &Subject::Yard)?, &self.catalogue);
             *self.known.write().unwrap_or_else(PoisonError::into_inner) = again;
         }
         for id in stale {

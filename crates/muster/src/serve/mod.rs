@@ -35,7 +35,6 @@ pub use open::{Site, serve};
 struct Description;
 
 /// The whole router, and its OpenAPI 3.1 description.
-#[must_use]
 pub fn router(app: App) -> Router {
     let (router, mut api) = OpenApiRouter::with_openapi(Description::openapi())
         .routes(routes!(about::health))

@@ -117,9 +117,8 @@ pub async fn machine(
     let view = app
         .beside(move |keeper| {
             let known = keeper.known();
-            let (state, judgement) = match (keeper.machine(&id)?, keeper.judge(&id, now, outing)?) {
-                (Some(state), Some(judgement)) => (state, judgement),
-                _ => return Err(Problem::not_found("machine", &id)),
+            let (Some(state), Some(judgement)) = (keeper.machine(&id)?, keeper.judge(&id, now, outing)?) else {
+                return Err(Problem::not_found("machine", &id));
             };
             let judgement = serde_json::to_value(&judgement)
                 .map_err(|error| Problem::new(Kind::Fault, format!("the judgement cannot be written: {error}")))?;
