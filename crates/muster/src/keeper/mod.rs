@@ -1,6 +1,7 @@
 //! Keeps the record: loads, folds, decides by the core, appends, and knows the state without reading it again.
 
 mod device;
+mod folder;
 mod known;
 mod received;
 
@@ -10,6 +11,7 @@ use std::{
 };
 
 pub use device::{Device, hex, is_true, unhex};
+pub use folder::{NotOpened, Opened, random};
 pub use known::Known;
 use muster_core::{
     calendar::Moment,

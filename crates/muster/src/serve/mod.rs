@@ -2,11 +2,13 @@
 
 pub mod about;
 pub mod app;
+pub mod authority;
 pub mod layers;
 pub mod metrics;
 mod open;
 pub mod problem;
 pub mod read;
+pub mod trust;
 pub mod who;
 pub mod write;
 
@@ -15,7 +17,7 @@ use utoipa::OpenApi;
 use utoipa_axum::{router::OpenApiRouter, routes};
 
 pub use app::{App, Doors};
-pub use open::{Site, serve};
+pub use open::{Addresses, Certificate, Site, serve};
 
 #[derive(OpenApi)]
 #[openapi(

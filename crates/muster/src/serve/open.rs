@@ -1,13 +1,18 @@
 //! Serves a site till it is told to stop.
 
-use std::{net::SocketAddr, sync::Arc, time::Duration};
+use std::{
+    net::{SocketAddr, TcpListener},
+    sync::Arc,
+    time::Duration,
+};
 
-use anyhow::{Context as _, Result};
+use anyhow::{Context as _, Result, bail};
+use axum_server::{Handle, tls_rustls::RustlsConfig};
 use jiff::{Timestamp, tz::Offset};
 use muster_core::calendar::Moment;
-use tokio::{net::TcpListener, sync::watch};
+use tokio::sync::watch;
 
-use super::{App, Doors, router};
+use super::{App, Doors, authority::Identity, router, trust};
 use crate::keeper::Keeper;
 
 /// How long open requests may still take once the server is told to stop.
@@ -21,35 +26,87 @@ pub struct Site {
     pub listen: SocketAddr,
     /// Who comes in, and how.
     pub doors: Doors,
+    /// The certificate, for HTTPS.
+    pub identity: Option<Certificate>,
 }
 
-/// Serves a site till SIGINT or SIGTERM; what was begun is finished first. `ready` is told the address.
+/// By what HTTPS is served.
+pub enum Certificate {
+    /// Chain and key as PEM, given.
+    Given {
+        /// The chain.
+        chain: String,
+        /// The key.
+        key: String,
+    },
+    /// The yard's own authority, and where its page is served by plain HTTP.
+    Own(Identity, SocketAddr),
+}
+
+/// Where it is served.
+#[derive(Clone, Copy, Debug)]
+pub struct Addresses {
+    /// The server.
+    pub server: SocketAddr,
+    /// The page about trusting it.
+    pub trust: Option<SocketAddr>,
+}
+
+/// Serves a site till SIGINT or SIGTERM; what was begun is finished first. `ready` is told where.
 ///
 /// # Errors
-/// An address that cannot be listened at.
-pub async fn serve(site: Site, ready: impl FnOnce(SocketAddr)) -> Result<()> {
-    let listener = TcpListener::bind(site.listen).await.with_context(|| {
-        format!("cannot listen at {}: is another program there? choose another with --listen", site.listen)
-    })?;
-    ready(listener.local_addr()?);
+/// An address that cannot be listened at, a certificate that cannot be used, the demonstration on an open address.
+pub async fn serve(site: Site, ready: impl FnOnce(Addresses)) -> Result<()> {
+    if matches!(site.doors, Doors::Demonstration(_)) && !site.listen.ip().is_loopback() {
+        bail!("the demonstration has no sign-in and is served on loopback only, not at {}", site.listen);
+    }
+    let listener = listen(site.listen)?;
+    let server = listener.local_addr()?;
     let (close, closing) = watch::channel(false);
-    let app = App::new(site.keeper, site.doors, now, closing.clone());
+    let app = App::new(site.keeper, site.doors, now, closing);
     let service = router(app).into_make_service_with_connect_info::<SocketAddr>();
-    let mut told = closing;
-    let served = axum::serve(listener, service).with_graceful_shutdown(async move {
-        let _ = told.wait_for(|closing| *closing).await;
-    });
-    let stopping = async move {
+    let handle = Handle::new();
+    let stopping = handle.clone();
+    tokio::spawn(async move {
         stop().await;
         tracing::info!("told to stop: finishing what was begun");
         // Every receiver may be gone already: then nothing waits.
         let _ = close.send(true);
-        tokio::time::sleep(PARTING).await;
+        stopping.graceful_shutdown(Some(PARTING));
+    });
+    let (chain, key, trust) = match site.identity {
+        None => {
+            ready(Addresses { server, trust: None });
+            return axum_server::from_tcp(listener)?
+                .handle(handle)
+                .serve(service)
+                .await
+                .context("the server broke off");
+        }
+        Some(Certificate::Given { chain, key }) => (chain, key, None),
+        Some(Certificate::Own(identity, at)) => {
+            let page = listen(at)?;
+            let trust = trust::Trust { authority: identity.authority, https_port: server.port() };
+            let address = page.local_addr()?;
+            let served =
+                axum_server::from_tcp(page)?.handle(handle.clone()).serve(trust::router(trust).into_make_service());
+            tokio::spawn(served);
+            (identity.chain, identity.key, Some(address))
+        }
     };
-    tokio::select! {
-        served = served => served.context("the server broke off"),
-        () = stopping => Ok(()),
-    }
+    // A second installation of the same provider in one process is no fault.
+    let _ = rustls::crypto::ring::default_provider().install_default();
+    let config =
+        RustlsConfig::from_pem(chain.into_bytes(), key.into_bytes()).await.context("the certificate cannot be used")?;
+    ready(Addresses { server, trust });
+    axum_server::from_tcp_rustls(listener, config)?.handle(handle).serve(service).await.context("the server broke off")
+}
+
+fn listen(at: SocketAddr) -> Result<TcpListener> {
+    let listener = TcpListener::bind(at)
+        .with_context(|| format!("cannot listen at {at}: is another program there? choose another address"))?;
+    listener.set_nonblocking(true)?;
+    Ok(listener)
 }
 
 /// Now, in UTC: the record keeps the offset; people see the site's own zone.

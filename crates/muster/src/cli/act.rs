@@ -1,0 +1,266 @@
+//! What people do with machines, on the record: release, return, tag, untag, fall, job, service, impound.
+
+use anyhow::{Context as _, Result, bail};
+use clap::{Args, Subcommand};
+use muster_core::{calendar::Moment, words::{Service, Use}};
+use serde_json::{Value, json};
+
+use super::{MAY_GO, door::{Door, Where}};
+
+/// One act.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Act {
+    /// Let a machine out for an outing: signed, with the verdict as it is known now
+    #[command(after_help = "Example: muster release H-07 --for \"Module 1\" --use range --to 2026-11-24T12:00:00+00:00")]
+    Release(Release),
+    /// Take a machine back
+    #[command(after_help = "Example: muster return H-07 --odometer \"12 480 km\"")]
+    Return(Return),
+    /// Hang a hold tag: the machine must not go out
+    #[command(after_help = "Example: muster tag H-07 --why \"front brake spongy\"")]
+    Tag {
+        /// Fleet number
+        machine: String,
+        /// Why
+        #[arg(long)]
+        why: String,
+        /// Number printed on the tag
+        #[arg(long)]
+        number: Option<String>,
+    },
+    /// Lift hold tags by name, and no other
+    #[command(after_help = "Example: muster untag H-07 --reason \"bled and tried\"   (with one tag hanging)")]
+    Untag {
+        /// Fleet number
+        machine: String,
+        /// The taggings; without any the one that hangs, if it is one
+        #[arg(long = "tag", value_name = "EVENT")]
+        tags: Vec<String>,
+        /// Why
+        #[arg(long)]
+        reason: String,
+    },
+    /// Note that a machine fell: what a fall ends is asked again
+    #[command(after_help = "Example: muster fall H-07 --how \"dropped at walking pace, left side\"")]
+    Fall {
+        /// Fleet number
+        machine: String,
+        /// How, in words that name nobody
+        #[arg(long)]
+        how: String,
+        /// The odometer
+        #[arg(long)]
+        odometer: Option<String>,
+    },
+    /// Workshop work: open it, move it on, prove it by its readings
+    Job {
+        /// What to do
+        #[command(subcommand)]
+        what: Job,
+    },
+    /// Change a machine's service state
+    #[command(after_help = "Example: muster service H-07 \"laid up\" --why winter")]
+    Service {
+        /// Fleet number
+        machine: String,
+        /// in service, laid up, on loan, away, sold
+        state: Service,
+        /// Why
+        #[arg(long)]
+        why: Option<String>,
+    },
+    /// Keep a machine as it is, after a crash: no repair, no correction
+    Impound {
+        /// Fleet number
+        machine: String,
+        /// Why
+        #[arg(long)]
+        why: String,
+    },
+}
+
+/// A release.
+#[derive(Args, Debug)]
+pub(crate) struct Release {
+    /// Fleet number
+    machine: String,
+    /// The outing, by its name
+    #[arg(long = "for", value_name = "OUTING")]
+    outing: String,
+    /// The uses: range, road, passenger, dark
+    #[arg(long = "use", value_name = "USE", required = true, value_delimiter = ',')]
+    uses: Vec<Use>,
+    /// Who rides
+    #[arg(long = "rider", value_name = "PERSON")]
+    riders: Vec<String>,
+    /// From when; without it now
+    #[arg(long, value_name = "TIME", value_parser = Moment::parse)]
+    from: Option<Moment>,
+    /// Till when
+    #[arg(long, value_name = "TIME", value_parser = Moment::parse)]
+    to: Moment,
+    /// How far
+    #[arg(long)]
+    distance: Option<String>,
+    /// Why, where it goes against the verdict
+    #[arg(long)]
+    reason: Option<String>,
+}
+
+/// A return.
+#[derive(Args, Debug)]
+pub(crate) struct Return {
+    /// Fleet number
+    machine: String,
+    /// The odometer
+    #[arg(long)]
+    odometer: Option<String>,
+    /// Fuel, in words
+    #[arg(long)]
+    fuel: Option<String>,
+    /// Damage, in words
+    #[arg(long)]
+    damage: Option<String>,
+    /// The key is not back on its hook
+    #[arg(long)]
+    no_key: bool,
+}
+
+/// Workshop work.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Job {
+    /// Ask for work
+    #[command(after_help = "Example: muster job open H-07 brake-front --why \"pads at their limit\"")]
+    Open {
+        /// Fleet number
+        machine: String,
+        /// Its kind, as in data/jobs.toml: which answers prove it
+        kind: String,
+        /// What for
+        #[arg(long)]
+        why: String,
+        /// Findings it puts right
+        #[arg(long = "finding", value_name = "EVENT")]
+        findings: Vec<String>,
+        /// Hold tags it lifts when proven
+        #[arg(long = "tag", value_name = "EVENT")]
+        tags: Vec<String>,
+    },
+    /// Move it on: open, waiting for parts, in hand, done
+    Move {
+        /// Fleet number
+        machine: String,
+        /// The job
+        job: String,
+        /// Its state now
+        to: muster_core::record::payload::JobState,
+        /// Anything to say
+        #[arg(long)]
+        note: Option<String>,
+    },
+    /// Close it by its readings; it lifts the tags it names, and no other
+    Prove {
+        /// Fleet number
+        machine: String,
+        /// The job
+        job: String,
+    },
+}
+
+/// Does one act and prints the events it wrote.
+///
+/// # Errors
+/// What the record refuses, with the remedy.
+pub(crate) fn run(place: &Where, act: &Act) -> Result<u8> {
+    let door = place.open()?;
+    let command = command(&door, act)?;
+    for event in door.command(&command)? {
+        println!("{event}");
+    }
+    Ok(MAY_GO)
+}
+
+fn command(door: &Door, act: &Act) -> Result<Value> {
+    Ok(match act {
+        Act::Release(of) => json!({
+            "do": "release", "machine": of.machine, "outing": of.outing, "riders": of.riders,
+            "uses": of.uses.iter().map(ToString::to_string).collect::<Vec<_>>(),
+            "from": of.from.unwrap_or_else(super::site::now).to_string(), "to": of.to.to_string(),
+            "distance": of.distance, "reason": of.reason,
+        }),
+        Act::Return(of) => returned(door, of)?,
+        Act::Tag { machine, why, number } => json!({ "do": "tag", "machine": machine, "why": why, "number": number }),
+        Act::Untag { machine, tags, reason } => {
+            let lifts = if tags.is_empty() { [hanging(door, machine)?].into() } else { tags.clone() };
+            json!({ "do": "untag", "machine": machine, "lifts": lifts, "reason": reason })
+        }
+        Act::Fall { machine, how, odometer } => written("fall-noted", json!({
+            "machine": machine, "how": how, "rider": null, "about_rider": null, "odometer": odometer,
+        })),
+        Act::Job { what } => job(door, what)?,
+        Act::Service { machine, state, why } => {
+            let now = view(door, machine)?;
+            written("service-changed", json!({
+                "machine": machine, "state": state.to_string(), "why": why, "replaces": now.get("service_set_by"),
+            }))
+        }
+        Act::Impound { machine, why } => json!({ "do": "impound", "machine": machine, "why": why }),
+    })
+}
+
+fn job(door: &Door, what: &Job) -> Result<Value> {
+    Ok(match what {
+        Job::Open { machine, kind, why, findings, tags } => written("job-opened", json!({
+            "machine": machine, "job": kind, "why": why, "findings": findings, "tags": tags,
+        })),
+        Job::Move { machine, job, to, note } => {
+            let view = view(door, machine)?;
+            let here = list(&view, "jobs").find(|one| one.get("id").and_then(Value::as_str) == Some(job));
+            let from = here.and_then(|one| one.get("state_set_by")).with_context(|| format!("no job `{job}` at {machine}"))?;
+            written("job-moved", json!({
+                "machine": machine, "job": job, "from": from, "to": to.to_string(), "note": note, "ended": [],
+            }))
+        }
+        Job::Prove { machine, job } => json!({ "do": "prove", "machine": machine, "job": job }),
+    })
+}
+
+fn returned(door: &Door, of: &Return) -> Result<Value> {
+    let view = view(door, &of.machine)?;
+    let mut out = list(&view, "releases").filter(|one| one.get("returned").is_some_and(Value::is_null));
+    let Some(release) = out.next().and_then(|one| one.get("id")) else {
+        bail!("{} is not out", of.machine);
+    };
+    if out.next().is_some() {
+        bail!("{} was let out twice: settle that first", of.machine);
+    }
+    Ok(written("returned", json!({
+        "machine": of.machine, "release": release, "odometer": of.odometer, "fuel": of.fuel, "damage": of.damage,
+        "key_back": !of.no_key,
+    })))
+}
+
+fn hanging(door: &Door, machine: &str) -> Result<String> {
+    let view = view(door, machine)?;
+    let tags: Vec<&str> = list(&view, "tags")
+        .filter(|one| one.get("lifted").is_some_and(Value::is_null))
+        .filter_map(|one| one.get("id").and_then(Value::as_str))
+        .collect();
+    match tags.as_slice() {
+        [one] => Ok((*one).to_string()),
+        [] => bail!("no hold tag hangs at {machine}"),
+        several => bail!("several hold tags hang at {machine}: name those to lift with --tag: {}", several.join(", ")),
+    }
+}
+
+fn view(door: &Door, machine: &str) -> Result<Value> {
+    door.get(&format!("/api/v1/machines/{machine}"))
+}
+
+fn list<'v>(view: &'v Value, key: &str) -> impl Iterator<Item = &'v Value> {
+    view.get(key).and_then(Value::as_array).into_iter().flatten()
+}
+
+fn written(kind: &str, payload: Value) -> Value {
+    json!({ "do": "write", "kind": kind, "payload": payload })
+}
