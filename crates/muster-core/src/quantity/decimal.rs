@@ -48,7 +48,9 @@ mod tests {
     #[test]
     fn what_is_no_decimal_number_is_refused() {
         let long = "1".repeat(40);
-        for wrong in ["", "-", ".5", ".", "1.2.3", "1,2", "+-1", "e5", "1e", "inf", "NaN", "0x10", "1_0", "1e-22", &long] {
+        for wrong in
+            ["", "-", ".5", ".", "1.2.3", "1,2", "+-1", "e5", "1e", "inf", "NaN", "0x10", "1_0", "1e-22", &long]
+        {
             assert_eq!(decimal(wrong), None, "{wrong}");
         }
         assert_eq!(decimal("-0.0").map(f64::to_bits), Some((-0.0_f64).to_bits()));
