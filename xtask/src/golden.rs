@@ -26,8 +26,12 @@ const WALK_ROUND: Door =
 const WALK_ROUNDS: &[(&str, &str, &str)] = &[("before-ride", "road", "cold"), ("full", "range", "warm")];
 
 /// Questions nobody should ask: refused in the same words, too.
-const REFUSED: &[(&str, &str)] =
-    &[("no JSON", "{"), ("no question", "{\"machine\": 3}"), ("an empty yard", EMPTY_YARD)];
+const REFUSED: &[(&str, &str)] = &[
+    ("no JSON", "{"),
+    ("no question", "{\"machine\": 3}"),
+    ("an empty yard", EMPTY_YARD),
+    ("an unknown depth", r#"{"walk_round": {"depth": "half"}}"#),
+];
 const EMPTY_YARD: &str = r#"{"machine": "H-01", "on": "2026-11-24T08:00:00+00:00", "yard": {}, "forms": {}}"#;
 
 /// A rider opens the page at the gate, on a phone with poor signal: 200 kB take 4 s at 400 kbit/s, a
