@@ -264,5 +264,9 @@ mod tests {
             format!("{}", say(Kind::Length, "4,1 mm")),
             "`4,1` is not a number: a comma groups thousands here; did you mean 4.1?"
         );
+        assert_eq!(
+            format!("{}", say(Kind::Length, "0.1000000000000000000000 mm")),
+            "`0.1000000000000000000000` is not a number: too many digits"
+        );
     }
 }
