@@ -5,12 +5,33 @@ use crate::wasm;
 use crate::workspace::Workspace;
 use anyhow::{Context, ensure};
 use brotli::enc::BrotliEncoderParams;
+use serde_json::{Value, json};
 use std::{fs, str};
 use wasmi::{Engine, Instance, Linker, Memory, Module, Store};
 
+/// A way into the core.
+struct Door {
+    /// Name of the module's export.
+    export: &'static str,
+    native: fn(&str) -> String,
+    /// How an answer begins that refuses the question.
+    refusal: &'static str,
+}
+
+const JUDGE: Door = Door { export: "judge", native: muster_core::answer_json, refusal: "{\"judgement\":null" };
+const WALK_ROUND: Door =
+    Door { export: "walk_round", native: muster_core::walk_round_json, refusal: "{\"walk_round\":null" };
+
+/// The walk-rounds compared, by turns from machine to machine: parked overnight, before a ride; just ridden, in full.
+const WALK_ROUNDS: &[(&str, &str, &str)] = &[("before-ride", "road", "cold"), ("full", "range", "warm")];
+
 /// Questions nobody should ask: refused in the same words, too.
-const REFUSED: &[(&str, &str)] =
-    &[("no JSON", "{"), ("no question", "{\"machine\": 3}"), ("an empty yard", EMPTY_YARD)];
+const REFUSED: &[(&str, &str)] = &[
+    ("no JSON", "{"),
+    ("no question", "{\"machine\": 3}"),
+    ("an empty yard", EMPTY_YARD),
+    ("an unknown depth", r#"{"walk_round": {"depth": "half"}}"#),
+];
 const EMPTY_YARD: &str = r#"{"machine": "H-01", "on": "2026-11-24T08:00:00+00:00", "yard": {}, "forms": {}}"#;
 
 /// A rider opens the page at the gate, on a phone with poor signal: 200 kB take 4 s at 400 kbit/s, a
@@ -21,27 +42,26 @@ pub(crate) const MAX_BROTLI_BYTES: usize = 200_000;
 /// its size.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     let bytes = module(workspace)?;
-    let mut module = Golden::new(&bytes)?;
+    let module = Golden::new(&bytes)?;
     let demonstration = Demonstration::read(workspace)?;
     let mut complaints = Vec::new();
     let questions = demonstration.questions()?;
     ensure!(!questions.is_empty(), "the demonstration has no machines");
-    for (machine, question) in &questions {
-        let answer = muster_core::answer_json(question);
-        ensure!(!answer.starts_with("{\"judgement\":null"), "{machine} is not judged: {answer}");
-        let there = module.answer(question)?;
-        complaints.extend(difference(&answer, &there).map(|difference| format!("{machine}: {difference}")));
+    for ((machine, question), (depth, one, heat)) in questions.iter().zip(WALK_ROUNDS.iter().cycle()) {
+        complaints.extend(module.complaint(&JUDGE, machine, question, true)?);
+        let question = walk_round(question, depth, one, heat)?;
+        complaints.extend(module.complaint(&WALK_ROUND, &format!("{machine} {depth}"), &question, true)?);
     }
     for (name, question) in REFUSED {
-        let (here, there) = (muster_core::answer_json(question), module.answer(question)?);
-        ensure!(here.starts_with("{\"judgement\":null"), "{name} is judged: {here}");
-        complaints.extend(difference(&here, &there).map(|difference| format!("{name}: {difference}")));
+        for door in [JUDGE, WALK_ROUND] {
+            complaints.extend(module.complaint(&door, name, question, false)?);
+        }
     }
     let size = Size::of(&bytes)?;
     println!("module: {} bytes, {} compressed (at most {MAX_BROTLI_BYTES})", size.raw, size.brotli);
     ensure!(complaints.is_empty(), "native and wasm differ:\n{}", complaints.join("\n"));
     println!(
-        "{} machines judged and {} questions refused, the same bytes native and in wasm",
+        "{} machines judged and walked round, {} questions refused at both doors, the same bytes native and in wasm",
         questions.len(),
         REFUSED.len()
     );
@@ -51,6 +71,13 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
         size.brotli
     );
     Ok(())
+}
+
+/// The question for a walk-round of the machine another question is about.
+fn walk_round(about: &str, depth: &str, one: &str, heat: &str) -> anyhow::Result<String> {
+    let about: Value = serde_json::from_str(about).context("the question is not JSON")?;
+    let found = json!({ "heat": heat, "power": "off", "stance": "side-stand" });
+    Ok(json!({ "about": about, "walk_round": { "depth": depth, "use": one, "found": found } }).to_string())
 }
 
 /// Builds the core with its data for a browser and returns the module.
@@ -88,8 +115,17 @@ impl Golden {
         Ok(Self { engine, module })
     }
 
+    /// Says how the native and this answer differ, if they do.
+    ///
+    /// Fails where a question is not answered or refused as it should be.
+    fn complaint(&self, door: &Door, name: &str, question: &str, answered: bool) -> anyhow::Result<Option<String>> {
+        let (here, there) = ((door.native)(question), self.answer(door, question)?);
+        ensure!(here.starts_with(door.refusal) != answered, "{}, {name}: {here}", door.export);
+        Ok(difference(&here, &there).map(|difference| format!("{}, {name}: {difference}", door.export)))
+    }
+
     /// Answers a request in an instance of its own, so that no request sees the memory of another.
-    fn answer(&mut self, request: &str) -> anyhow::Result<String> {
+    fn answer(&self, door: &Door, request: &str) -> anyhow::Result<String> {
         let mut store = Store::new(&self.engine, ());
         // no imports are linked: a core that reached for a clock or a file would not start
         let instance = Linker::new(&self.engine).instantiate_and_start(&mut store, &self.module)?;
@@ -97,7 +133,7 @@ impl Golden {
         let length = u32::try_from(request.len())?;
         let address = alloc(&mut store, &instance, length)?;
         memory.write(&mut store, address as usize, request.as_bytes()).context("request does not fit")?;
-        let run = instance.get_typed_func::<(u32, u32), u64>(&store, "run")?;
+        let run = instance.get_typed_func::<(u32, u32), u64>(&store, door.export)?;
         let packed = run.call(&mut store, (address, length))?;
         read_reply(&store, memory, packed)
     }

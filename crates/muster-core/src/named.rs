@@ -14,7 +14,7 @@ macro_rules! named {
     ($(#[$doc:meta])* $type:ident, $what:literal, $allowed:literal:
      $($(#[$variant_doc:meta])* $variant:ident = $name:literal),+ $(,)?) => {
         $(#[$doc])*
-        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize, serde::Deserialize)]
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, serde::Serialize)]
         pub enum $type {
             $($(#[$variant_doc])* #[serde(rename = $name)] $variant),+
         }
@@ -40,6 +40,14 @@ macro_rules! named {
                     $($name => Ok(Self::$variant),)+
                     _ => Err($crate::named::UnknownName { what: $what, allowed: $allowed }),
                 }
+            }
+        }
+
+        // By its words, so that a wrong one is refused with those allowed, and in less code than a derived one.
+        impl<'de> serde::Deserialize<'de> for $type {
+            fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+                let name = alloc::string::String::deserialize(deserializer)?;
+                name.parse().map_err(serde::de::Error::custom)
             }
         }
 

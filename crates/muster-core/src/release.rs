@@ -341,7 +341,7 @@ fn in_hand(verdicts: &[&UseVerdict], request: &Request) -> Result<(), Refusal> {
     match reasons().find(|of| of.check == "service") {
         Some(of) => Err(Refusal::NotInService {
             state: of.reason.clone(),
-            remedy: of.todo.clone().unwrap_or_default().to_lowercase(),
+            remedy: of.todo.clone().unwrap_or_default().to_ascii_lowercase(),
         }),
         None => Ok(()),
     }

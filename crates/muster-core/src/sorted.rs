@@ -1,6 +1,6 @@
 //! Sorting with the standard library's stable sort compiled once: each further type would cost a phone 4 kB of download.
 
-use alloc::{collections::BTreeMap, vec::Vec};
+use alloc::vec::Vec;
 use core::cmp::Ordering;
 
 /// Sorts stably by a comparison.
@@ -14,15 +14,6 @@ pub(crate) fn sort_by<T>(items: &mut Vec<T>, compare: impl Fn(&T, &T) -> Orderin
 /// Sorts stably in the type's own order.
 pub(crate) fn sort<T: Ord>(items: &mut Vec<T>) {
     sort_by(items, Ord::cmp);
-}
-
-/// A map of these pairs, put in one by one: collecting would sort them first, by a sort of its own.
-pub(crate) fn map<K: Ord, V>(pairs: impl IntoIterator<Item = (K, V)>) -> BTreeMap<K, V> {
-    let mut map = BTreeMap::new();
-    for (key, value) in pairs {
-        map.insert(key, value);
-    }
-    map
 }
 
 fn order(count: usize, compare: &dyn Fn(usize, usize) -> Ordering) -> Vec<usize> {

@@ -37,7 +37,7 @@ impl fmt::Display for Provenance {
             write!(f, ", {place}")?;
         }
         match self.known.caveat() {
-            Some(caveat) if caveat != self.title.to_lowercase() => f.write_str(&format!(" ({caveat})")),
+            Some(caveat) if !caveat.eq_ignore_ascii_case(&self.title) => f.write_str(&format!(" ({caveat})")),
             _ => Ok(()),
         }
     }

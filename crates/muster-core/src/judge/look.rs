@@ -109,7 +109,7 @@ fn unsettled(asked: &Question<'_>, class: Class) -> Option<String> {
 fn decapitalised(sentence: &str) -> String {
     let mut chars = sentence.chars();
     match chars.next() {
-        Some(first) => first.to_lowercase().chain(chars).collect(),
+        Some(first) => core::iter::once(first.to_ascii_lowercase()).chain(chars).collect(),
         None => String::new(),
     }
 }

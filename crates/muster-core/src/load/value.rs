@@ -7,6 +7,8 @@ use core::ops::Range;
 
 use toml::{Spanned, de::DeValue};
 
+use crate::quantity::decimal;
+
 /// A value that is not what its key holds: where it stands, and what is needed.
 pub(crate) struct Mismatch {
     pub(crate) span: Range<usize>,
@@ -54,11 +56,11 @@ impl Held for bool {
 impl Held for f64 {
     fn held(value: &Spanned<DeValue<'_>>) -> Result<Self, Mismatch> {
         let parsed = match value.get_ref() {
-            DeValue::Integer(number) if number.radix() == 10 => number.as_str().parse().ok(),
-            DeValue::Float(number) => number.as_str().parse().ok(),
+            DeValue::Integer(number) if number.radix() == 10 => decimal(number.as_str()),
+            DeValue::Float(number) => decimal(number.as_str()),
             _ => None,
         };
-        parsed.filter(|number: &Self| number.is_finite()).map_or_else(|| mismatch(value, "a number"), Ok)
+        parsed.map_or_else(|| mismatch(value, "a number"), Ok)
     }
 }
 

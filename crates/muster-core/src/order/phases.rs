@@ -1,11 +1,10 @@
 //! The steps of a walk-round and their cheapest order from the state the machine is found in.
 
-use alloc::collections::BTreeSet;
 use alloc::vec::Vec;
 
 use super::line::{Line, changes};
 use super::search::{Outcome, Prepared, Problem, Visit};
-use crate::sorted::{map, sort, sort_by};
+use crate::sorted::{sort, sort_by};
 use crate::state::{Heat, Needs, Power, Stance, State, Station};
 
 /// The most steps one walk-round may have.
@@ -194,7 +193,7 @@ pub enum NoWalk {
 pub fn plan(found: State, steps: &[Step], costs: &Costs) -> Result<WalkPlan, NoWalk> {
     let steps = sorted(steps)?;
     let heat = heat_at_start(found);
-    let ids: BTreeSet<usize> = steps.iter().map(|step| step.id).collect();
+    let ids: Vec<usize> = steps.iter().map(|step| step.id).collect();
     let pairs: Vec<(usize, usize)> = steps
         .iter()
         .flat_map(|step| step.after.iter().map(|first| (*first, step.id)))
@@ -202,7 +201,7 @@ pub fn plan(found: State, steps: &[Step], costs: &Costs) -> Result<WalkPlan, NoW
         .collect();
     acyclic(&ids, &pairs)?;
     let deferred = deferred(heat, &steps);
-    let waiting: BTreeSet<usize> = deferred.iter().map(|step| step.id).collect();
+    let waiting: Vec<usize> = deferred.iter().map(|step| step.id).collect();
     let doable: Vec<&Step> = steps.into_iter().filter(|step| !waiting.contains(&step.id)).collect();
     let mut pairs: Vec<(usize, usize)> =
         pairs.into_iter().filter(|(first, then)| !waiting.contains(first) && !waiting.contains(then)).collect();
@@ -255,51 +254,46 @@ fn sorted(steps: &[Step]) -> Result<Vec<&Step>, NoWalk> {
     }
 }
 
-fn acyclic(ids: &BTreeSet<usize>, pairs: &[(usize, usize)]) -> Result<(), NoWalk> {
-    let mut left = ids.clone();
+fn acyclic(ids: &[usize], pairs: &[(usize, usize)]) -> Result<(), NoWalk> {
+    let mut left = ids.to_vec();
     loop {
         let waits = |id: &usize| pairs.iter().any(|(first, then)| then == id && left.contains(first));
-        let stuck: BTreeSet<usize> = left.iter().copied().filter(waits).collect();
+        let stuck: Vec<usize> = left.iter().copied().filter(waits).collect();
         if stuck.is_empty() {
             return Ok(());
         }
         if stuck.len() == left.len() {
-            return Err(NoWalk::Cycle { ids: stuck.into_iter().collect() });
+            return Err(NoWalk::Cycle { ids: stuck });
         }
         left = stuck;
     }
 }
 
 fn deferred(heat: Heat, steps: &[&Step]) -> Vec<Deferred> {
-    let mut reasons = map(steps.iter().filter_map(|step| Some((step.id, own_reason(heat, step.needs)?))));
+    let own = |step: &&Step| Some(Deferred { id: step.id, reason: own_reason(heat, step.needs)? });
+    let mut deferred: Vec<Deferred> = steps.iter().filter_map(own).collect();
     loop {
-        let before = reasons.len();
+        let before = deferred.len();
         for step in steps {
-            if let Some(on) = step.after.iter().copied().filter(|first| reasons.contains_key(first)).min() {
-                reasons.entry(step.id).or_insert(DeferReason::Waits { on });
+            let waits = |id: &usize| deferred.iter().any(|other| other.id == *id);
+            let first = step.after.iter().copied().filter(waits).min();
+            if let Some(on) = first.filter(|_| !waits(&step.id)) {
+                deferred.push(Deferred { id: step.id, reason: DeferReason::Waits { on } });
             }
         }
-        if reasons.len() == before {
-            return reasons.into_iter().map(|(id, reason)| Deferred { id, reason }).collect();
+        if deferred.len() == before {
+            sort_by(&mut deferred, |a, b| a.id.cmp(&b.id));
+            return deferred;
         }
     }
 }
 
 fn prepare(heat: Heat, steps: &[&Step], pairs: &[(usize, usize)]) -> Vec<Prepared> {
-    let index = map(steps.iter().enumerate().map(|(at, step)| (step.id, at)));
-    let mut late: BTreeSet<usize> = steps.iter().filter(|step| step.needs.is_warmth()).map(|step| step.id).collect();
-    loop {
-        let more: BTreeSet<usize> = pairs
-            .iter()
-            .filter(|(first, then)| late.contains(first) && !late.contains(then))
-            .map(|pair| pair.1)
-            .collect();
-        if more.is_empty() {
-            break;
-        }
-        late.extend(more);
+    let mut late: Vec<usize> = steps.iter().filter(|step| step.needs.is_warmth()).map(|step| step.id).collect();
+    while let Some((_, then)) = pairs.iter().find(|(first, then)| late.contains(first) && !late.contains(then)) {
+        late.push(*then);
     }
-    let bit = |id: &usize| index.get(id).map_or(0u128, |at| 1 << at);
+    let bit = |id: &usize| steps.iter().position(|step| step.id == *id).map_or(0u128, |at| 1 << at);
     steps
         .iter()
         .map(|step| Prepared {

@@ -154,7 +154,7 @@ impl Problem {
     pub(crate) fn solve(&self) -> Outcome {
         let start = Partial { done: 0, closed: 0, phase: self.found as u8, station: START as u8, visited: 0 };
         let mut reached = Vec::from([Reached { partial: start, from: 0, visit: None }]);
-        let mut settled: BTreeMap<(u8, u8), Vec<(Partial, u64)>> = BTreeMap::new();
+        let mut settled: [[Vec<(Partial, u64)>; STATIONS + 1]; PHASES] = Default::default();
         let mut least: BTreeMap<Partial, u64> = BTreeMap::new();
         let mut open = BinaryHeap::from([Reverse((self.still(&start), Reverse(0u64), 0usize))]);
         while let Some(Reverse((_, Reverse(cost), at))) = open.pop() {
@@ -162,7 +162,7 @@ impl Problem {
             if partial.done == self.all {
                 return Outcome::Found(way_back(&reached, at));
             }
-            let rivals = settled.entry((partial.phase, partial.station)).or_default();
+            let rivals = &mut settled[usize::from(partial.phase)][usize::from(partial.station)];
             if rivals.iter().any(|(rival, known)| *known <= cost && rival.covers(&partial)) {
                 continue;
             }
@@ -399,20 +399,19 @@ fn walking(costs: &Costs) -> [[u64; STATIONS + 1]; STATIONS + 1] {
 }
 
 fn classes(steps: &[Prepared]) -> Vec<Class> {
-    let mut by_phases: BTreeMap<u32, u128> = BTreeMap::new();
+    let mut classes: Vec<Class> = Vec::new();
     for (at, step) in steps.iter().enumerate() {
-        *by_phases.entry(step.allowed).or_default() |= 1 << at;
+        if let Some(class) = classes.iter_mut().find(|class| class.phases == step.allowed) {
+            class.steps |= 1 << at;
+            continue;
+        }
+        let allowed = || (0..PHASES).filter(|phase| step.allowed >> phase & 1 == 1);
+        classes.push(Class {
+            steps: 1 << at,
+            phases: step.allowed,
+            nodes: allowed().fold(0, |bits, phase| bits | 1 << (phase / 4)),
+            stances: allowed().fold(0, |bits, phase| bits | 1 << (phase % 4)),
+        });
     }
-    by_phases
-        .into_iter()
-        .map(|(phases, steps)| {
-            let allowed = || (0..PHASES).filter(move |phase| phases >> phase & 1 == 1);
-            Class {
-                steps,
-                phases,
-                nodes: allowed().fold(0, |bits, phase| bits | 1 << (phase / 4)),
-                stances: allowed().fold(0, |bits, phase| bits | 1 << (phase % 4)),
-            }
-        })
-        .collect()
+    classes
 }

@@ -1,6 +1,7 @@
 //! Quantities that cannot hold nonsense: gauge is not absolute, a temperature is not a difference.
 
 mod amount;
+mod decimal;
 mod kind;
 pub mod show;
 pub mod text;
@@ -8,6 +9,7 @@ mod typed;
 mod unit;
 
 pub use amount::{Amount, Bounds, OutOfRange, convert};
+pub(crate) use decimal::decimal;
 pub use kind::Kind;
 pub use typed::{
     AbsolutePressure, Angle, Distance, Force, Frequency, GaugePressure, Inclination, Length, LinearDensity, Mass,

@@ -2,7 +2,7 @@
 
 use alloc::{format, string::String, vec::Vec};
 
-use super::{Amount, Bounds, Kind, OutOfRange, Unit};
+use super::{Amount, Bounds, Kind, OutOfRange, Unit, decimal};
 
 /// Which sign stands before the decimals where the figure was written.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -148,13 +148,13 @@ fn number(text: &str, sign: DecimalSign) -> Result<f64, NotRead> {
         rest = after;
     }
     let plain = ungroup(rest.trim_start(), sign).map_err(refuse)?;
-    let value: f64 = plain.parse().map_err(|_| refuse(String::new()))?;
+    let value = decimal(&plain).ok_or_else(|| refuse(String::from(": too many digits")))?;
     Ok(if negative { -value } else { value })
 }
 
 fn digits(text: &str) -> Option<f64> {
     let plain = !text.is_empty() && text.len() <= 9 && text.bytes().all(|byte| byte.is_ascii_digit());
-    plain.then(|| text.parse().ok()).flatten()
+    plain.then(|| decimal(text)).flatten()
 }
 
 /// Takes the thousands' groups out and puts a point before the decimals; says why it cannot.
@@ -263,6 +263,10 @@ mod tests {
         assert_eq!(
             format!("{}", say(Kind::Length, "4,1 mm")),
             "`4,1` is not a number: a comma groups thousands here; did you mean 4.1?"
+        );
+        assert_eq!(
+            format!("{}", say(Kind::Length, "0.1000000000000000000000 mm")),
+            "`0.1000000000000000000000` is not a number: too many digits"
         );
     }
 }
