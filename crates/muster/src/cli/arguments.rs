@@ -145,6 +145,31 @@ pub(crate) enum Command {
         /// A folder that does not exist yet, or is empty
         folder: PathBuf,
     },
+    /// Serve the record to phones and desks; without a record the demonstration, on this machine alone
+    #[command(after_help = "Examples:\n  muster serve\n  muster serve --record /srv/yard --https own --name yard.local")]
+    Serve(super::serve::Serve),
+    /// Make, check, back up, restore, export or import a record
+    Record {
+        /// What to do
+        #[command(subcommand)]
+        what: super::record::Record,
+    },
+    /// Write to the record: release, return, tag, untag, fall, job, service, impound
+    #[command(after_help = "Example: muster do --record /srv/yard tag H-07 --why \"front brake spongy\"")]
+    Do {
+        /// Which record, and who asks
+        #[command(flatten)]
+        place: super::door::Where,
+        /// What
+        #[command(subcommand)]
+        act: super::act::Act,
+    },
+    /// Sign in to a server's record
+    #[command(after_help = "Example: muster sign-in --server https://yard.local:7070 p-ann")]
+    SignIn(super::sign_in::SignIn),
+    /// Ask any door of the record by method and path
+    #[command(after_help = "Example: muster api --record /srv/yard GET /api/v1/yard")]
+    Api(super::api::Api),
     /// Print completions for a shell
     #[command(after_help = "Example: muster completions bash > muster.bash")]
     Completions {

@@ -1,10 +1,14 @@
 //! The command line: arguments in, one text and an exit code out.
 
+mod act;
+mod api;
 mod arguments;
 mod blank;
 mod correct;
 mod data;
 mod decode;
+mod demonstration;
+mod door;
 mod embedded;
 mod explain;
 mod figure;
@@ -14,8 +18,11 @@ mod form_file;
 mod judge;
 mod machine;
 mod paper;
+mod record;
 mod report;
+mod serve;
 mod shell;
+mod sign_in;
 mod site;
 mod start;
 mod walk_round;
@@ -54,6 +61,11 @@ pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
         Command::Correct(asked) => correct::run(global, asked),
         Command::Figure { what } => figure::run(what),
         Command::Start { folder } => start::run(folder),
+        Command::Serve(asked) => serve::run(asked),
+        Command::Record { what } => record::run(what),
+        Command::Do { place, act } => act::run(place, act),
+        Command::SignIn(asked) => sign_in::run(asked),
+        Command::Api(asked) => api::run(asked),
         Command::Completions { shell } => shell::completions(*shell),
         Command::Man => shell::man(),
     }
