@@ -13,6 +13,7 @@ mod rust;
 mod suite;
 mod test;
 mod tidy;
+mod trust;
 mod wasm;
 mod workspace;
 

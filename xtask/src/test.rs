@@ -2,7 +2,7 @@
 
 use crate::suite::{Suite, run_all};
 use crate::workspace::Workspace;
-use crate::{dependencies, golden, licences, rust, tidy, wasm};
+use crate::{dependencies, golden, licences, rust, tidy, trust, wasm};
 use anyhow::Context;
 use std::env;
 
@@ -20,6 +20,7 @@ pub(crate) const SUITES: &[Suite] = &[
     Suite { name: "tests", checks: "unit, golden, property and documentation tests", run: rust::tests },
     Suite { name: "doc", checks: "the documentation builds, its links resolve", run: rust::doc },
     Suite { name: "wasm", checks: "the core builds for a phone", run: wasm::check },
+    Suite { name: "trust", checks: "a browser trusts the yard's own server once it is told to", run: trust::check },
     Suite {
         name: "wasm-golden",
         checks: "the core's answers in wasm are byte for byte the native ones",

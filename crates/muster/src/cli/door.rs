@@ -105,7 +105,7 @@ impl Where {
                 let opened = Opened::existing(folder)?;
                 let person = self.person(&opened)?;
                 let (_close, closing) = tokio::sync::watch::channel(false);
-                let app = App::new(opened.keeper.clone(), Doors::Demonstration(person), now, closing);
+                let app = App::new(&opened, Doors::Demonstration(person), now, closing);
                 let runtime = Builder::new_current_thread().enable_all().build()?;
                 Ok(Door::Here { router: router(app), runtime, _opened: opened })
             }

@@ -94,7 +94,7 @@ pub(crate) fn run(asked: &Serve) -> Result<u8> {
     };
     let listen = asked.listen.unwrap_or_else(|| SocketAddr::new(open_address(asked.https, &doors), PORT));
     let identity = certificate(asked, &opened.folder)?;
-    let site = Site { keeper: opened.keeper.clone(), listen, doors, identity };
+    let site = Site { opened, listen, doors, identity };
     let scheme = if asked.https == Https::Off { "http" } else { "https" };
     let runtime = Builder::new_multi_thread().enable_all().build().context("no runtime")?;
     runtime.block_on(muster::serve::serve(site, |at| said(scheme, at, asked)))?;

@@ -11,6 +11,7 @@ use muster_core::data;
 use super::{Device, Keeper};
 use crate::store::{
     Secrets, StoreError,
+    photos::Photos,
     sqlite::{DATABASE, SqliteStore},
 };
 
@@ -47,6 +48,10 @@ pub enum NotOpened {
 pub struct Opened {
     /// The record.
     pub keeper: Arc<Keeper>,
+    /// Its store, for what is done with the whole of it.
+    pub store: Arc<SqliteStore>,
+    /// Its photos.
+    pub photos: Photos,
     /// Where it is.
     pub folder: PathBuf,
     _lock: File,
@@ -92,8 +97,9 @@ impl Opened {
         };
         let catalogue = data::catalogue().map_err(told)?;
         let jobs = data::job_kinds(&catalogue).map_err(told)?;
-        let keeper = Keeper::open(store, Arc::new(catalogue), jobs, Device::of_seed(&key))?;
-        Ok(Self { keeper: Arc::new(keeper), folder: folder.to_path_buf(), _lock: lock })
+        let keeper = Keeper::open(store.clone(), Arc::new(catalogue), jobs, Device::of_seed(&key))?;
+        let photos = Photos::of_store(folder);
+        Ok(Self { keeper: Arc::new(keeper), store, photos, folder: folder.to_path_buf(), _lock: lock })
     }
 
     /// Whether nobody has begun yet.

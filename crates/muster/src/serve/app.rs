@@ -9,7 +9,10 @@ use super::{
     metrics::Metrics,
     problem::{Kind, Problem},
 };
-use crate::keeper::Keeper;
+use crate::{
+    keeper::{Keeper, Opened},
+    store::photos::Photos,
+};
 
 /// The server's state, shared by every request.
 #[derive(Clone)]
@@ -17,6 +20,7 @@ pub struct App(Arc<Inner>);
 
 struct Inner {
     keeper: Arc<Keeper>,
+    photos: Photos,
     doors: Doors,
     clock: fn() -> Moment,
     news: broadcast::Sender<u64>,
@@ -39,15 +43,22 @@ pub enum Doors {
 impl App {
     /// The state of a server.
     #[must_use]
-    pub fn new(keeper: Arc<Keeper>, doors: Doors, clock: fn() -> Moment, closing: watch::Receiver<bool>) -> Self {
+    pub fn new(opened: &Opened, doors: Doors, clock: fn() -> Moment, closing: watch::Receiver<bool>) -> Self {
         let (news, _) = broadcast::channel(64);
-        Self(Arc::new(Inner { keeper, doors, clock, news, metrics: Metrics::default(), closing }))
+        let (keeper, photos) = (opened.keeper.clone(), opened.photos.clone());
+        Self(Arc::new(Inner { keeper, photos, doors, clock, news, metrics: Metrics::default(), closing }))
     }
 
     /// The record.
     #[must_use]
     pub fn keeper(&self) -> &Arc<Keeper> {
         &self.0.keeper
+    }
+
+    /// The photos beside it.
+    #[must_use]
+    pub fn photos(&self) -> &Photos {
+        &self.0.photos
     }
 
     /// Who comes in, and how.

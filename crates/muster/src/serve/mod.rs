@@ -6,6 +6,7 @@ pub mod authority;
 pub mod layers;
 pub mod metrics;
 mod open;
+pub mod photos;
 pub mod problem;
 pub mod read;
 pub mod trust;
@@ -14,7 +15,10 @@ pub mod write;
 
 use axum::Router;
 use utoipa::OpenApi;
-use utoipa_axum::{router::OpenApiRouter, routes};
+use utoipa_axum::{
+    router::{OpenApiRouter, UtoipaMethodRouterExt as _},
+    routes,
+};
 
 pub use app::{App, Doors};
 pub use open::{Addresses, Certificate, Site, serve};
@@ -46,6 +50,8 @@ pub fn router(app: App) -> Router {
         .routes(routes!(read::machine))
         .routes(routes!(read::walk_round))
         .routes(routes!(read::record))
+        .routes(routes!(photos::upload, photos::piece, photos::end).layer(photos::limit()))
+        .routes(routes!(photos::photo))
         .routes(routes!(write::command))
         .routes(routes!(write::heads, write::receive))
         .routes(routes!(write::missing))

@@ -2,7 +2,6 @@
 
 use std::{
     net::{SocketAddr, TcpListener},
-    sync::Arc,
     time::Duration,
 };
 
@@ -13,7 +12,7 @@ use muster_core::calendar::Moment;
 use tokio::sync::watch;
 
 use super::{App, Doors, authority::Identity, router, trust};
-use crate::keeper::Keeper;
+use crate::keeper::Opened;
 
 /// How long open requests may still take once the server is told to stop.
 const PARTING: Duration = Duration::from_secs(10);
@@ -21,7 +20,7 @@ const PARTING: Duration = Duration::from_secs(10);
 /// What is served, and where.
 pub struct Site {
     /// The record.
-    pub keeper: Arc<Keeper>,
+    pub opened: Opened,
     /// Where to listen.
     pub listen: SocketAddr,
     /// Who comes in, and how.
@@ -63,7 +62,7 @@ pub async fn serve(site: Site, ready: impl FnOnce(Addresses)) -> Result<()> {
     let listener = listen(site.listen)?;
     let server = listener.local_addr()?;
     let (close, closing) = watch::channel(false);
-    let app = App::new(site.keeper, site.doors, now, closing);
+    let app = App::new(&site.opened, site.doors, now, closing);
     let service = router(app).into_make_service_with_connect_info::<SocketAddr>();
     let handle = Handle::new();
     let stopping = handle.clone();

@@ -106,6 +106,12 @@ impl StoreError {
         Self::File { doing, path: path.into(), source: Arc::new(source) }
     }
 
+    /// Whether an event was refused, and not the disk: other events may go in.
+    #[must_use]
+    pub const fn is_of_event(&self) -> bool {
+        matches!(self, Self::NotAnEvent { .. } | Self::NotASignature(_) | Self::NotNext { .. } | Self::OtherBytes(_))
+    }
+
     /// A value that cannot be read.
     pub(crate) fn unread(what: impl Into<String>) -> Self {
         Self::Unread { what: what.into() }

@@ -149,7 +149,7 @@ impl Photos {
         }
         let bytes = picture::plain_jpeg(original)?;
         let kept = self.put(&bytes)?;
-        durable::write(&self.pointer(&of), kept.id.as_str().as_bytes())?;
+        self.note_original(&of, &kept.id)?;
         Ok(kept)
     }
 
@@ -174,6 +174,36 @@ impl Photos {
         let Some(id) = self.points_to(original)? else { return Ok(None) };
         let bytes = self.size(&id)?;
         Ok(bytes.map(|bytes| Kept { id, bytes }))
+    }
+
+    /// The photo of a name, be it its own or that of the original it was made of; none if it is not held.
+    ///
+    /// # Errors
+    /// [`PhotoError`] if the disk refuses.
+    pub fn find(&self, name: &PhotoId) -> Result<Option<Kept>, PhotoError> {
+        match self.size(name)? {
+            Some(bytes) => Ok(Some(Kept { id: name.clone(), bytes })),
+            None => self.kept_of(name),
+        }
+    }
+
+    /// Each original's name with that of the photo made of it, ordered.
+    ///
+    /// # Errors
+    /// [`StoreError`] if the folder cannot be read.
+    pub fn originals(&self) -> Result<Vec<(PhotoId, PhotoId)>, StoreError> {
+        let files = durable::files(&self.folder.join(ORIGINALS))?;
+        let named = files.iter().filter_map(|file| file.file_name()?.to_str()?.parse().ok());
+        let pairs = named.map(|original: PhotoId| Ok(self.points_to(&original)?.map(|kept| (original, kept))));
+        pairs.filter_map(Result::transpose).collect()
+    }
+
+    /// Notes which photo was made of an original, by another store's word.
+    ///
+    /// # Errors
+    /// [`PhotoError`] if the disk refuses.
+    pub fn note_original(&self, original: &PhotoId, kept: &PhotoId) -> Result<(), PhotoError> {
+        Ok(durable::write(&self.pointer(original), kept.as_str().as_bytes())?)
     }
 
     /// A photo's bytes, JPEG; none if it is not held. Every byte is verified.
@@ -218,6 +248,16 @@ impl Photos {
             }
         }
         Ok(damaged)
+    }
+
+    /// Every file that belongs into a backup, from the folder: photos and originals' names, not uploads under way.
+    ///
+    /// # Errors
+    /// [`StoreError`] if the folder cannot be read.
+    pub fn lasting(&self) -> Result<Vec<PathBuf>, StoreError> {
+        let mut files = durable::files(&self.folder)?;
+        files.retain(|file| !file.starts_with(upload::FOLDER));
+        Ok(files)
     }
 
     /// Where a photo's file is: `ab/abcdef….jpg`.

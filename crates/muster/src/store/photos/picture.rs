@@ -112,12 +112,12 @@ fn encode(picture: &RgbImage) -> Result<Vec<u8>, NotAPicture> {
 
 /// Walks the segments before the picture: only what decoding needs may be there (ITU-T T.81, table B.1).
 fn no_metadata(bytes: &[u8]) -> Result<(), NotAPicture> {
-    let broken = NotAPicture::NotPlain("its segments are broken");
+    let broken = || NotAPicture::NotPlain("its segments are broken");
     let mut rest = bytes.strip_prefix(&[0xff, 0xd8]).ok_or(NotAPicture::NotPlain("it is no JPEG"))?;
     loop {
         let (marker, length, after) = match rest {
             [0xff, marker, high, low, after @ ..] => (*marker, u16::from_be_bytes([*high, *low]), after),
-            _ => return Err(broken),
+            _ => return Err(broken()),
         };
         match marker {
             // JFIF, quantisation, frame, Huffman tables, restart interval.
@@ -126,9 +126,7 @@ fn no_metadata(bytes: &[u8]) -> Result<(), NotAPicture> {
             0xda => break,
             _ => return Err(NotAPicture::NotPlain("it holds metadata")),
         }
-        rest = after
-            .get(usize::from(length).saturating_sub(2)..)
-            .ok_or(NotAPicture::NotPlain("its segments are broken"))?;
+        rest = after.get(usize::from(length).saturating_sub(2)..).ok_or_else(broken)?;
     }
     // What follows the end of the picture would be kept unseen.
     let end = rest.windows(2).position(|pair| pair == [0xff, 0xd9]);

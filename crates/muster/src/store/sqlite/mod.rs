@@ -19,9 +19,13 @@ use muster_core::record::{
     id::{DeviceId, EventId},
     payload::Subject,
 };
-use rusqlite::{Connection, OptionalExtension, Params, Row, params};
+use rusqlite::{
+    Connection, OptionalExtension, Params, Row,
+    backup::{Backup, StepResult},
+    params,
+};
 
-use super::{Appended, Arrival, Fault, Store, StoreError, Stored, SubjectEnd, View};
+use super::{Appended, Arrival, Fault, Store, StoreError, Stored, SubjectEnd, View, durable};
 use compute::Placed;
 use open::Readers;
 use writer::Writer;
@@ -64,6 +68,26 @@ impl SqliteStore {
     #[must_use]
     pub fn read_only(&self) -> Option<&str> {
         self.writer.as_ref().err().map(String::as_str)
+    }
+
+    /// Copies the database as it is at one moment into a new file, while others read and write.
+    ///
+    /// # Errors
+    /// [`StoreError`] if the file is there already, or the disk refuses.
+    pub fn copy_to(&self, file: &Path) -> Result<(), StoreError> {
+        let created = durable::create_new(file).map_err(|error| StoreError::file("create", file, error))?;
+        self.read(|from| {
+            let mut to = Connection::open(file)?;
+            // All pages in one step, under one reader's lock: in several, each write between would start it anew.
+            let step = Backup::new(from, &mut to)?.step(-1)?;
+            if step != StepResult::Done {
+                return Err(StoreError::unread("a state that is being changed"));
+            }
+            // One file, without a log of changes beside it.
+            to.query_row("PRAGMA journal_mode = DELETE", [], |_| Ok(()))?;
+            to.close().map_err(|(_, error)| error.into())
+        })?;
+        created.sync_all().map_err(|error| StoreError::file("write", file, error))
     }
 
     /// The database file.
