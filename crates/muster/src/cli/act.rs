@@ -2,16 +2,24 @@
 
 use anyhow::{Context as _, Result, bail};
 use clap::{Args, Subcommand};
-use muster_core::{calendar::Moment, words::{Service, Use}};
+use muster_core::{
+    calendar::Moment,
+    words::{Service, Use},
+};
 use serde_json::{Value, json};
 
-use super::{MAY_GO, door::{Door, Where}};
+use super::{
+    MAY_GO,
+    door::{Door, Where},
+};
 
 /// One act.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Act {
     /// Let a machine out for an outing: signed, with the verdict as it is known now
-    #[command(after_help = "Example: muster release H-07 --for \"Module 1\" --use range --to 2026-11-24T12:00:00+00:00")]
+    #[command(
+        after_help = "Example: muster release H-07 --for \"Module 1\" --use range --to 2026-11-24T12:00:00+00:00"
+    )]
     Release(Release),
     /// Take a machine back
     #[command(after_help = "Example: muster return H-07 --odometer \"12 480 km\"")]
@@ -194,15 +202,21 @@ fn command(door: &Door, act: &Act) -> Result<Value> {
             let lifts = if tags.is_empty() { [hanging(door, machine)?].into() } else { tags.clone() };
             json!({ "do": "untag", "machine": machine, "lifts": lifts, "reason": reason })
         }
-        Act::Fall { machine, how, odometer } => written("fall-noted", json!({
-            "machine": machine, "how": how, "rider": null, "about_rider": null, "odometer": odometer,
-        })),
+        Act::Fall { machine, how, odometer } => written(
+            "fall-noted",
+            json!({
+                "machine": machine, "how": how, "rider": null, "about_rider": null, "odometer": odometer,
+            }),
+        ),
         Act::Job { what } => job(door, what)?,
         Act::Service { machine, state, why } => {
             let now = view(door, machine)?;
-            written("service-changed", json!({
-                "machine": machine, "state": state.to_string(), "why": why, "replaces": now.get("service_set_by"),
-            }))
+            written(
+                "service-changed",
+                json!({
+                    "machine": machine, "state": state.to_string(), "why": why, "replaces": now.get("service_set_by"),
+                }),
+            )
         }
         Act::Impound { machine, why } => json!({ "do": "impound", "machine": machine, "why": why }),
     })
@@ -210,16 +224,23 @@ fn command(door: &Door, act: &Act) -> Result<Value> {
 
 fn job(door: &Door, what: &Job) -> Result<Value> {
     Ok(match what {
-        Job::Open { machine, kind, why, findings, tags } => written("job-opened", json!({
-            "machine": machine, "job": kind, "why": why, "findings": findings, "tags": tags,
-        })),
+        Job::Open { machine, kind, why, findings, tags } => written(
+            "job-opened",
+            json!({
+                "machine": machine, "job": kind, "why": why, "findings": findings, "tags": tags,
+            }),
+        ),
         Job::Move { machine, job, to, note } => {
             let view = view(door, machine)?;
             let here = list(&view, "jobs").find(|one| one.get("id").and_then(Value::as_str) == Some(job));
-            let from = here.and_then(|one| one.get("state_set_by")).with_context(|| format!("no job `{job}` at {machine}"))?;
-            written("job-moved", json!({
-                "machine": machine, "job": job, "from": from, "to": to.to_string(), "note": note, "ended": [],
-            }))
+            let from =
+                here.and_then(|one| one.get("state_set_by")).with_context(|| format!("no job `{job}` at {machine}"))?;
+            written(
+                "job-moved",
+                json!({
+                    "machine": machine, "job": job, "from": from, "to": to.to_string(), "note": note, "ended": [],
+                }),
+            )
         }
         Job::Prove { machine, job } => json!({ "do": "prove", "machine": machine, "job": job }),
     })
@@ -234,10 +255,13 @@ fn returned(door: &Door, of: &Return) -> Result<Value> {
     if out.next().is_some() {
         bail!("{} was let out twice: settle that first", of.machine);
     }
-    Ok(written("returned", json!({
-        "machine": of.machine, "release": release, "odometer": of.odometer, "fuel": of.fuel, "damage": of.damage,
-        "key_back": !of.no_key,
-    })))
+    Ok(written(
+        "returned",
+        json!({
+            "machine": of.machine, "release": release, "odometer": of.odometer, "fuel": of.fuel, "damage": of.damage,
+            "key_back": !of.no_key,
+        }),
+    ))
 }
 
 fn hanging(door: &Door, machine: &str) -> Result<String> {

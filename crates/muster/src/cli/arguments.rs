@@ -146,7 +146,9 @@ pub(crate) enum Command {
         folder: PathBuf,
     },
     /// Serve the record to phones and desks; without a record the demonstration, on this machine alone
-    #[command(after_help = "Examples:\n  muster serve\n  muster serve --record /srv/yard --https own --name yard.local")]
+    #[command(
+        after_help = "Examples:\n  muster serve\n  muster serve --record /srv/yard --https own --name yard.local"
+    )]
     Serve(super::serve::Serve),
     /// Make, check, back up, restore, export or import a record
     Record {

@@ -124,7 +124,8 @@ impl Where {
             return Ok(person.clone());
         }
         let owns = |role: Option<Role>| role == Some(Role::Owner);
-        let mut owners = state.people.iter().filter(|(_, of)| owns(of.standing().filter(|of| of.active).map(|of| of.role)));
+        let mut owners =
+            state.people.iter().filter(|(_, of)| owns(of.standing().filter(|of| of.active).map(|of| of.role)));
         match (owners.next(), owners.next()) {
             (Some((only, _)), None) => Ok(only.clone()),
             (Some(_), Some(_)) => bail!("the record has several owners: say who you are with --as"),

@@ -19,6 +19,7 @@ mod judge;
 mod machine;
 mod paper;
 mod record;
+mod record_new;
 mod report;
 mod serve;
 mod shell;

@@ -125,7 +125,8 @@ fn certificate(asked: &Serve, folder: &Path) -> Result<Option<Certificate>> {
             let (Some(chain), Some(key)) = (&asked.certificate, &asked.key) else {
                 bail!("--https given needs --certificate and --key");
             };
-            let read = |path: &Path| fs::read_to_string(path).with_context(|| format!("cannot read {}", path.display()));
+            let read =
+                |path: &Path| fs::read_to_string(path).with_context(|| format!("cannot read {}", path.display()));
             Ok(Some(Certificate::Given { chain: read(chain)?, key: read(key)? }))
         }
         Https::Own => {
@@ -154,6 +155,8 @@ fn said(scheme: &str, at: Addresses, asked: &Serve) {
         note(&format!("phones begin at http://{}/ to trust this server", shown(trust)));
     }
     if asked.record.is_none() {
-        note("the demonstration has no sign-in: everybody on this machine acts as its owner; it listens on loopback only");
+        note(
+            "the demonstration has no sign-in: everybody on this machine acts as its owner; it listens on loopback only",
+        );
     }
 }

@@ -6,7 +6,10 @@ use std::{
 };
 
 use anyhow::{Context as _, Result, bail};
-use jiff::{Timestamp, tz::TimeZone};
+use jiff::{
+    Timestamp,
+    tz::{Offset, TimeZone},
+};
 use muster_core::{
     calendar::Moment,
     catalogue::Catalogue,
@@ -282,4 +285,9 @@ pub(crate) fn texts(folder: &Path, paths: &[PathBuf], problems: &mut Vec<Problem
 /// A problem as it is printed: one that has no file names it itself.
 pub(crate) fn said(problem: &Problem) -> String {
     if problem.file.is_empty() { problem.what.clone() } else { problem.to_string() }
+}
+
+/// Now, in UTC.
+pub(crate) fn now() -> Moment {
+    Moment::new(Timestamp::now(), Offset::UTC)
 }

@@ -1,15 +1,19 @@
 //! Keeps the record: loads, folds, decides by the core, appends, and knows the state without reading it again.
 
+mod admitted;
 mod device;
 mod folder;
 mod known;
 mod received;
+mod sync;
+mod taken;
 
 use std::{
     collections::BTreeSet,
     sync::{Arc, Mutex, PoisonError, RwLock},
 };
 
+pub use admitted::Keys;
 pub use device::{Device, hex, is_true, unhex};
 pub use folder::{NotOpened, Opened, random};
 pub use known::Known;
@@ -30,6 +34,8 @@ use muster_core::{
     },
 };
 pub use received::{Fate, Received};
+pub use sync::{NotSynced, Synced, sync};
+pub use taken::{NotTaken, taken};
 
 use crate::store::{Secrets, Store, StoreError};
 

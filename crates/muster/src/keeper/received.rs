@@ -8,21 +8,21 @@ use muster_core::record::{
     id::{DeviceId, EventId},
     payload::Payload,
 };
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{Keeper, is_true};
+use super::{Keeper, hex, is_true};
 use crate::store::StoreError;
 
 /// What became of a batch.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 pub struct Received {
     /// Each event of it, in its order.
     pub events: Vec<Fate>,
 }
 
 /// What became of one event.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
 #[serde(rename_all = "kebab-case", tag = "fate")]
 pub enum Fate {
     /// Written now.
@@ -54,11 +54,21 @@ impl Keeper {
     /// # Errors
     /// [`StoreError`] if nothing could be written.
     pub fn receive(&self, batch: &[Signed]) -> Result<Received, StoreError> {
+        self.receive_from(batch, None)
+    }
+
+    /// As [`Self::receive`], trusting one device's key beside those of the record: how an installation that holds nothing
+    /// yet begins.
+    ///
+    /// # Errors
+    /// [`StoreError`] if nothing could be written.
+    pub fn receive_from(&self, batch: &[Signed], anchor: Option<[u8; 32]>) -> Result<Received, StoreError> {
         let mut frontier = self.writer.lock().unwrap_or_else(PoisonError::into_inner);
         let mut ends: BTreeMap<DeviceId, SeriesEnd> = super::ends(&*self.store)?.into_iter().collect();
         let known = self.known();
         let mut keys: BTreeMap<DeviceId, String> =
             known.state.devices.iter().map(|(id, device)| (*id, device.key.clone())).collect();
+        keys.extend(anchor.map(|key| (DeviceId::of_key(&key), hex(&key))));
         let (mut fates, mut kept, mut entries) = (Vec::new(), Vec::new(), Vec::new());
         for signed in batch {
             let fate = match Entry::read(&signed.event) {

@@ -27,15 +27,17 @@ use super::{
 use crate::{
     api::{
         command::Asked,
-        sync::{Batch, Holds, Lacking, SignedEvent},
+        sync::{Batch, Holds, Lacking},
     },
-    keeper::{Keeper, Received},
+    keeper::{Keeper, Received, hex},
 };
 
 /// Most events in one batch; a device sends the rest in the next.
 pub const MAX_BATCH: usize = 1000;
 /// Most bytes answered to one question for what is missing.
 const MAX_STRETCH: usize = 1 << 20;
+/// Least bytes read of each series, so that many series still get on.
+const MIN_STRETCH: usize = 1 << 14;
 
 /// What a command wrote.
 #[derive(Debug, Serialize, ToSchema)]
@@ -68,12 +70,27 @@ pub async fn command(
     Ok((StatusCode::CREATED, Json(Written { events: events.iter().map(ToString::to_string).collect() })))
 }
 
+/// What is held here, and by whose key it is served.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Offers {
+    /// The head of each device's series.
+    pub heads: std::collections::BTreeMap<String, u64>,
+    /// Ed25519 public key of this installation: a device that holds nothing yet trusts the record from here on.
+    pub key: String,
+}
+
+impl Offers {
+    fn of(heads: &muster_core::record::heads::Heads, keeper: &Keeper) -> Self {
+        Self { heads: Holds::from(heads).heads, key: hex(&keeper.public_key()) }
+    }
+}
+
 /// How far each device's series is held here.
 #[utoipa::path(get, path = "/api/v1/sync", tag = "sync",
-    responses((status = 200, body = Holds), (status = 401, body = Problem), (status = 403, body = Problem)))]
-pub async fn heads(State(app): State<App>, who: Who) -> Result<Json<Holds>, Problem> {
+    responses((status = 200, body = Offers), (status = 401, body = Problem), (status = 403, body = Problem)))]
+pub async fn heads(State(app): State<App>, who: Who) -> Result<Json<Offers>, Problem> {
     may_sync(&who)?;
-    app.beside(|keeper| keeper.store().heads().map(|heads| Json(Holds::from(&heads)))).await
+    app.beside(|keeper| keeper.store().heads().map(|heads| Json(Offers::of(&heads, keeper)))).await
 }
 
 /// What a device lacks of what is held here, as far as one answer carries.
@@ -92,23 +109,31 @@ pub async fn missing(
     };
     app.beside(move |keeper| {
         let stretches: Vec<Stretch> = mine.missing(&keeper.store().heads()?);
-        let (mut events, mut left): (Vec<SignedEvent>, usize) = (Vec::new(), MAX_STRETCH);
-        for stretch in stretches {
-            if left == 0 {
-                return Ok(Json(Lacking { events, more: true }));
-            }
-            let wanted = stretch.to + 1 - stretch.from;
-            let found = keeper.store().stretch(stretch, left)?;
-            let all = found.len() as u64 == wanted;
-            left = left.saturating_sub(found.iter().map(|stored| stored.signed.event.len()).sum());
-            events.extend(found.into_iter().map(|stored| stored.signed.into()));
-            if !all {
-                return Ok(Json(Lacking { events, more: true }));
-            }
-        }
-        Ok::<_, Problem>(Json(Lacking { events, more: false }))
+        in_causal_order(keeper, &stretches).map(Json)
     })
     .await
+}
+
+/// The beginnings of several stretches, as far as one answer carries, so that whatever an event had seen stands before it:
+/// a device must be known before its events are.
+fn in_causal_order(keeper: &Keeper, stretches: &[Stretch]) -> Result<Lacking, Problem> {
+    let each = (MAX_STRETCH / stretches.len().max(1)).max(MIN_STRETCH);
+    let (mut found, mut reach) = (Vec::new(), None::<u64>);
+    for stretch in stretches {
+        let held = keeper.store().stretch(*stretch, each)?;
+        let cut = (held.len() as u64) < stretch.to + 1 - stretch.from;
+        for (index, stored) in held.iter().enumerate() {
+            let entry = Entry::read(&stored.signed.event)
+                .map_err(|error| Problem::new(Kind::Unavailable, format!("event {}: {error}", stored.id)))?;
+            if cut && index + 1 == held.len() {
+                reach = Some(reach.map_or(entry.height, |reach| reach.min(entry.height)));
+            }
+            found.push((entry.place(), stored.signed.clone()));
+        }
+    }
+    found.sort_by_key(|(place, _)| *place);
+    let events = found.into_iter().filter(|(place, _)| reach.is_none_or(|reach| place.height <= reach));
+    Ok(Lacking { events: events.map(|(_, signed)| signed.into()).collect(), more: reach.is_some() })
 }
 
 /// Takes in events that an enrolled device wrote; sending them again does no harm. What is answered as kept is on disk.

@@ -1,0 +1,4 @@
+//! The server's doors, driven in this process.
+
+mod kit;
+mod story;
