@@ -2,19 +2,22 @@
 
 use anyhow::Result;
 use muster::keeper::{Opened, hex, random, taken};
-use muster_core::record::{
-    id::PersonId,
-    payload::{DeviceAdded, PersonAdded, Right, Role},
-    private::{PersonKey, Private},
+use muster_core::{
+    calendar::Moment,
+    record::{
+        id::PersonId,
+        payload::{DeviceAdded, PersonAdded, Right, Role},
+        private::{PersonKey, Private},
+    },
 };
 
 use super::{embedded, site::now};
 
-/// Begins the demonstration's record; returns the person everybody acts as.
+/// Begins the demonstration's record; returns the person everybody acts as, and the moment its clock begins at.
 ///
 /// # Errors
 /// A store that cannot be written.
-pub(crate) fn begin(opened: &Opened) -> Result<PersonId> {
+pub(crate) fn begin(opened: &Opened) -> Result<(PersonId, Moment)> {
     let keeper = &opened.keeper;
     let person: PersonId = "p-demo".parse()?;
     let name = Private::seal("The demonstration's owner", &person, "name", &PersonKey::new(random()?), random()?)?;
@@ -31,5 +34,6 @@ pub(crate) fn begin(opened: &Opened) -> Result<PersonId> {
     let mut payloads = vec![added.into(), device.into()];
     payloads.extend(taken(&files)?);
     keeper.begin(payloads, &person, now())?;
-    Ok(person)
+    let on = keeper.known().yard.on.unwrap_or_else(now);
+    Ok((person, on))
 }

@@ -12,14 +12,12 @@ use axum::{
 use clap::Args;
 use muster::{
     keeper::Opened,
-    serve::{App, Doors, problem::Problem, router},
+    serve::{App, Clock, Doors, problem::Problem, router},
 };
 use muster_core::record::{id::PersonId, payload::Role};
 use serde_json::Value;
 use tokio::runtime::{Builder, Runtime};
 use tower::ServiceExt as _;
-
-use super::site::now;
 
 /// The largest answer read, in bytes.
 const MAX_ANSWER: usize = 64 << 20;
@@ -105,7 +103,7 @@ impl Where {
                 let opened = Opened::existing(folder)?;
                 let person = self.person(&opened)?;
                 let (_close, closing) = tokio::sync::watch::channel(false);
-                let app = App::new(&opened, Doors::Demonstration(person), now, closing);
+                let app = App::new(&opened, Doors::Demonstration(person), Clock::Own, closing);
                 let runtime = Builder::new_current_thread().enable_all().build()?;
                 Ok(Door::Here { router: router(app), runtime, _opened: opened })
             }

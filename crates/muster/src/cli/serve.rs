@@ -2,6 +2,7 @@
 
 use std::{
     fs,
+    io::IsTerminal as _,
     net::{IpAddr, Ipv4Addr, SocketAddr},
     path::{Path, PathBuf},
 };
@@ -11,7 +12,7 @@ use clap::{Args, ValueEnum};
 use jiff::Timestamp;
 use muster::{
     keeper::Opened,
-    serve::{Addresses, Certificate, Doors, Site, authority},
+    serve::{Addresses, Certificate, Clock, Doors, Site, authority},
 };
 use tokio::runtime::Builder;
 use tracing_subscriber::EnvFilter;
@@ -78,23 +79,23 @@ pub(crate) enum Log {
 /// A record that cannot be opened, an address or a certificate that cannot be used.
 pub(crate) fn run(asked: &Serve) -> Result<u8> {
     log(asked.log);
-    let (opened, doors, _folder) = match &asked.record {
+    let (opened, doors, clock, _folder) = match &asked.record {
         Some(folder) => {
             let opened = Opened::made(folder)?;
             let https = asked.https != Https::Off;
-            (opened, Doors::SignIn { https }, None)
+            (opened, Doors::SignIn { https }, Clock::Own, None)
         }
         None => {
             let folder = tempfile::tempdir().context("no folder for the demonstration")?;
             note("making the demonstration's fourteen months; use --record DIR for your own record");
             let opened = Opened::made(folder.path())?;
-            let person = super::demonstration::begin(&opened)?;
-            (opened, Doors::Demonstration(person), Some(folder))
+            let (person, on) = super::demonstration::begin(&opened)?;
+            (opened, Doors::Demonstration(person), Clock::from(on), Some(folder))
         }
     };
     let listen = asked.listen.unwrap_or_else(|| SocketAddr::new(open_address(asked.https, &doors), PORT));
     let identity = certificate(asked, &opened.folder)?;
-    let site = Site { opened, listen, doors, identity };
+    let site = Site { opened, listen, doors, clock, identity };
     let scheme = if asked.https == Https::Off { "http" } else { "https" };
     let runtime = Builder::new_multi_thread().enable_all().build().context("no runtime")?;
     runtime.block_on(muster::serve::serve(site, |at| said(scheme, at, asked)))?;
@@ -105,7 +106,7 @@ fn log(how: Log) {
     let filter = EnvFilter::try_from_env("MUSTER_LOG").unwrap_or_else(|_| EnvFilter::new("info"));
     let builder = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
     match how {
-        Log::Text => builder.with_target(false).init(),
+        Log::Text => builder.with_target(false).with_ansi(std::io::stderr().is_terminal()).init(),
         Log::Json => builder.json().init(),
     }
 }

@@ -6,6 +6,7 @@ use muster_core::{calendar::Moment, record::id::PersonId};
 use tokio::sync::{broadcast, watch};
 
 use super::{
+    clock::Clock,
     metrics::Metrics,
     problem::{Kind, Problem},
 };
@@ -22,7 +23,7 @@ struct Inner {
     keeper: Arc<Keeper>,
     photos: Photos,
     doors: Doors,
-    clock: fn() -> Moment,
+    clock: Clock,
     news: broadcast::Sender<u64>,
     metrics: Metrics,
     closing: watch::Receiver<bool>,
@@ -43,7 +44,7 @@ pub enum Doors {
 impl App {
     /// The state of a server.
     #[must_use]
-    pub fn new(opened: &Opened, doors: Doors, clock: fn() -> Moment, closing: watch::Receiver<bool>) -> Self {
+    pub fn new(opened: &Opened, doors: Doors, clock: Clock, closing: watch::Receiver<bool>) -> Self {
         let (news, _) = broadcast::channel(64);
         let (keeper, photos) = (opened.keeper.clone(), opened.photos.clone());
         Self(Arc::new(Inner { keeper, photos, doors, clock, news, metrics: Metrics::default(), closing }))
@@ -67,10 +68,10 @@ impl App {
         &self.0.doors
     }
 
-    /// Now, in the zone of the machine this runs on.
+    /// Now.
     #[must_use]
     pub fn now(&self) -> Moment {
-        (self.0.clock)()
+        self.0.clock.now()
     }
 
     /// Counts of what was asked.

@@ -3,6 +3,7 @@
 pub mod about;
 pub mod app;
 pub mod authority;
+pub mod clock;
 pub mod layers;
 pub mod metrics;
 mod open;
@@ -21,6 +22,7 @@ use utoipa_axum::{
 };
 
 pub use app::{App, Doors};
+pub use clock::Clock;
 pub use open::{Addresses, Certificate, Site, serve};
 
 #[derive(OpenApi)]

@@ -7,11 +7,9 @@ use std::{
 
 use anyhow::{Context as _, Result, bail};
 use axum_server::{Handle, tls_rustls::RustlsConfig};
-use jiff::{Timestamp, tz::Offset};
-use muster_core::calendar::Moment;
 use tokio::sync::watch;
 
-use super::{App, Doors, authority::Identity, router, trust};
+use super::{App, Clock, Doors, authority::Identity, router, trust};
 use crate::keeper::Opened;
 
 /// How long open requests may still take once the server is told to stop.
@@ -25,6 +23,8 @@ pub struct Site {
     pub listen: SocketAddr,
     /// Who comes in, and how.
     pub doors: Doors,
+    /// What time it is.
+    pub clock: Clock,
     /// The certificate, for HTTPS.
     pub identity: Option<Certificate>,
 }
@@ -62,7 +62,7 @@ pub async fn serve(site: Site, ready: impl FnOnce(Addresses)) -> Result<()> {
     let listener = listen(site.listen)?;
     let server = listener.local_addr()?;
     let (close, closing) = watch::channel(false);
-    let app = App::new(&site.opened, site.doors, now, closing);
+    let app = App::new(&site.opened, site.doors, site.clock, closing);
     let service = router(app).into_make_service_with_connect_info::<SocketAddr>();
     let handle = Handle::new();
     let stopping = handle.clone();
@@ -106,11 +106,6 @@ fn listen(at: SocketAddr) -> Result<TcpListener> {
         .with_context(|| format!("cannot listen at {at}: is another program there? choose another address"))?;
     listener.set_nonblocking(true)?;
     Ok(listener)
-}
-
-/// Now, in UTC: the record keeps the offset; people see the site's own zone.
-fn now() -> Moment {
-    Moment::new(Timestamp::now(), Offset::UTC)
 }
 
 async fn stop() {

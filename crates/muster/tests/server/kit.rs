@@ -9,7 +9,7 @@ use axum::{
 };
 use muster::{
     keeper::{Opened, hex, taken},
-    serve::{App, Doors, router},
+    serve::{App, Clock, Doors, router},
 };
 use muster_core::{
     calendar::Moment,
@@ -74,7 +74,7 @@ impl Place {
     /// A client that acts as one person.
     pub(crate) fn client(&self, id: &str) -> Client {
         let (_close, closing) = watch::channel(false);
-        let app = App::new(&self.opened, Doors::Demonstration(person(id)), now, closing);
+        let app = App::new(&self.opened, Doors::Demonstration(person(id)), Clock::Stands(now()), closing);
         let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().unwrap();
         Client { router: router(app), runtime }
     }
