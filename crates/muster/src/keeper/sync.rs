@@ -45,14 +45,14 @@ pub enum NotSynced {
     Asked(#[from] anyhow::Error),
 }
 
+/// How a server is asked: method, path, body; what it answers.
+pub type Ask<'a> = dyn Fn(&str, &str, Option<&Value>) -> anyhow::Result<Value> + 'a;
+
 /// Syncs with a server, asked by method, path and body. It may break off anywhere and be done again.
 ///
 /// # Errors
 /// [`NotSynced`]; what was acknowledged until then stands.
-pub fn sync(
-    keeper: &Keeper,
-    ask: &dyn Fn(&str, &str, Option<&Value>) -> anyhow::Result<Value>,
-) -> Result<Synced, NotSynced> {
+pub fn sync(keeper: &Keeper, ask: &Ask<'_>) -> Result<Synced, NotSynced> {
     let mut synced = Synced::default();
     let offers = ask("GET", "/api/v1/sync", None)?;
     let theirs = heads(&offers)?;
@@ -81,12 +81,7 @@ pub fn sync(
     Ok(synced)
 }
 
-fn send(
-    keeper: &Keeper,
-    mut stretch: Stretch,
-    ask: &dyn Fn(&str, &str, Option<&Value>) -> anyhow::Result<Value>,
-    synced: &mut Synced,
-) -> Result<(), NotSynced> {
+fn send(keeper: &Keeper, mut stretch: Stretch, ask: &Ask<'_>, synced: &mut Synced) -> Result<(), NotSynced> {
     while stretch.from <= stretch.to {
         let held = keeper.store().stretch(stretch, BYTES)?;
         let Some(last) = held.get(..held.len().min(BATCH)).and_then(<[_]>::last).map(|stored| stored.id.seq) else {

@@ -1,0 +1,339 @@
+//! The long figures of docs/reliability.md: `ingest`, `open` and `load`, each printed with what it measured.
+#![expect(clippy::unwrap_used, reason = "a measurement that cannot go on has failed")]
+
+use std::{
+    env,
+    net::SocketAddr,
+    sync::{
+        Arc, Barrier, Mutex,
+        atomic::{AtomicBool, AtomicU64, Ordering},
+    },
+    thread,
+    time::{Duration, Instant},
+};
+
+use muster::{
+    api::sync::SignedEvent,
+    keeper::{Device, Opened, hex, taken},
+    serve::{Addresses, Clock, Doors, Site, serve},
+    store::Store as _,
+};
+use muster_core::{
+    calendar::Moment,
+    record::{
+        event::{Entry, Signed},
+        heads::Frontier,
+        id::PersonId,
+        payload::{DeviceAdded, ObservationMade, Payload, PersonAdded, Right, Role, Saw, WalkRoundOpened},
+        private::{PersonKey, Private},
+    },
+    state::{Heat, Power, Stance, State},
+    words::{Depth, Seen},
+};
+use serde_json::json;
+use tempfile::TempDir;
+
+include!(concat!(env!("OUT_DIR"), "/embedded.rs"));
+
+fn main() {
+    match env::args().nth(1).as_deref() {
+        Some("ingest") => ingest(),
+        Some("open") => open(),
+        Some("load") => load(),
+        _ => println!("one of: ingest, open, load"),
+    }
+}
+
+/// A device that writes a series of its own.
+struct Writer {
+    device: Device,
+    frontier: Frontier,
+    author: PersonId,
+}
+
+impl Writer {
+    fn new(seed: u64) -> Self {
+        let mut key = [7; 32];
+        key[..8].copy_from_slice(&seed.to_le_bytes());
+        Self { device: Device::of_seed(&key), frontier: Frontier::default(), author: "p-owner".parse().unwrap() }
+    }
+
+    fn added(&self) -> Payload {
+        let (device, key) = (self.device.id(), hex(&self.device.public()));
+        DeviceAdded { device, key, label: "phone".into(), person: None }.into()
+    }
+
+    fn write(&mut self, payload: Payload) -> Signed {
+        let event = self.frontier.next(self.device.id(), self.author.clone(), at(), payload);
+        let bytes = event.to_bytes().unwrap();
+        self.frontier.note(self.device.id(), &Entry::read(&bytes).unwrap());
+        self.device.sign(bytes)
+    }
+
+    /// A walk-round of one machine with so many looks.
+    fn walk(&mut self, machine: &str, looks: usize) -> Vec<Signed> {
+        let opened = WalkRoundOpened {
+            machine: machine.into(),
+            depth: Depth::BeforeRide,
+            found: State { heat: Heat::Cold, power: Power::Off, stance: Stance::SideStand },
+            no_hold_tag: Some(true),
+            key_on_hook: Some(true),
+            odometer: None,
+            air: Some("9 °C".into()),
+            barometer: None,
+            ridden: None,
+            planned: None,
+            comma: false,
+        };
+        let first = self.write(opened.into());
+        let walk_round = Entry::read(&first.event).unwrap().id;
+        let look = |check: &str| ObservationMade {
+            machine: machine.into(),
+            walk_round,
+            check: check.into(),
+            saw: Saw::One(Seen::Sound),
+            class: None,
+            why: None,
+            note: None,
+            corrects: None,
+        };
+        let checks = ["tyre.front.damage", "wheel.front", "brake.front.action", "lamp.head", "leaks", "fasteners"];
+        let looks: Vec<Payload> = checks.iter().cycle().take(looks).map(|check| look(check).into()).collect();
+        [first].into_iter().chain(looks.into_iter().map(|payload| self.write(payload))).collect()
+    }
+}
+
+fn at() -> Moment {
+    Moment::parse("2026-11-24T08:00:00+00:00").unwrap()
+}
+
+/// A record of the demonstration's yard, its owner and these devices.
+fn begun(folder: &TempDir, phones: &[Writer]) -> Opened {
+    let opened = Opened::made(folder.path()).unwrap();
+    let keeper = &opened.keeper;
+    let person: PersonId = "p-owner".parse().unwrap();
+    let name = Private::seal("Owner", &person, "name", &PersonKey::new([1; 32]), [1; 24]).unwrap();
+    let owner = PersonAdded { person: person.clone(), name, role: Role::Owner, rights: Right::ALL.to_vec() };
+    let office =
+        DeviceAdded { device: keeper.here(), key: hex(&keeper.public_key()), label: "office".into(), person: None };
+    let files: Vec<(String, String)> = DEMO.iter().map(|(name, text)| ((*name).into(), (*text).into())).collect();
+    let mut payloads: Vec<Payload> = vec![owner.into(), office.into()];
+    payloads.extend(taken(&files).unwrap());
+    payloads.extend(phones.iter().map(Writer::added));
+    keeper.begin(payloads, &person, at()).unwrap();
+    opened
+}
+
+/// What is kept a second, beside bare SQLite with the same bytes, batches and durability in the same run.
+fn ingest() {
+    for batch in [1, 20, 100] {
+        let count = if batch == 1 { 2_000 } else { 20_000 };
+        let folder = TempDir::new().unwrap();
+        let mut phone = Writer::new(1);
+        let opened = begun(&folder, std::slice::from_ref(&phone));
+        let mut events = Vec::new();
+        while events.len() < count {
+            events.extend(phone.walk("H-07", 19));
+        }
+        let (bare_folder, store_folder) = (TempDir::new().unwrap(), TempDir::new().unwrap());
+        let bare = bare(&bare_folder, &events, batch);
+        let store = muster::store::sqlite::SqliteStore::open(store_folder.path()).unwrap();
+        let began = Instant::now();
+        events.chunks(batch).for_each(|batch| _ = store.append(batch).unwrap());
+        let stored = began.elapsed();
+        let began = Instant::now();
+        events.chunks(batch).for_each(|batch| _ = opened.keeper.receive(batch).unwrap());
+        let received = began.elapsed();
+        let rate = |took: Duration| events.len() as f64 / took.as_secs_f64();
+        println!(
+            "batches of {batch}: bare SQLite {:.0}/s, store {:.0}/s ({:.0} %), with signatures verified and states folded {:.0}/s ({:.0} %)",
+            rate(bare),
+            rate(stored),
+            100.0 * rate(stored) / rate(bare),
+            rate(received),
+            100.0 * rate(received) / rate(bare),
+        );
+    }
+}
+
+fn bare(folder: &TempDir, events: &[Signed], batch: usize) -> Duration {
+    let mut connection = rusqlite::Connection::open(folder.path().join("bare.db")).unwrap();
+    connection
+        .execute_batch(
+            "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;
+             CREATE TABLE event(arrival INTEGER PRIMARY KEY, id TEXT UNIQUE, bytes TEXT, signature TEXT)",
+        )
+        .unwrap();
+    let began = Instant::now();
+    for (number, batch) in events.chunks(batch).enumerate() {
+        let transaction = connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate).unwrap();
+        for (index, signed) in batch.iter().enumerate() {
+            let id = format!("{number}.{index}");
+            transaction
+                .prepare_cached("INSERT INTO event(id, bytes, signature) VALUES(?1, ?2, ?3)")
+                .unwrap()
+                .execute((id, &signed.event, &signed.signature))
+                .unwrap();
+        }
+        transaction.commit().unwrap();
+    }
+    began.elapsed()
+}
+
+/// How long a record of a million events takes to open, and to the first verdict.
+fn open() {
+    let folder = TempDir::new().unwrap();
+    let mut phones: Vec<Writer> = (1..=8).map(Writer::new).collect();
+    let opened = begun(&folder, &phones);
+    let began = Instant::now();
+    let mut count = opened.store.count().unwrap();
+    'all: loop {
+        for (index, phone) in phones.iter_mut().enumerate() {
+            let mut batch = Vec::new();
+            for machine in 0..3 {
+                batch.extend(phone.walk(&format!("H-{:02}", 1 + index * 3 + machine), 199));
+            }
+            opened.store.append(&batch).unwrap();
+            count += batch.len() as u64;
+            if count >= 1_000_000 {
+                break 'all;
+            }
+        }
+    }
+    println!("{count} events written in {:.0} s", began.elapsed().as_secs_f64());
+    drop(opened);
+    let began = Instant::now();
+    let opened = Opened::existing(folder.path()).unwrap();
+    println!("opened in {:.3} s", began.elapsed().as_secs_f64());
+    let began = Instant::now();
+    let judged = opened.keeper.judge("H-07", at(), None).unwrap().unwrap();
+    let events = opened
+        .keeper
+        .machine("H-07")
+        .unwrap()
+        .unwrap()
+        .walk_rounds
+        .values()
+        .map(|of| of.form.answers.len())
+        .sum::<usize>();
+    println!(
+        "first verdict of a machine with {events} answers in {:.3} s: {}",
+        began.elapsed().as_secs_f64(),
+        judged.machine
+    );
+    let began = Instant::now();
+    opened.keeper.judge("H-07", at(), None).unwrap().unwrap();
+    println!("its second in {:.4} s", began.elapsed().as_secs_f64());
+}
+
+/// Phones that send and ask while desks read.
+fn load() {
+    const PHONES: usize = 200;
+    const DESKS: usize = 20;
+    const SECONDS: u64 = 30;
+    let folder = TempDir::new().unwrap();
+    let phones: Vec<Writer> = (1..=PHONES as u64).map(Writer::new).collect();
+    let opened = begun(&folder, &phones);
+    let (tell, told) = std::sync::mpsc::channel();
+    let site = Site {
+        opened,
+        listen: SocketAddr::from(([127, 0, 0, 1], 0)),
+        doors: Doors::Demonstration("p-owner".parse().unwrap()),
+        clock: Clock::from(at()),
+        identity: None,
+    };
+    thread::spawn(move || {
+        let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
+        runtime.block_on(serve(site, move |at: Addresses| tell.send(at.server).unwrap())).unwrap();
+    });
+    let base = format!("http://{}", told.recv().unwrap());
+    let over = Arc::new(AtomicBool::new(false));
+    let (sent, failed) = (Arc::new(AtomicU64::new(0)), Arc::new(AtomicU64::new(0)));
+    let times = Arc::new(Mutex::new(Vec::new()));
+    let begin = Arc::new(Barrier::new(PHONES + DESKS + 1));
+    let mut threads = Vec::new();
+    for (index, mut phone) in phones.into_iter().enumerate() {
+        let (base, over, sent, failed, begin) =
+            (base.clone(), over.clone(), sent.clone(), failed.clone(), begin.clone());
+        threads.push(thread::spawn(move || {
+            let agent = agent();
+            begin.wait();
+            // Each walks one machine, about one walk-round in ten seconds, and syncs after it.
+            thread::sleep(Duration::from_millis(50 * index as u64));
+            while !over.load(Ordering::Relaxed) {
+                let events: Vec<SignedEvent> =
+                    phone.walk(&format!("H-{:02}", 1 + index % 24), 12).into_iter().map(Into::into).collect();
+                let count = events.len() as u64;
+                let body = json!({ "events": events }).to_string();
+                let answer =
+                    agent.post(format!("{base}/api/v1/sync")).header("content-type", "application/json").send(body);
+                match answer.and_then(|mut answer| answer.body_mut().read_to_string()) {
+                    Ok(text) if text.matches("\"kept\"").count() as u64 == count => {
+                        _ = sent.fetch_add(count, Ordering::Relaxed)
+                    }
+                    _ => _ = failed.fetch_add(1, Ordering::Relaxed),
+                }
+                thread::sleep(Duration::from_secs(10));
+            }
+        }));
+    }
+    for index in 0..DESKS {
+        let (base, over, times, begin) = (base.clone(), over.clone(), times.clone(), begin.clone());
+        threads.push(thread::spawn(move || {
+            let agent = agent();
+            begin.wait();
+            let mut own = Vec::new();
+            let mut turn = index;
+            while !over.load(Ordering::Relaxed) {
+                let path = match turn % 3 {
+                    0 => "/api/v1/yard".to_string(),
+                    1 => format!("/api/v1/machines/H-{:02}", 1 + turn % 24),
+                    _ => "/api/v1/record?limit=50".to_string(),
+                };
+                let began = Instant::now();
+                let answer =
+                    agent.get(format!("{base}{path}")).call().and_then(|mut answer| answer.body_mut().read_to_vec());
+                assert!(answer.is_ok(), "{path}: {answer:?}");
+                own.push((
+                    path.split('/').nth(3).unwrap_or_default().chars().take(8).collect::<String>(),
+                    began.elapsed(),
+                ));
+                turn += 1;
+                thread::sleep(Duration::from_millis(500));
+            }
+            times.lock().unwrap().extend(own);
+        }));
+    }
+    begin.wait();
+    thread::sleep(Duration::from_secs(SECONDS));
+    over.store(true, Ordering::Relaxed);
+    threads.into_iter().for_each(|thread| thread.join().unwrap());
+    let times = times.lock().unwrap();
+    println!(
+        "{PHONES} phones sent {} events in {SECONDS} s, {} batches failed; {DESKS} desks read {} times",
+        sent.load(Ordering::Relaxed),
+        failed.load(Ordering::Relaxed),
+        times.len()
+    );
+    report("all reads", times.iter().map(|(_, took)| *took));
+    for door in ["yard", "machines", "record?l"] {
+        report(door, times.iter().filter(|(of, _)| of == door).map(|(_, took)| *took));
+    }
+}
+
+fn report(what: &str, times: impl Iterator<Item = Duration>) {
+    let mut times: Vec<Duration> = times.collect();
+    times.sort();
+    let at =
+        |share: f64| times.get(((times.len() as f64 * share) as usize).min(times.len().saturating_sub(1))).copied();
+    println!(
+        "{what}: median {:?}, p99 {:?}, slowest {:?}",
+        at(0.5).unwrap_or_default(),
+        at(0.99).unwrap_or_default(),
+        at(1.0).unwrap_or_default()
+    );
+}
+
+fn agent() -> ureq::Agent {
+    ureq::Agent::config_builder().timeout_global(Some(Duration::from_secs(60))).build().into()
+}
