@@ -7,6 +7,7 @@ use std::{
     sync::{
         Arc, Barrier, Mutex,
         atomic::{AtomicBool, AtomicU64, Ordering},
+        mpsc,
     },
     thread,
     time::{Duration, Instant},
@@ -226,15 +227,61 @@ fn open() {
     println!("its second in {:.4} s", began.elapsed().as_secs_f64());
 }
 
-/// Phones that send and ask while desks read.
+/// What every phone and desk of the load run shares.
+#[derive(Clone)]
+struct Run {
+    base: String,
+    begin: Arc<Barrier>,
+    over: Arc<AtomicBool>,
+    sent: Arc<AtomicU64>,
+    failed: Arc<AtomicU64>,
+    times: Arc<Mutex<Vec<(&'static str, Duration)>>>,
+}
+
+const PHONES: usize = 200;
+const DESKS: usize = 20;
+const SECONDS: u64 = 30;
+
+/// Phones that send while desks read.
 fn load() {
-    const PHONES: usize = 200;
-    const DESKS: usize = 20;
-    const SECONDS: u64 = 30;
     let folder = TempDir::new().unwrap();
     let phones: Vec<Writer> = (1..=PHONES as u64).map(Writer::new).collect();
-    let opened = begun(&folder, &phones);
-    let (tell, told) = std::sync::mpsc::channel();
+    let run = Run {
+        base: served(begun(&folder, &phones)),
+        begin: Arc::new(Barrier::new(PHONES + DESKS + 1)),
+        over: Arc::default(),
+        sent: Arc::default(),
+        failed: Arc::default(),
+        times: Arc::default(),
+    };
+    let mut threads = Vec::new();
+    for (index, phone) in phones.into_iter().enumerate() {
+        let run = run.clone();
+        threads.push(thread::spawn(move || run.phone(index, phone)));
+    }
+    for index in 0..DESKS {
+        let run = run.clone();
+        threads.push(thread::spawn(move || run.desk(index)));
+    }
+    run.begin.wait();
+    thread::sleep(Duration::from_secs(SECONDS));
+    run.over.store(true, Ordering::Relaxed);
+    threads.into_iter().for_each(|thread| thread.join().unwrap());
+    let times = run.times.lock().unwrap();
+    let (sent, failed) = (run.sent.load(Ordering::Relaxed), run.failed.load(Ordering::Relaxed));
+    println!(
+        "{PHONES} phones sent {sent} events in {SECONDS} s, {failed} batches failed; {DESKS} desks read {} times",
+        times.len()
+    );
+    report("all reads", times.iter().map(|(_, took)| *took));
+    for door in ["yard", "machine", "record"] {
+        report(door, times.iter().filter(|(of, _)| *of == door).map(|(_, took)| *took));
+    }
+}
+
+/// Serves a record on loopback; its address.
+fn served(opened: Opened) -> String {
+    let (tell, told) = mpsc::channel();
     let site = Site {
         opened,
         listen: SocketAddr::from(([127, 0, 0, 1], 0)),
@@ -246,78 +293,52 @@ fn load() {
         let runtime = tokio::runtime::Builder::new_multi_thread().worker_threads(2).enable_all().build().unwrap();
         runtime.block_on(serve(site, move |at: Addresses| tell.send(at.server).unwrap())).unwrap();
     });
-    let base = format!("http://{}", told.recv().unwrap());
-    let over = Arc::new(AtomicBool::new(false));
-    let (sent, failed) = (Arc::new(AtomicU64::new(0)), Arc::new(AtomicU64::new(0)));
-    let times = Arc::new(Mutex::new(Vec::new()));
-    let begin = Arc::new(Barrier::new(PHONES + DESKS + 1));
-    let mut threads = Vec::new();
-    for (index, mut phone) in phones.into_iter().enumerate() {
-        let (base, over, sent, failed, begin) =
-            (base.clone(), over.clone(), sent.clone(), failed.clone(), begin.clone());
-        threads.push(thread::spawn(move || {
-            let agent = agent();
-            begin.wait();
-            // Each walks one machine, about one walk-round in ten seconds, and syncs after it.
-            thread::sleep(Duration::from_millis(50 * index as u64));
-            while !over.load(Ordering::Relaxed) {
-                let events: Vec<SignedEvent> =
-                    phone.walk(&format!("H-{:02}", 1 + index % 24), 12).into_iter().map(Into::into).collect();
-                let count = events.len() as u64;
-                let body = json!({ "events": events }).to_string();
-                let answer =
-                    agent.post(format!("{base}/api/v1/sync")).header("content-type", "application/json").send(body);
-                match answer.and_then(|mut answer| answer.body_mut().read_to_string()) {
-                    Ok(text) if text.matches("\"kept\"").count() as u64 == count => {
-                        _ = sent.fetch_add(count, Ordering::Relaxed)
-                    }
-                    _ => _ = failed.fetch_add(1, Ordering::Relaxed),
-                }
-                thread::sleep(Duration::from_secs(10));
+    format!("http://{}", told.recv().unwrap())
+}
+
+impl Run {
+    /// Walks one machine about every ten seconds, and syncs after it.
+    fn phone(&self, index: usize, mut phone: Writer) {
+        let agent = agent();
+        self.begin.wait();
+        thread::sleep(Duration::from_millis(50 * index as u64));
+        while !self.over.load(Ordering::Relaxed) {
+            let walk = phone.walk(&format!("H-{:02}", 1 + index % 24), 12);
+            let events: Vec<SignedEvent> = walk.into_iter().map(Into::into).collect();
+            let body = json!({ "events": events }).to_string();
+            let asked = agent.post(format!("{}/api/v1/sync", self.base)).header("content-type", "application/json");
+            let answer = asked.send(body).and_then(|mut answer| answer.body_mut().read_to_string());
+            if answer.is_ok_and(|text| text.matches("\"kept\"").count() == events.len()) {
+                self.sent.fetch_add(events.len() as u64, Ordering::Relaxed);
+            } else {
+                self.failed.fetch_add(1, Ordering::Relaxed);
             }
-        }));
+            thread::sleep(Duration::from_secs(10));
+        }
     }
-    for index in 0..DESKS {
-        let (base, over, times, begin) = (base.clone(), over.clone(), times.clone(), begin.clone());
-        threads.push(thread::spawn(move || {
-            let agent = agent();
-            begin.wait();
-            let mut own = Vec::new();
-            let mut turn = index;
-            while !over.load(Ordering::Relaxed) {
-                let path = match turn % 3 {
-                    0 => "/api/v1/yard".to_string(),
-                    1 => format!("/api/v1/machines/H-{:02}", 1 + turn % 24),
-                    _ => "/api/v1/record?limit=50".to_string(),
-                };
-                let began = Instant::now();
-                let answer =
-                    agent.get(format!("{base}{path}")).call().and_then(|mut answer| answer.body_mut().read_to_vec());
-                assert!(answer.is_ok(), "{path}: {answer:?}");
-                own.push((
-                    path.split('/').nth(3).unwrap_or_default().chars().take(8).collect::<String>(),
-                    began.elapsed(),
-                ));
-                turn += 1;
-                thread::sleep(Duration::from_millis(500));
+
+    /// Reads about twice a second: the yard, a machine, the log by turns.
+    fn desk(&self, index: usize) {
+        let agent = agent();
+        self.begin.wait();
+        let mut own = Vec::new();
+        for turn in index.. {
+            if self.over.load(Ordering::Relaxed) {
+                break;
             }
-            times.lock().unwrap().extend(own);
-        }));
-    }
-    begin.wait();
-    thread::sleep(Duration::from_secs(SECONDS));
-    over.store(true, Ordering::Relaxed);
-    threads.into_iter().for_each(|thread| thread.join().unwrap());
-    let times = times.lock().unwrap();
-    println!(
-        "{PHONES} phones sent {} events in {SECONDS} s, {} batches failed; {DESKS} desks read {} times",
-        sent.load(Ordering::Relaxed),
-        failed.load(Ordering::Relaxed),
-        times.len()
-    );
-    report("all reads", times.iter().map(|(_, took)| *took));
-    for door in ["yard", "machines", "record?l"] {
-        report(door, times.iter().filter(|(of, _)| of == door).map(|(_, took)| *took));
+            let (door, path) = match turn % 3 {
+                0 => ("yard", "/api/v1/yard".to_string()),
+                1 => ("machine", format!("/api/v1/machines/H-{:02}", 1 + turn % 24)),
+                _ => ("record", "/api/v1/record?limit=50".to_string()),
+            };
+            let began = Instant::now();
+            let asked = agent.get(format!("{}{path}", self.base)).call();
+            let answer = asked.and_then(|mut answer| answer.body_mut().read_to_vec());
+            assert!(answer.is_ok(), "{path}: {answer:?}");
+            own.push((door, began.elapsed()));
+            thread::sleep(Duration::from_millis(500));
+        }
+        self.times.lock().unwrap().extend(own);
     }
 }
 

@@ -204,7 +204,7 @@ fn command(door: &Door, act: &Act) -> Result<Value> {
         }
         Act::Fall { machine, how, odometer } => written(
             "fall-noted",
-            json!({
+            &json!({
                 "machine": machine, "how": how, "rider": null, "about_rider": null, "odometer": odometer,
             }),
         ),
@@ -213,7 +213,7 @@ fn command(door: &Door, act: &Act) -> Result<Value> {
             let now = view(door, machine)?;
             written(
                 "service-changed",
-                json!({
+                &json!({
                     "machine": machine, "state": state.to_string(), "why": why, "replaces": now.get("service_set_by"),
                 }),
             )
@@ -226,7 +226,7 @@ fn job(door: &Door, what: &Job) -> Result<Value> {
     Ok(match what {
         Job::Open { machine, kind, why, findings, tags } => written(
             "job-opened",
-            json!({
+            &json!({
                 "machine": machine, "job": kind, "why": why, "findings": findings, "tags": tags,
             }),
         ),
@@ -237,7 +237,7 @@ fn job(door: &Door, what: &Job) -> Result<Value> {
                 here.and_then(|one| one.get("state_set_by")).with_context(|| format!("no job `{job}` at {machine}"))?;
             written(
                 "job-moved",
-                json!({
+                &json!({
                     "machine": machine, "job": job, "from": from, "to": to.to_string(), "note": note, "ended": [],
                 }),
             )
@@ -257,7 +257,7 @@ fn returned(door: &Door, of: &Return) -> Result<Value> {
     }
     Ok(written(
         "returned",
-        json!({
+        &json!({
             "machine": of.machine, "release": release, "odometer": of.odometer, "fuel": of.fuel, "damage": of.damage,
             "key_back": !of.no_key,
         }),
@@ -285,6 +285,6 @@ fn list<'v>(view: &'v Value, key: &str) -> impl Iterator<Item = &'v Value> {
     view.get(key).and_then(Value::as_array).into_iter().flatten()
 }
 
-fn written(kind: &str, payload: Value) -> Value {
+fn written(kind: &str, payload: &Value) -> Value {
     json!({ "do": "write", "kind": kind, "payload": payload })
 }

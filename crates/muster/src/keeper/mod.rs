@@ -34,7 +34,7 @@ use muster_core::{
     },
 };
 pub use received::{Fate, Received};
-pub use sync::{NotSynced, Synced, sync};
+pub use sync::{Ask, NotSynced, Synced, sync};
 pub use taken::{NotTaken, taken};
 
 use crate::store::{Secrets, Store, StoreError};
