@@ -2,21 +2,28 @@
 
 use anyhow::Result;
 use jiff::{Timestamp, tz::TimeZone};
-use muster_core::formula::{
-    tyre_date::TyreDate,
-    vin::{CheckDigit, Region, Vin},
+use muster_core::{
+    calendar::Moment,
+    formula::{
+        tyre_date::TyreDate,
+        vin::{CheckDigit, Region, Vin},
+    },
 };
 
-use super::{MAY_GO, arguments::Decode, paper};
+use super::{
+    MAY_GO,
+    arguments::{Decode, Global},
+    paper,
+};
 
 /// Reads a marking.
 ///
 /// # Errors
 /// A text that is none.
-pub(crate) fn run(what: &Decode) -> Result<u8> {
+pub(crate) fn run(global: &Global, what: &Decode) -> Result<u8> {
     let text = match what {
         Decode::Vin { text } => vin(&Vin::parse(&text.concat())?),
-        Decode::TyreDate { text } => tyre_date(TyreDate::parse(&text.join(" "))?)?,
+        Decode::TyreDate { text } => tyre_date(TyreDate::parse(&text.join(" "))?, global.on)?,
     };
     paper::print(&text)?;
     Ok(MAY_GO)
@@ -46,8 +53,8 @@ fn vin(vin: &Vin) -> String {
     format!("VIN          {vin}\nregion       {region}\ncheck digit  {digit}\nmodel year   {year}\n")
 }
 
-fn tyre_date(date: TyreDate) -> Result<String> {
-    let today = TimeZone::system().to_datetime(Timestamp::now()).date();
+fn tyre_date(date: TyreDate, on: Option<Moment>) -> Result<String> {
+    let today = on.map_or_else(|| TimeZone::system().to_datetime(Timestamp::now()).date(), Moment::date);
     let age = date.age_at(today)?;
     Ok(format!(
         "code  {date}\nmade  week {} of {}: {} to {}, up to {} days either way\nage   {:.1} years on {today}\n",

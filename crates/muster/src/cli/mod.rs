@@ -58,7 +58,7 @@ pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
         Command::Judge(asked) => judge::run(global, asked),
         Command::Explain { check, machine } => explain::run(global, check.as_deref(), machine.as_deref()),
         Command::Data { paths } => data::run(global, paths),
-        Command::Decode { what } => decode::run(what),
+        Command::Decode { what } => decode::run(global, what),
         Command::Correct(asked) => correct::run(global, asked),
         Command::Figure { what } => figure::run(what),
         Command::Start { folder } => start::run(folder),
