@@ -11,8 +11,8 @@ use super::{
     fold::{Applied, Aside, Flag, Forks, in_order},
     id::{EventId, PersonId},
     payload::{
-        FindingClassed, FindingRaised, Impounded, JobMoved, JobOpened, JobState, PartMounted, Payload, Released,
-        Returned, ServiceChanged, Tagged,
+        FindingClassed, FindingRaised, Impounded, JobMoved, JobOpened, JobProven, JobState, PartMounted, Payload,
+        Released, Returned, ServiceChanged, Tagged,
     },
     rights,
     walk_rounds::WalkRound,
@@ -25,6 +25,7 @@ use crate::{
     quantity::{Distance, Kind as Quantity, text, text::DecimalSign},
     state::{Heat, Power, Stance, State},
     words::{Class, Depth, Ending, Service, Uses},
+    yard::Yard,
 };
 
 /// What a machine's events are folded against.
@@ -63,8 +64,8 @@ pub struct MachineState {
     pub photos: BTreeMap<EventId, super::payload::PhotoAttached>,
     /// Calls noted where it was out against a tag: tagging and release, and what was answered.
     pub calls: BTreeMap<(EventId, EventId), String>,
-    /// Taggings and untaggings, each with its place in the order.
-    taggings: BTreeMap<EventId, Place>,
+    /// Taggings and untaggings, each with its place in the order and the last of them its author knew.
+    taggings: BTreeMap<EventId, (Place, Option<EventId>)>,
     /// Odometer figures noted by themselves.
     pub odometers: BTreeSet<EventId>,
     /// The last release or return.
@@ -218,6 +219,13 @@ impl MachineState {
         [&self.books].into_iter().chain(self.walk_rounds.values().map(|walk_round| &walk_round.form)).collect()
     }
 
+    /// Writes its service state into the yard the judge takes: what an event set stands over the machine's file.
+    pub fn stands_in(&self, yard: &mut Yard) {
+        if let (Some((service, _)), Some(machine)) = (self.service, yard.machines.get_mut(&self.machine)) {
+            machine.service = service;
+        }
+    }
+
     /// Tags that hang.
     pub fn hanging(&self) -> impl Iterator<Item = (EventId, &Tag)> {
         self.tags.iter().filter(|(_, tag)| tag.lifted.is_none()).map(|(id, tag)| (*id, tag))
@@ -251,11 +259,13 @@ impl MachineState {
     pub fn contradictions(&self) -> Vec<Contradiction> {
         let mut out = Vec::new();
         let releases: Vec<EventId> = self.out().map(|(id, _)| id).collect();
-        for (tag, state) in self.hanging() {
+        for (tag, _) in self.hanging() {
             let unanswered = releases.iter().filter(|release| !self.calls.contains_key(&(tag, **release)));
             out.extend(unanswered.map(|release| Contradiction::OutAgainstTag { tag, release: *release }));
-            let unseen = self.taggings.iter().filter(|(id, _)| !self.tags.contains_key(id) && !self.saw(state, **id));
-            out.extend(unseen.map(|(untagging, _)| Contradiction::TagUnseen { tag, untagging: *untagging }));
+            let untaggings = self.taggings.keys().filter(|id| !self.tags.contains_key(id));
+            // Whoever lifted others knowing of this one has left it hanging on purpose.
+            let apart = untaggings.filter(|id| !self.knew(tag, **id) && !self.knew(**id, tag));
+            out.extend(apart.map(|untagging| Contradiction::TagUnseen { tag, untagging: *untagging }));
         }
         if releases.len() > 1 {
             out.push(Contradiction::OutTwice { releases });
@@ -268,13 +278,14 @@ impl MachineState {
     /// The last tagging or untagging.
     #[must_use]
     pub fn last_tagging(&self) -> Option<EventId> {
-        self.taggings.iter().max_by_key(|(_, place)| **place).map(|(id, _)| *id)
+        self.taggings.iter().max_by_key(|(_, (place, _))| *place).map(|(id, _)| *id)
     }
 
-    /// Whether a tag's author knew of an untagging: the last they knew of is not before it.
-    fn saw(&self, tag: &Tag, untagging: EventId) -> bool {
-        let place = |id: &EventId| self.taggings.get(id);
-        tag.hung.knew.as_ref().and_then(place) >= place(&untagging)
+    /// Whether the author of one tagging or untagging knew of another: the last they knew of is not before it.
+    fn knew(&self, one: EventId, other: EventId) -> bool {
+        let place = |id: &EventId| self.taggings.get(id).map(|(place, _)| *place);
+        let known = self.taggings.get(&one).and_then(|(_, knew)| *knew);
+        known.as_ref().and_then(place) >= place(&other)
     }
 
     fn take(&mut self, event: &Event, scope: Scope<'_>) {
@@ -329,11 +340,11 @@ impl MachineState {
                 self.jobs.insert(event.id, job);
             }
             Payload::JobMoved(of) => return self.moved(of, event),
-            Payload::JobProven(of) => return self.proven(of.job, of.from, event),
+            Payload::JobProven(of) => return self.proven(of, event),
             Payload::Released(of) => self.released(of, event),
             Payload::Returned(of) => return self.returned(of, event),
             Payload::Tagged(of) => self.tagged(of, event),
-            Payload::Untagged(of) => return self.untagged(&of.lifts, event),
+            Payload::Untagged(of) => return self.untagged(&of.lifts, of.knew, event),
             Payload::CallNoted(of) => _ = self.calls.insert((of.tag, of.release), of.answer.clone()),
             Payload::Impounded(of) => {
                 self.impounded = Some((event.id, (**of).clone()));
@@ -370,7 +381,7 @@ impl MachineState {
     fn tagged(&mut self, of: &Tagged, event: &Event) {
         let tag = Tag { hung: of.clone(), by: (event.author.clone(), event.at), lifted: None };
         self.tags.insert(event.id, tag);
-        self.taggings.insert(event.id, event.place());
+        self.taggings.insert(event.id, (event.place(), of.knew));
     }
 
     fn walk_round(&mut self, opening: EventId) -> Result<&mut WalkRound, Aside> {
@@ -455,10 +466,10 @@ impl MachineState {
         Ok(())
     }
 
-    fn proven(&mut self, id: EventId, from: EventId, event: &Event) -> Result<(), Aside> {
-        let job = self.jobs.get_mut(&id).ok_or(Aside::NamesNothing)?;
+    fn proven(&mut self, of: &JobProven, event: &Event) -> Result<(), Aside> {
+        let job = self.jobs.get_mut(&of.job).ok_or(Aside::NamesNothing)?;
         // Work that moved on meanwhile, unknown to whoever proved it, is not proven.
-        if job.state.1 != from || job.state.0 != JobState::Done {
+        if job.state.1 != of.from || job.state.0 != JobState::Done {
             return Err(Aside::Overtaken);
         }
         job.state = (JobState::Proven, event.id);
@@ -468,11 +479,11 @@ impl MachineState {
         {
             self.closed(finding, "job proven", event)?;
         }
-        if tags.is_empty() { Ok(()) } else { self.untagged(&tags, event) }
+        if tags.is_empty() { Ok(()) } else { self.untagged(&tags, of.knew, event) }
     }
 
-    fn untagged(&mut self, lifts: &[EventId], event: &Event) -> Result<(), Aside> {
-        self.taggings.insert(event.id, event.place());
+    fn untagged(&mut self, lifts: &[EventId], knew: Option<EventId>, event: &Event) -> Result<(), Aside> {
+        self.taggings.insert(event.id, (event.place(), knew));
         let mut all = true;
         for tag in lifts {
             match self.tags.get_mut(tag) {

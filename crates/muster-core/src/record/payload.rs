@@ -475,6 +475,8 @@ payloads! {
         from: EventId,
         /// The answers that prove it.
         answers: Vec<EventId>,
+        /// The last tagging or untagging known, where it lifts tags.
+        knew: Option<EventId>,
     }
     /// A machine was let out.
     Released = "released" on machine {
@@ -539,6 +541,8 @@ payloads! {
         lifts: Vec<EventId>,
         /// Why.
         reason: String,
+        /// The last tagging or untagging known.
+        knew: Option<EventId>,
     }
     /// A machine was out against a tag: the rider was called.
     CallNoted = "call-noted" on machine {

@@ -26,6 +26,10 @@ pub(super) fn release(asked: &Asked<'_>, of: ReleaseAsked) -> Result<Payload, Re
     if let Some((out, _)) = state.out().next() {
         return Err(Refusal::Stale { what: "it is out: take it back first; where it is", now: Some(out) });
     }
+    if let Some((service, _)) = state.service.filter(|(service, _)| *service != Service::InService) {
+        let (state, remedy) = (service.to_string(), "bring it back into service first".to_string());
+        return Err(release::Refusal::NotInService { state, remedy }.into());
+    }
     people(asked, &of.riders)?;
     let request = Request {
         by: asked.actor.person.to_string(),
@@ -83,7 +87,7 @@ pub(super) fn untag(
     if by_job && asked.standing.role != Role::Owner {
         return Err(Refusal::Field { field: "lifts", what: "a job lifts it: prove the job".into() });
     }
-    Ok(Untagged { machine, lifts, reason }.into())
+    Ok(Untagged { knew: state.last_tagging(), machine, lifts, reason }.into())
 }
 
 /// From here on nothing is repaired or corrected; what is known now goes with it.

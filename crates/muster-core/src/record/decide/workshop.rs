@@ -52,8 +52,10 @@ pub(super) fn prove(asked: &Asked<'_>, machine: String, id: EventId) -> Result<P
     }
     let kind = kind(asked, &opened.opened.job)?;
     let (context, judged) = (asked.context(&machine)?, asked.judged(&machine)?);
-    let answers = job::proof(opened, kind, asked.machine(&machine)?, &context, judged).map_err(Refusal::NotProven)?;
-    Ok(JobProven { machine, job: id, from, answers }.into())
+    let known = asked.machine(&machine)?;
+    let answers = job::proof(opened, kind, known, &context, judged).map_err(Refusal::NotProven)?;
+    let knew = known.last_tagging().filter(|_| !opened.opened.tags.is_empty());
+    Ok(JobProven { machine, job: id, from, answers, knew }.into())
 }
 
 pub(super) fn mounted(asked: &Asked<'_>, of: &PartMounted) -> Result<(), Refusal> {
