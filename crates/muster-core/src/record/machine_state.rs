@@ -12,7 +12,7 @@ use super::{
     id::{EventId, PersonId},
     payload::{
         FindingClassed, FindingRaised, Impounded, JobMoved, JobOpened, JobProven, JobState, PartMounted, Payload,
-        Released, Returned, ServiceChanged, Tagged,
+        Released, Returned, Role, ServiceChanged, Tagged,
     },
     rights,
     walk_rounds::WalkRound,
@@ -169,8 +169,7 @@ impl MachineState {
     pub fn fold<'e>(machine: &str, events: impl IntoIterator<Item = &'e Event>, scope: Scope<'_>) -> Self {
         let events = in_order(events);
         let mut state = Self::new(machine);
-        let trusted = |event: &&Event| scope.yard.distrust(event).is_none();
-        state.withdrawn = events.iter().copied().filter(trusted).filter_map(withdraws).collect();
+        state.withdrawn = withdrawn(&events, scope);
         for event in events {
             state.take(event, scope);
         }
@@ -270,9 +269,20 @@ impl MachineState {
         if releases.len() > 1 {
             out.push(Contradiction::OutTwice { releases });
         }
-        let apart = self.forks.contradicting().filter(|events| !self.settled.contains(*events));
-        out.extend(apart.map(|events| Contradiction::ChangedApart { events: events.clone() }));
+        let apart: BTreeSet<BTreeSet<EventId>> =
+            self.forks.contradicting().cloned().chain(self.mounted_together()).collect();
+        let apart = apart.into_iter().filter(|events| !self.settled.contains(events));
+        out.extend(apart.map(|events| Contradiction::ChangedApart { events }));
         out
+    }
+
+    /// Parts that are all mounted at one place.
+    fn mounted_together(&self) -> impl Iterator<Item = BTreeSet<EventId>> {
+        let mut there: BTreeMap<&str, BTreeSet<EventId>> = BTreeMap::new();
+        for (id, part) in self.parts.iter().filter(|(_, part)| part.removed.is_none()) {
+            there.entry(&part.mounted.place).or_default().insert(*id);
+        }
+        there.into_values().filter(|parts| parts.len() > 1)
     }
 
     /// The last tagging or untagging.
@@ -318,10 +328,11 @@ impl MachineState {
             | Payload::ReadingTaken(_)
             | Payload::ObservationMade(_)
             | Payload::ThingSet(_) => return self.looked(event, scope.catalogue),
-            Payload::ServiceChanged(of) => self.service_changed(of, event),
+            Payload::ServiceChanged(of) => return self.service_changed(of, event, scope),
             Payload::PartMounted(of) => return self.mounted(of, event),
             Payload::PartRemoved(of) => {
                 self.parts.get_mut(&of.mounted).ok_or(Aside::NamesNothing)?.removed = Some(event.id);
+                self.forks.note("part", Some(of.mounted), event.id);
                 self.noted(of.odometer.as_deref());
             }
             Payload::OdometerNoted(of) => {
@@ -396,23 +407,26 @@ impl MachineState {
         }
     }
 
-    fn service_changed(&mut self, of: &ServiceChanged, event: &Event) {
-        if let Some(replaced) = of.replaces {
-            self.forks.note(replaced, event.id);
-        }
-        if of.state != Service::Impounded {
+    fn service_changed(&mut self, of: &ServiceChanged, event: &Event, scope: Scope<'_>) -> Result<(), Aside> {
+        if let Some((impounding, _)) = &self.impounded {
+            // Lifted by the owner, knowing of it: another state set unawares lifts nothing.
+            if of.replaces != Some(*impounding) || !may_lift(event, scope) {
+                return Err(Aside::Impounded);
+            }
             self.impounded = None;
         }
+        self.forks.note("service state", of.replaces, event.id);
         if of.state == Service::LaidUp {
             self.books.events.push(Ended { what: Ending::Storage, at: event.at });
         }
         self.service = Some((of.state, event.id));
+        Ok(())
     }
 
     fn mounted(&mut self, of: &PartMounted, event: &Event) -> Result<(), Aside> {
         if let Some(replaced) = of.replaces {
-            self.forks.note(replaced, event.id);
             self.parts.get_mut(&replaced).ok_or(Aside::NamesNothing)?.removed = Some(event.id);
+            self.forks.note("part", Some(replaced), event.id);
         }
         self.ended(&of.ended, event);
         self.noted(of.odometer.as_deref());
@@ -461,13 +475,14 @@ impl MachineState {
         if of.to == JobState::Done {
             job.done = Some((event.id, event.at));
         }
-        self.forks.note(of.from, event.id);
+        self.forks.note("job", Some(of.from), event.id);
         self.ended(&of.ended, event);
         Ok(())
     }
 
     fn proven(&mut self, of: &JobProven, event: &Event) -> Result<(), Aside> {
         let job = self.jobs.get_mut(&of.job).ok_or(Aside::NamesNothing)?;
+        self.forks.note("job", Some(of.from), event.id);
         // Work that moved on meanwhile, unknown to whoever proved it, is not proven.
         if job.state.1 != of.from || job.state.0 != JobState::Done {
             return Err(Aside::Overtaken);
@@ -495,9 +510,7 @@ impl MachineState {
     }
 
     fn released(&mut self, of: &Released, event: &Event) {
-        if let Some(replaced) = of.replaces {
-            self.forks.note(replaced, event.id);
-        }
+        self.forks.note("release", of.replaces, event.id);
         let by = (event.author.clone(), event.at);
         self.releases.insert(event.id, ReleaseState { released: of.clone(), by, returned: None });
         self.last_release = Some(event.id);
@@ -518,6 +531,30 @@ fn withdraws(event: &Event) -> Option<EventId> {
         Payload::Withdrawn(of) => Some(of.event),
         _ => None,
     }
+}
+
+/// What was taken back by somebody trusted while the machine was not impounded: known before folding, as what is taken
+/// back stands before its taking back.
+fn withdrawn(events: &[&Event], scope: Scope<'_>) -> BTreeSet<EventId> {
+    let (mut impounded, mut withdrawn) = (None, BTreeSet::new());
+    for event in events {
+        let trusted = scope.yard.distrust(event).is_none();
+        match &event.payload {
+            Payload::Impounded(_) => impounded = Some(event.id),
+            Payload::ServiceChanged(of) if trusted && may_lift(event, scope) && of.replaces == impounded => {
+                impounded = None
+            }
+            Payload::Withdrawn(of) if trusted && impounded.is_none() => _ = withdrawn.insert(of.event),
+            _ => {}
+        }
+    }
+    withdrawn
+}
+
+/// Whether an event's author answers for the yard, and so may lift an impounding.
+fn may_lift(event: &Event, scope: Scope<'_>) -> bool {
+    let standing = scope.yard.people.get(&event.author).and_then(|person| person.standing_at(event.place()));
+    standing.is_some_and(|standing| standing.role == Role::Owner)
 }
 
 /// What happened outside of any walk-round.

@@ -238,6 +238,13 @@ payloads! {
         /// The event it replaces.
         replaces: Option<EventId>,
     }
+    /// Contradicting events of the yard were looked at and settled by a person.
+    YardSettled = "yard-settled" on yard {
+        /// The events.
+        events: Vec<EventId>,
+        /// How.
+        how: String,
+    }
     /// A forecast of wear was estimated from the fleet.
     ForecastEstimated = "forecast-estimated" on yard {
         /// Its parameters, as JSON.

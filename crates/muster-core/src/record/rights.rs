@@ -53,6 +53,7 @@ pub const fn may_write(role: Role, kind: Kind) -> bool {
                 | Kind::JobOpened
                 | Kind::OutingPlanned
                 | Kind::RosterSet
+                | Kind::YardSettled
                 | Kind::Released
                 | Kind::Returned
                 | Kind::Tagged

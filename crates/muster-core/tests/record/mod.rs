@@ -1,10 +1,13 @@
 //! The record: its laws, the sentences of letting out and keeping in, who may what, and its one byte form.
 #![expect(clippy::unwrap_used, reason = "helpers of tests, in a binary of tests alone")]
 
+mod apart;
 mod demo;
 mod forms;
+mod impounded;
 mod kit;
 mod laws;
 mod out;
 mod story;
 mod tags;
+mod trust;

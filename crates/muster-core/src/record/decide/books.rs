@@ -16,7 +16,7 @@ use crate::{
         id::{DeviceId, EventId, PersonId, bytes},
         payload::{
             DeviceAdded, InstrumentRegistered, LawAttached, MachineChanged, MachineRegistered, OutingPlanned, Payload,
-            PersonAdded, PersonChanged, PersonErased, Right, Role, RosterSet, SheetAttached,
+            PersonAdded, PersonChanged, PersonErased, Right, Role, RosterSet, SheetAttached, YardSettled,
         },
         yard_state::{InstrumentState, YardState},
     },
@@ -62,6 +62,7 @@ pub(super) fn written(asked: &Asked<'_>, payload: &Payload) -> Result<(), Refusa
         }
         Payload::OutingPlanned(of) => outing(asked, of),
         Payload::RosterSet(of) => roster(asked, of),
+        Payload::YardSettled(of) => settled(asked, of),
         Payload::ForecastEstimated(of) if hash::of_text(&of.parameters) != of.hash => {
             Err(Refusal::Field { field: "hash", what: "not the SHA-256 of the parameters".into() })
         }
@@ -221,6 +222,16 @@ fn outing(asked: &Asked<'_>, of: &OutingPlanned) -> Result<(), Refusal> {
         return Err(Refusal::Field { field: "uses", what: "name at least one: range, road, passenger or dark".into() });
     }
     of.riders.iter().try_for_each(|rider| known(asked, rider))
+}
+
+fn settled(asked: &Asked<'_>, of: &YardSettled) -> Result<(), Refusal> {
+    said("how", &of.how)?;
+    let events = of.events.iter().copied().collect();
+    if asked.world.state.contradictions().any(|these| *these == events) {
+        return Ok(());
+    }
+    let name = of.events.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
+    Err(not_here("contradiction of", &name, "look at what contradicts now"))
 }
 
 fn roster(asked: &Asked<'_>, of: &RosterSet) -> Result<(), Refusal> {
