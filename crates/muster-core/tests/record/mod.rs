@@ -4,10 +4,13 @@
 mod apart;
 mod demo;
 mod forms;
+mod golden;
 mod impounded;
 mod kit;
 mod laws;
 mod out;
+mod payloads;
+mod rights;
 mod story;
 mod tags;
 mod trust;

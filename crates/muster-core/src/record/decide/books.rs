@@ -20,6 +20,7 @@ use crate::{
         },
         yard_state::{InstrumentState, YardState},
     },
+    words::Service,
     yard::Yard,
 };
 
@@ -137,6 +138,10 @@ fn machine_changed(asked: &Asked<'_>, of: &MachineChanged) -> Result<(), Refusal
     };
     if *now != of.replaces {
         return Err(Refusal::Stale { what: "the machine's file", now: Some(*now) });
+    }
+    let stands = asked.world.yard.machines.get(&of.machine);
+    if stands.is_some_and(|machine| machine.service == Service::Impounded) {
+        return Err(Refusal::Impounded(of.machine.clone()));
     }
     let yard = tried(asked, &name, &of.text)?;
     loosens(asked, yard.machines.get(&of.machine), asked.world.yard.machines.get(&of.machine))?;
