@@ -14,7 +14,7 @@ use muster_core::{
     record::{
         decide::{Actor, Command, Refusal, World, decide},
         event::{Entry, Event},
-        heads::{Frontier, Heads, NotNext, SeriesEnd, is_next},
+        heads::{Frontier, Heads, NotNext, SeriesEnd, is_next, stands},
         id::{DeviceId, EventId, PersonId},
         job::JobKind,
         machine_state::{MachineState, Scope},
@@ -129,7 +129,9 @@ impl Device {
     /// Takes an event's bytes, its own or another's.
     pub(crate) fn receive(&mut self, bytes: &str) -> Result<(), NotNext> {
         let entry = Entry::read(bytes).unwrap();
-        is_next(self.ends.get(&entry.id.device), &entry)?;
+        let end = self.ends.get(&entry.id.device);
+        is_next(end, &entry)?;
+        stands(end, &entry, |id| self.log.get(&id).map(|(_, entry)| entry.height))?;
         let end = SeriesEnd { seq: entry.id.seq, hash: entry.hash.clone(), height: entry.height };
         self.ends.insert(entry.id.device, end);
         self.heads.raise(entry.id);
@@ -140,12 +142,13 @@ impl Device {
 
     /// Fetches what the other holds and this lacks.
     pub(crate) fn pull(&mut self, other: &Self) {
-        for stretch in self.heads.missing(&other.heads) {
-            for seq in stretch.from..=stretch.to {
-                let id = EventId { device: stretch.device, seq };
-                self.receive(&other.log[&id].0).unwrap();
-            }
-        }
+        let lacking = self.heads.missing(&other.heads).into_iter().flat_map(|stretch| {
+            (stretch.from..=stretch.to).map(move |seq| &other.log[&EventId { device: stretch.device, seq }])
+        });
+        // What an event has seen comes before it.
+        let mut lacking: Vec<_> = lacking.collect();
+        lacking.sort_by_key(|(_, entry)| entry.place());
+        lacking.into_iter().for_each(|(bytes, _)| self.receive(bytes).unwrap());
     }
 
     /// Both hold what either held.

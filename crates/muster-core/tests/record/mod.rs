@@ -2,6 +2,7 @@
 #![expect(clippy::unwrap_used, reason = "helpers of tests, in a binary of tests alone")]
 
 mod apart;
+mod bytes;
 mod demo;
 mod forms;
 mod golden;
