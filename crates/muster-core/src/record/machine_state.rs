@@ -76,6 +76,7 @@ pub struct MachineState {
     pub settled: BTreeSet<BTreeSet<EventId>>,
     /// Events kept and not trusted, or that make no sense here.
     pub flags: Vec<Flag>,
+    people: BTreeSet<PersonId>,
     books: Form,
 }
 
@@ -100,7 +101,16 @@ pub struct Job {
     /// Its state, and the event that set it.
     pub state: (JobState, EventId),
     /// When it was last done: answers that prove it come after.
-    pub done: Option<(EventId, Moment)>,
+    pub done: Option<(Place, Moment)>,
+}
+
+impl Job {
+    /// Whether something was written after the work was done: by the order, whatever its clock says, and by its clock, as
+    /// the judge takes answers by theirs.
+    #[must_use]
+    pub fn is_since_done(&self, place: Place, at: Moment) -> bool {
+        self.done.is_some_and(|(done, done_at)| place > done && at >= done_at)
+    }
 }
 
 /// A part and its life.
@@ -207,6 +217,7 @@ impl MachineState {
             forks: Forks::default(),
             settled: BTreeSet::new(),
             flags: Vec::new(),
+            people: BTreeSet::new(),
             books: books(machine),
         }
     }
@@ -223,6 +234,13 @@ impl MachineState {
         if let (Some((service, _)), Some(machine)) = (self.service, yard.machines.get_mut(&self.machine)) {
             machine.service = service;
         }
+    }
+
+    /// Everybody its record speaks of: who wrote it, who rode, whose name is sealed in it. While it is impounded their keys
+    /// stay.
+    #[must_use]
+    pub const fn speaks_of(&self) -> &BTreeSet<PersonId> {
+        &self.people
     }
 
     /// Tags that hang.
@@ -300,6 +318,8 @@ impl MachineState {
 
     fn take(&mut self, event: &Event, scope: Scope<'_>) {
         self.last = Some(event.place());
+        self.people.insert(event.author.clone());
+        self.people.extend(named(&event.payload));
         if self.withdrawn.contains(&event.id) && rights::can_be_withdrawn(event.payload.kind()) {
             return;
         }
@@ -473,7 +493,7 @@ impl MachineState {
         let job = self.jobs.get_mut(&of.job).ok_or(Aside::NamesNothing)?;
         job.state = (of.to, event.id);
         if of.to == JobState::Done {
-            job.done = Some((event.id, event.at));
+            job.done = Some((event.place(), event.at));
         }
         self.forks.note("job", Some(of.from), event.id);
         self.ended(&of.ended, event);
@@ -481,8 +501,12 @@ impl MachineState {
     }
 
     fn proven(&mut self, of: &JobProven, event: &Event) -> Result<(), Aside> {
-        let job = self.jobs.get_mut(&of.job).ok_or(Aside::NamesNothing)?;
+        let job = self.jobs.get(&of.job).ok_or(Aside::NamesNothing)?;
+        if of.answers.is_empty() || !of.answers.iter().all(|answer| self.proves(job, *answer)) {
+            return Err(Aside::NamesNothing);
+        }
         self.forks.note("job", Some(of.from), event.id);
+        let job = self.jobs.get_mut(&of.job).ok_or(Aside::NamesNothing)?;
         // Work that moved on meanwhile, unknown to whoever proved it, is not proven.
         if job.state.1 != of.from || job.state.0 != JobState::Done {
             return Err(Aside::Overtaken);
@@ -495,6 +519,12 @@ impl MachineState {
             self.closed(finding, "job proven", event)?;
         }
         if tags.is_empty() { Ok(()) } else { self.untagged(&tags, of.knew, event) }
+    }
+
+    /// Whether an event is an answer given since the work was done.
+    fn proves(&self, job: &Job, answer: EventId) -> bool {
+        let mut answers = self.walk_rounds.values().flat_map(|of| of.places.iter().zip(&of.form.answers));
+        answers.any(|(place, of)| place.id == answer && job.done.is_none_or(|_| job.is_since_done(*place, of.at)))
     }
 
     fn untagged(&mut self, lifts: &[EventId], knew: Option<EventId>, event: &Event) -> Result<(), Aside> {
@@ -530,6 +560,17 @@ fn withdraws(event: &Event) -> Option<EventId> {
     match &event.payload {
         Payload::Withdrawn(of) => Some(of.event),
         _ => None,
+    }
+}
+
+/// The people a payload names.
+fn named(payload: &Payload) -> Vec<PersonId> {
+    match payload {
+        Payload::FallNoted(of) => {
+            of.rider.iter().chain(of.about_rider.as_ref().map(|about| &about.person)).cloned().collect()
+        }
+        Payload::Released(of) => of.riders.clone(),
+        _ => Vec::new(),
     }
 }
 

@@ -225,7 +225,9 @@ fn job(state: &MachineState, turn: &Turn) -> Option<Payload> {
         let to = [JobState::Done, JobState::InHand][turn.which % 2];
         return Some(JobMoved { machine, job, from, to, note: None, ended: Vec::new() }.into());
     }
-    Some(JobProven { machine, job, from, answers: Vec::new(), knew: state.last_tagging() }.into())
+    let answers = state.walk_rounds.values().flat_map(|of| of.answers.iter().copied()).last();
+    let answers = answers.into_iter().collect();
+    Some(JobProven { machine, job, from, answers, knew: state.last_tagging() }.into())
 }
 
 fn part(state: &MachineState, turn: &Turn) -> Option<Payload> {

@@ -11,6 +11,7 @@ use crate::{
     load::Problem,
     quantity::{Distance, Kind as Quantity, Unit, show, text, text::DecimalSign},
     record::{
+        event::Place,
         id::{DeviceId, EventId},
         payload::{
             FallNoted, FindingClassed, FindingClosed, FindingRaised, ObservationMade, OdometerNoted, Payload,
@@ -199,5 +200,5 @@ fn faults(problems: Vec<Problem>) -> Refusal {
 /// Who is about to write: the event has no number yet.
 fn written<'a>(asked: &'a Asked<'_>) -> Written<'a> {
     let id = EventId { device: DeviceId::of_key(&[0; 32]), seq: 1 };
-    Written { id, author: asked.actor.person, at: asked.actor.now }
+    Written { id, place: Place { height: 0, id }, author: asked.actor.person, at: asked.actor.now }
 }

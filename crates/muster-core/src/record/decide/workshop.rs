@@ -18,7 +18,10 @@ use crate::{
 
 pub(super) fn opened(asked: &Asked<'_>, of: &JobOpened) -> Result<(), Refusal> {
     said("why", &of.why)?;
-    kind(asked, &of.job)?;
+    let kind = kind(asked, &of.job)?;
+    if job::asked(kind, &asked.context(&of.machine)?).next().is_none() {
+        return Err(none_applies());
+    }
     let state = asked.machine(&of.machine)?;
     let open = |id: &EventId| state.findings.get(id).is_some_and(|finding| finding.closed.is_none());
     if let Some(id) = of.findings.iter().find(|id| !open(id)) {
@@ -53,6 +56,9 @@ pub(super) fn prove(asked: &Asked<'_>, machine: String, id: EventId) -> Result<P
     let kind = kind(asked, &opened.opened.job)?;
     let (context, judged) = (asked.context(&machine)?, asked.judged(&machine)?);
     let known = asked.machine(&machine)?;
+    if job::asked(kind, &context).next().is_none() {
+        return Err(none_applies());
+    }
     let answers = job::proof(opened, kind, known, &context, judged).map_err(Refusal::NotProven)?;
     let knew = known.last_tagging().filter(|_| !opened.opened.tags.is_empty());
     Ok(JobProven { machine, job: id, from, answers, knew }.into())
@@ -109,6 +115,11 @@ pub(super) fn withdrawn(asked: &Asked<'_>, of: &Withdrawn) -> Result<(), Refusal
     }
     let remedy = "odometer figures, parts, photos and jobs not begun can be taken back; answer others by another act";
     Err(Refusal::NotHere { what: "event to take back", name: of.event.to_string(), remedy })
+}
+
+/// A job is proven by its answers: one that asks for none would be proven by nothing.
+fn none_applies() -> Refusal {
+    Refusal::Field { field: "job", what: "none of its checks applies to this machine: choose another kind".into() }
 }
 
 fn job<'a>(asked: &'a Asked<'_>, machine: &str, id: EventId) -> Result<&'a Job, Refusal> {
