@@ -1,6 +1,6 @@
 //! The forms of the demonstration written as events, row by row as they were typed.
 
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, sync::LazyLock};
 
 use muster_core::{
     calendar::Moment,
@@ -19,6 +19,14 @@ use muster_core::{
 use toml::{Table, Value};
 
 use super::kit::{CATALOGUE, Device, moment, texts};
+
+/// Device 2 of the yard with every form of the demonstration.
+pub(crate) static MORNING: LazyLock<Device> = LazyLock::new(|| {
+    let mut device = Device::of_the_yard(2);
+    let (yard, _) = device.yard().yard(&CATALOGUE);
+    write_all(&mut device, &yard);
+    device
+});
 
 /// A form as the file has it, with the names the record gives people and findings.
 pub(crate) struct Filled {

@@ -72,6 +72,7 @@ pub(crate) struct Known {
     pub(crate) machine: Option<MachineState>,
     pub(crate) judged: Option<Judgement>,
     pub(crate) kept: BTreeSet<PersonId>,
+    pub(crate) forecast: Option<String>,
 }
 
 pub(crate) fn moment(text: &str) -> Moment {
@@ -186,7 +187,7 @@ impl Device {
         machine.stands_in(&mut yard);
         let context = Context::of(&CATALOGUE, &yard, &machine.machine, moment(at));
         let judged = context.map(|context| judge(&context, &machine.forms()));
-        Known { state, yard, machine: Some(machine), judged, kept: BTreeSet::new() }
+        Known { state, yard, machine: Some(machine), judged, kept: BTreeSet::new(), forecast: None }
     }
 
     /// Decides a command and writes what it becomes.
@@ -216,7 +217,7 @@ impl Known {
             yard: &self.yard,
             machine: self.machine.as_ref(),
             judged: self.judged.as_ref(),
-            forecast: None,
+            forecast: self.forecast.as_deref(),
             kept: &self.kept,
         };
         decide(&world, command, Actor { person: &person(by), now: moment(at) })
