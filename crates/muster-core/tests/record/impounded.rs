@@ -98,7 +98,7 @@ fn an_impounded_machine_is_not_repaired_nor_corrected_by_command() {
     let look = saw(MACHINE, stood.walk_round, "wheel.front", Seen::Defective);
     assert!(device.put("m-okafor", NOW, look).is_ok(), "looking is allowed");
     let again = Command::Impound { machine: MACHINE.into(), why: "again".into() };
-    assert!(matches!(device.ask("m-okafor", NOW, MACHINE, again), Err(Refusal::Here { .. })));
+    assert!(matches!(device.ask("m-okafor", NOW, MACHINE, again), Err(Refusal::Impounded(_))));
 }
 
 #[test]

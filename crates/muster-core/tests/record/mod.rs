@@ -13,6 +13,7 @@ mod laws;
 mod out;
 mod payloads;
 mod private;
+mod refusals;
 mod rights;
 mod story;
 mod tags;

@@ -65,7 +65,7 @@ pub(super) fn written(asked: &Asked<'_>, payload: &Payload) -> Result<(), Refusa
         Payload::RosterSet(of) => roster(asked, of),
         Payload::YardSettled(of) => settled(asked, of),
         Payload::ForecastEstimated(of) if hash::of_text(&of.parameters) != of.hash => {
-            Err(Refusal::Field { field: "hash", what: "not the SHA-256 of the parameters".into() })
+            Err(Refusal::Field { field: "hash", what: "not the SHA-256 of the parameters: estimate it again".into() })
         }
         _ => Ok(()),
     }
@@ -100,7 +100,7 @@ fn instrument(asked: &Asked<'_>, of: &InstrumentRegistered) -> Result<(), Refusa
     let fresh = InstrumentState { text: of.text.clone(), compared: Vec::new() };
     tried.instruments.insert(of.instrument.clone(), fresh);
     let (yard, problems) = tried.yard(asked.world.catalogue);
-    faults(problems)?;
+    faults(problems.into_iter().filter(|problem| problem.file == "yard.toml").collect())?;
     names_itself(yard.instruments.contains_key(&of.instrument), "instrument", &of.instrument)
 }
 
@@ -207,7 +207,7 @@ fn device(asked: &Asked<'_>, of: &DeviceAdded) -> Result<(), Refusal> {
     said("label", &of.label)?;
     let key = bytes::<32>(&of.key).map(|key| DeviceId::of_key(&key));
     if key != Some(of.device) {
-        return Err(Refusal::Field { field: "key", what: "not the key this device is named by".into() });
+        return Err(Refusal::Field { field: "key", what: "not the key this device is named by: send its own".into() });
     }
     if asked.world.state.devices.contains_key(&of.device) {
         return Err(Refusal::Here { what: "device", name: of.device.to_string() });

@@ -44,7 +44,7 @@ pub(super) fn reading(asked: &Asked<'_>, of: &ReadingTaken) -> Result<(), Refusa
     if let Some(with) = of.with.as_ref().filter(|with| !asked.world.yard.instruments.contains_key(*with)) {
         return Err(Refusal::NotHere { what: "instrument", name: with.clone(), remedy: "list it in the yard first" });
     }
-    tried.read(of, written(asked), asked.world.catalogue).map_err(faults)
+    tried.read(of, written(asked), asked.world.catalogue).map_err(|problems| faults(&problems))
 }
 
 pub(super) fn observation(asked: &Asked<'_>, of: &ObservationMade) -> Result<(), Refusal> {
@@ -57,7 +57,7 @@ pub(super) fn observation(asked: &Asked<'_>, of: &ObservationMade) -> Result<(),
         let what = format!("a class is only raised here, {} stays", check.class);
         return Err(Refusal::Field { field: "class", what });
     }
-    tried.saw(of, written(asked), asked.world.catalogue).map_err(faults)
+    tried.saw(of, written(asked), asked.world.catalogue).map_err(|problems| faults(&problems))
 }
 
 pub(super) fn act(asked: &Asked<'_>, of: &ThingSet) -> Result<(), Refusal> {
@@ -193,8 +193,11 @@ fn no_finding(id: EventId) -> Refusal {
     Refusal::NotHere { what: "finding", name: id.to_string(), remedy: "look at the machine's findings" }
 }
 
-fn faults(problems: Vec<Problem>) -> Refusal {
-    Refusal::Faults(problems)
+/// What is wrong with an answer: the first fault says it, those behind it follow from it.
+fn faults(problems: &[Problem]) -> Refusal {
+    let nothing = "nothing was said: write the figure or what was seen, or that it could not be seen and why";
+    let what = problems.first().map_or_else(|| nothing.to_string(), |problem| problem.what.clone());
+    Refusal::Field { field: "answer", what }
 }
 
 /// Who is about to write: the event has no number yet.

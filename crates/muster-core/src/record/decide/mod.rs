@@ -133,7 +133,7 @@ pub struct Actor<'a> {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum Refusal {
     /// The person may not act here.
-    #[error("{0}")]
+    #[error("{0}: ask an owner of the yard")]
     Person(Aside),
     /// The role has no right to it.
     #[error("{role} may not write `{kind}`: ask somebody who may")]
@@ -206,7 +206,7 @@ pub enum Refusal {
         remedy: &'static str,
     },
     /// A job does not move so.
-    #[error("a job that is {from} does not become {to}")]
+    #[error("a job that is {from} does not become {to}: {}", moves(*.from))]
     NoSuchMove {
         /// From.
         from: JobState,
@@ -214,7 +214,7 @@ pub enum Refusal {
         to: JobState,
     },
     /// Its answers do not prove it.
-    #[error("the job is not proven: {}", lacks(.0))]
+    #[error("the job is not proven: {}; read or look again, then prove it", lacks(.0))]
     NotProven(Vec<Lacking>),
     /// The machine was not judged.
     #[error("the machine was not judged: judge it, then sign")]
@@ -403,6 +403,15 @@ fn by(id: Option<&EventId>) -> String {
 
 fn list(problems: &[Problem]) -> String {
     problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
+}
+
+fn moves(from: JobState) -> String {
+    let to: Vec<&str> = JobState::ALL.iter().filter(|to| from.moves_to(**to)).map(|to| to.as_str()).collect();
+    match from {
+        JobState::Proven => "open another".into(),
+        JobState::Done => alloc::format!("it is proven by its readings, or becomes {} again", to.join(" or ")),
+        _ => alloc::format!("it may become {}", to.join(" or ")),
+    }
 }
 
 fn lacks(lacking: &[Lacking]) -> String {

@@ -94,7 +94,7 @@ pub(super) fn untag(
 pub(super) fn impound(asked: &Asked<'_>, machine: String, why: String) -> Result<Payload, Refusal> {
     said("why", &why)?;
     if asked.impounded(asked.machine(&machine)?) {
-        return Err(Refusal::Here { what: "the impounding of", name: machine });
+        return Err(Refusal::Impounded(machine));
     }
     Ok(Impounded { rests_on: asked.rests_on(&machine)?, machine, why }.into())
 }

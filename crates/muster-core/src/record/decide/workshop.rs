@@ -97,7 +97,7 @@ pub(super) fn removed(asked: &Asked<'_>, of: &PartRemoved) -> Result<(), Refusal
 
 pub(super) fn photo(_: &Asked<'_>, of: &PhotoAttached) -> Result<(), Refusal> {
     if bytes::<32>(&of.sha256).is_none() {
-        return Err(Refusal::Field { field: "sha256", what: "64 lower-case hexadecimal digits".into() });
+        return Err(Refusal::Field { field: "sha256", what: "write 64 lower-case hexadecimal digits".into() });
     }
     Ok(())
 }
