@@ -11,8 +11,8 @@ use super::{
     fold::{Applied, Aside, Flag, Forks, in_order},
     id::{EventId, PersonId},
     payload::{
-        FindingClassed, FindingRaised, Impounded, JobMoved, JobOpened, JobProven, JobState, PartMounted, Payload,
-        Released, Returned, Role, ServiceChanged, Tagged,
+        FindingClassed, FindingRaised, Impounded, JobMoved, JobOpened, JobProven, JobState, ObservationMade,
+        PartMounted, Payload, ReadingTaken, Released, Returned, Role, ServiceChanged, Tagged,
     },
     rights,
     walk_rounds::WalkRound,
@@ -22,6 +22,7 @@ use crate::{
     calendar::Moment,
     catalogue::Catalogue,
     form::{Close, Event as Ended, Finding, Form},
+    judge::{Context, Judgement, judge},
     quantity::{Distance, Kind as Quantity, text, text::DecimalSign},
     state::{Heat, Power, Stance, State},
     words::{Class, Depth, Ending, Service, Uses},
@@ -229,6 +230,19 @@ impl MachineState {
         [&self.books].into_iter().chain(self.walk_rounds.values().map(|walk_round| &walk_round.form)).collect()
     }
 
+    /// Judges it. What was found, what fell and what was closed is taken as of now at the latest: that it was written is
+    /// known, whatever the clock of its device said.
+    #[must_use]
+    pub fn judged(&self, context: &Context<'_>) -> Judgement {
+        let mut books = self.books.clone();
+        let past = |at: &mut Moment| *at = (*at).min(context.now);
+        books.findings.iter_mut().for_each(|finding| past(&mut finding.at));
+        books.closes.iter_mut().for_each(|close| past(&mut close.at));
+        books.events.iter_mut().for_each(|ended| past(&mut ended.at));
+        let walked = self.walk_rounds.values().map(|walk_round| &walk_round.form);
+        judge(context, &[&books].into_iter().chain(walked).collect::<Vec<_>>())
+    }
+
     /// Writes its service state into the yard the judge takes: what an event set stands over the machine's file.
     pub fn stands_in(&self, yard: &mut Yard) {
         if let (Some((service, _)), Some(machine)) = (self.service, yard.machines.get_mut(&self.machine)) {
@@ -400,10 +414,20 @@ impl MachineState {
             Payload::WalkRoundClosed(of) => self.walk_round(of.walk_round).map(|of| of.close(event)),
             Payload::ThingSet(of) => self.walk_round(of.walk_round).map(|walk_round| walk_round.set(of)),
             Payload::ReadingTaken(of) => {
-                self.walk_round(of.walk_round)?.read(of, event.into(), catalogue).map_err(unreadable)
+                let walk_round = self.walk_round(of.walk_round)?;
+                let (corrects, slip) = slip(walk_round, &of.check, of.corrects, event);
+                walk_round
+                    .read(&ReadingTaken { corrects, ..(**of).clone() }, event.into(), catalogue)
+                    .map_err(unreadable)?;
+                slip
             }
             Payload::ObservationMade(of) => {
-                self.walk_round(of.walk_round)?.saw(of, event.into(), catalogue).map_err(unreadable)
+                let walk_round = self.walk_round(of.walk_round)?;
+                let (corrects, slip) = slip(walk_round, &of.check, of.corrects, event);
+                walk_round
+                    .saw(&ObservationMade { corrects, ..(**of).clone() }, event.into(), catalogue)
+                    .map_err(unreadable)?;
+                slip
             }
             _ => Err(Aside::OtherSubject),
         }
@@ -560,6 +584,19 @@ fn withdraws(event: &Event) -> Option<EventId> {
     match &event.payload {
         Payload::Withdrawn(of) => Some(of.event),
         _ => None,
+    }
+}
+
+/// What an answer corrects: its author's own last one to the check. One that names another stands beside it, as a repeat.
+fn slip(
+    walk_round: &WalkRound,
+    check: &str,
+    corrects: Option<EventId>,
+    event: &Event,
+) -> (Option<EventId>, Result<(), Aside>) {
+    match corrects {
+        Some(named) if !walk_round.is_last_own(check, &event.author, named) => (None, Err(Aside::NamesNothing)),
+        corrects => (corrects, Ok(())),
     }
 }
 

@@ -15,7 +15,7 @@ use super::{
 use crate::{
     calendar::Moment,
     catalogue::Catalogue,
-    form::{Form, Outing},
+    form::{Answer, Form, Outing},
     load::{Given, Problem, kept_answer},
     quantity::{Amount, Distance, Kind, Temperature, text, text::DecimalSign},
 };
@@ -102,6 +102,12 @@ impl WalkRound {
     /// Notes an act: the next answer to its check comes after it.
     pub(crate) fn set(&mut self, of: &ThingSet) {
         self.acts.insert(of.check.clone(), of.act.clone());
+    }
+
+    /// Whether an event is the last answer its author gave here to a check: what a slip of the keys is corrected in.
+    pub(crate) fn is_last_own(&self, check: &str, author: &PersonId, event: EventId) -> bool {
+        let own = |(_, answer): &(&EventId, &Answer)| answer.check == check && answer.by == author.as_str();
+        self.answers.iter().zip(&self.form.answers).rfind(own).is_some_and(|(id, _)| *id == event)
     }
 
     /// Takes figures.

@@ -10,7 +10,7 @@ use muster_core::{
     calendar::Moment,
     catalogue::Catalogue,
     data,
-    judge::{Context, Judgement, judge},
+    judge::{Context, Judgement},
     record::{
         decide::{Actor, Command, Refusal, World, decide},
         event::{Entry, Event},
@@ -186,7 +186,7 @@ impl Device {
         let machine = self.machine(machine);
         machine.stands_in(&mut yard);
         let context = Context::of(&CATALOGUE, &yard, &machine.machine, moment(at));
-        let judged = context.map(|context| judge(&context, &machine.forms()));
+        let judged = context.map(|context| machine.judged(&context));
         Known { state, yard, machine: Some(machine), judged, kept: BTreeSet::new(), forecast: None }
     }
 

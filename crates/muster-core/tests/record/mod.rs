@@ -10,6 +10,7 @@ mod impounded;
 mod jobs;
 mod kit;
 mod laws;
+mod looks;
 mod out;
 mod payloads;
 mod private;

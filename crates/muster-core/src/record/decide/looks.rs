@@ -176,11 +176,7 @@ fn open<'a>(asked: &'a Asked<'_>, machine: &str, opening: EventId) -> Result<&'a
 /// A slip is corrected by its author, in the last answer to that check, before the walk-round is closed.
 fn corrects(asked: &Asked<'_>, walk_round: &WalkRound, check: &str, corrects: Option<EventId>) -> Result<(), Refusal> {
     let Some(named) = corrects else { return Ok(()) };
-    let own = |(_, answer): &(&EventId, &crate::form::Answer)| {
-        answer.check == check && answer.by == asked.actor.person.as_str()
-    };
-    let last = walk_round.answers.iter().zip(&walk_round.form.answers).rfind(own);
-    if last.is_some_and(|(id, _)| *id == named) {
+    if walk_round.is_last_own(check, asked.actor.person, named) {
         return Ok(());
     }
     Err(Refusal::Field {
