@@ -73,6 +73,24 @@ proptest! {
     }
 }
 
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 512, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn damaged_bytes_are_refused_or_written_back_the_same(
+        kind in prop::sample::select(Kind::ALL), edits in prop::collection::vec((any::<usize>(), "[\\[\\]{}\",:0-9a-z]{0,3}", 0_usize..3), 1..4),
+    ) {
+        let mut bytes = event(Parts::plain().payload(kind)).to_bytes().unwrap();
+        for (at, put, cut) in edits {
+            let at = at % bytes.len();
+            bytes.replace_range(at..(at + cut).min(bytes.len()), &put);
+        }
+        if let Ok(Entry { event: Some(event), .. }) = Entry::read(&bytes) {
+            prop_assert_eq!(event.to_bytes().unwrap(), bytes);
+        }
+    }
+}
+
 #[test]
 fn an_event_has_one_byte_form_and_no_other_is_read() {
     let bytes = one().to_bytes().unwrap();

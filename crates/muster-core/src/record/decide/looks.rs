@@ -3,7 +3,6 @@
 use alloc::{
     format,
     string::{String, ToString},
-    vec::Vec,
 };
 
 use super::{Asked, Refusal, said};
