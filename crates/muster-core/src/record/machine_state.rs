@@ -12,11 +12,11 @@ use super::{
     id::{EventId, PersonId},
     payload::{
         FindingClassed, FindingRaised, Impounded, JobMoved, JobOpened, JobProven, JobState, ObservationMade,
-        PartMounted, Payload, ReadingTaken, Released, Returned, Role, ServiceChanged, Tagged,
+        PartMounted, Payload, ReadingTaken, Released, Returned, Right, Role, ServiceChanged, Tagged,
     },
     rights,
     walk_rounds::WalkRound,
-    yard_state::YardState,
+    yard_state::{Standing, YardState},
 };
 use crate::{
     calendar::Moment,
@@ -374,7 +374,7 @@ impl MachineState {
                 self.noted(Some(&of.odometer));
             }
             Payload::FindingRaised(of) => self.raised(of, event),
-            Payload::FindingClassed(of) => return self.classed(of),
+            Payload::FindingClassed(of) => return self.classed(of, event, scope),
             Payload::FindingClosed(of) => return self.closed(of.finding, &of.how, event),
             Payload::FallNoted(of) => {
                 self.ended(&[Ending::Fall], event);
@@ -498,8 +498,13 @@ impl MachineState {
         self.findings.insert(event.id, FindingState { raised: of.clone(), by, class, closed: None });
     }
 
-    fn classed(&mut self, of: &FindingClassed) -> Result<(), Aside> {
-        self.findings.get_mut(&of.finding).ok_or(Aside::NamesNothing)?.class = of.class;
+    fn classed(&mut self, of: &FindingClassed, event: &Event, scope: Scope<'_>) -> Result<(), Aside> {
+        let finding = self.findings.get_mut(&of.finding).ok_or(Aside::NamesNothing)?;
+        let may_lower = standing(event, scope).is_some_and(|of| of.rights.contains(&Right::LowerClass));
+        if of.class < finding.class && !may_lower {
+            return Err(Aside::NoRight);
+        }
+        finding.class = of.class;
         let id = of.finding.to_string();
         self.books.findings.iter_mut().filter(|finding| finding.id == id).for_each(|finding| finding.class = of.class);
         Ok(())
@@ -631,8 +636,12 @@ fn withdrawn(events: &[&Event], scope: Scope<'_>) -> BTreeSet<EventId> {
 
 /// Whether an event's author answers for the yard, and so may lift an impounding.
 fn may_lift(event: &Event, scope: Scope<'_>) -> bool {
-    let standing = scope.yard.people.get(&event.author).and_then(|person| person.standing_at(event.place()));
-    standing.is_some_and(|standing| standing.role == Role::Owner)
+    standing(event, scope).is_some_and(|standing| standing.role == Role::Owner)
+}
+
+/// What an event's author might do where it stands in the order.
+fn standing<'s>(event: &Event, scope: Scope<'s>) -> Option<&'s Standing> {
+    scope.yard.people.get(&event.author).and_then(|person| person.standing_at(event.place()))
 }
 
 /// What happened outside of any walk-round.

@@ -270,3 +270,21 @@ fn an_answer_given_before_the_work_proves_nothing_whatever_its_clock_says() {
     answer(&mut device, AFTER, &[("mirrors", Seen::Sound)]);
     assert!(prove(&mut device, AFTER, job).is_ok());
 }
+
+#[test]
+fn work_that_is_done_has_ended_what_its_kind_ends() {
+    let mut device = super::forms::MORNING.clone();
+    let machine = || "H-01".to_string();
+    let verdict = |device: &Device, check: &str| {
+        let judged = device.known("H-01", AFTER).judged.unwrap();
+        judged.uses[0].outcomes.iter().find(|of| of.check == check).map(|of| of.verdict)
+    };
+    assert_eq!(verdict(&device, "brake.front.action"), Some(Verdict::Fit));
+    let (findings, tags) = (Vec::new(), Vec::new());
+    let job = JobOpened { machine: machine(), job: "tyre-front".into(), why: "worn".into(), findings, tags };
+    let job = device.put("d-fenwick", NOW, job).unwrap();
+    let done = JobMoved { machine: machine(), ..moved(job, job, JobState::Done) };
+    device.put("d-fenwick", DONE, done).unwrap();
+    assert_eq!(verdict(&device, "brake.front.action"), Some(Verdict::Unseen), "the front wheel was out");
+    assert_eq!(verdict(&device, "brake.rear.action"), Some(Verdict::Fit), "the rear one was not");
+}

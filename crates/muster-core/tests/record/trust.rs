@@ -5,7 +5,9 @@ use muster_core::record::{
     event::Entry,
     fold::Aside,
     id::EventId,
-    payload::{DeviceRevoked, FallNoted, OdometerNoted, PersonChanged, PersonErased, Right, Role, Untagged},
+    payload::{
+        DeviceRevoked, FallNoted, FindingClassed, OdometerNoted, PersonChanged, PersonErased, Right, Role, Untagged,
+    },
 };
 use muster_core::words::Class;
 
@@ -166,4 +168,18 @@ fn an_event_of_a_newer_version_is_kept_and_not_understood() {
     let mut third = Device::of_the_yard(4);
     third.pull(&office);
     assert_eq!(third.log[&id].0, bytes);
+}
+
+#[test]
+fn a_class_is_lowered_by_those_with_the_right_alone() {
+    let mut device = Device::of_the_yard(2);
+    let finding = device.write("m-okafor", NOW, raised(MACHINE, "bent", Class::Major));
+    let classed = |class| FindingClassed { machine: MACHINE.into(), finding, class, why: "looked".into() };
+    let class = |device: &Device| device.machine(MACHINE).findings[&finding].class;
+    let lowered = device.write("m-okafor", NOW, classed(Class::Minor));
+    assert_eq!((class(&device), flags(&device)), (Class::Major, vec![(lowered, Aside::NoRight)]));
+    device.put("m-okafor", NOW, classed(Class::Dangerous)).unwrap();
+    assert_eq!(class(&device), Class::Dangerous, "anyone who walks round raises it");
+    device.put("p-owner", NOW, classed(Class::Minor)).unwrap();
+    assert_eq!(class(&device), Class::Minor);
 }

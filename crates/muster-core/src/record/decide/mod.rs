@@ -363,7 +363,7 @@ impl Asked<'_> {
             Payload::FallNoted(of) => looks::fall(self, &of).map(|()| (*of).into()),
             Payload::OdometerNoted(of) => looks::odometer(self, &of).map(|()| (*of).into()),
             Payload::JobOpened(of) => workshop::opened(self, &of).map(|()| (*of).into()),
-            Payload::JobMoved(of) => workshop::moved(self, &of).map(|()| (*of).into()),
+            Payload::JobMoved(of) => workshop::moved(self, *of),
             Payload::PartMounted(of) => workshop::mounted(self, &of).map(|()| (*of).into()),
             Payload::PartRemoved(of) => workshop::removed(self, &of).map(|()| (*of).into()),
             Payload::PhotoAttached(of) => workshop::photo(self, &of).map(|()| (*of).into()),

@@ -1,6 +1,9 @@
 //! Workshop work: jobs, parts, photos, and what was written in error.
 
-use alloc::string::{String, ToString};
+use alloc::{
+    string::{String, ToString},
+    vec::Vec,
+};
 
 use super::{Asked, Refusal, looks, said};
 use crate::{
@@ -14,6 +17,7 @@ use crate::{
             JobMoved, JobOpened, JobProven, JobState, PartMounted, PartRemoved, Payload, PhotoAttached, Withdrawn,
         },
     },
+    words::Ending,
 };
 
 pub(super) fn opened(asked: &Asked<'_>, of: &JobOpened) -> Result<(), Refusal> {
@@ -34,7 +38,8 @@ pub(super) fn opened(asked: &Asked<'_>, of: &JobOpened) -> Result<(), Refusal> {
     Ok(())
 }
 
-pub(super) fn moved(asked: &Asked<'_>, of: &JobMoved) -> Result<(), Refusal> {
+/// Work that is done has ended what its kind ends, whether or not its author said so.
+pub(super) fn moved(asked: &Asked<'_>, mut of: JobMoved) -> Result<Payload, Refusal> {
     let job = job(asked, &of.machine, of.job)?;
     let (from, now) = job.state;
     if now != of.from {
@@ -43,7 +48,12 @@ pub(super) fn moved(asked: &Asked<'_>, of: &JobMoved) -> Result<(), Refusal> {
     if !from.moves_to(of.to) {
         return Err(Refusal::NoSuchMove { from, to: of.to });
     }
-    Ok(())
+    if of.to == JobState::Done {
+        let ends = kind(asked, &job.opened.job)?.ends.iter().filter(|ends| !of.ended.contains(ends));
+        let ends: Vec<Ending> = ends.copied().collect();
+        of.ended.extend(ends);
+    }
+    Ok(of.into())
 }
 
 /// A job closes by its readings alone; it lifts the tags it names, and no other.
