@@ -625,7 +625,7 @@ fn withdrawn(events: &[&Event], scope: Scope<'_>) -> BTreeSet<EventId> {
         match &event.payload {
             Payload::Impounded(_) => impounded = Some(event.id),
             Payload::ServiceChanged(of) if trusted && may_lift(event, scope) && of.replaces == impounded => {
-                impounded = None
+                impounded = None;
             }
             Payload::Withdrawn(of) if trusted && impounded.is_none() => _ = withdrawn.insert(of.event),
             _ => {}

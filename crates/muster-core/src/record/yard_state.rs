@@ -7,6 +7,8 @@ use alloc::{
     vec::Vec,
 };
 
+use jiff::civil::Date;
+
 use super::{
     event::{Event, Place},
     fold::{Applied, Aside, Flag, Forks, in_order},
@@ -18,7 +20,15 @@ use super::{
     private::Private,
     rights,
 };
-use crate::{calendar, catalogue::Catalogue, hash, load::Problem, yard::Yard};
+use crate::{
+    calendar,
+    catalogue::Catalogue,
+    hash,
+    instrument::{Instrument, Spoilt},
+    load::Problem,
+    sorted::sort,
+    yard::Yard,
+};
 
 /// The yard, folded.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -199,13 +209,9 @@ impl YardState {
             for (on, good) in &state.compared {
                 compared.push_str(&format!("{id} {on} {good}\n"));
             }
-            let Some(instrument) = yard.instruments.get_mut(id) else { continue };
-            let day = |good: bool| state.compared.iter().filter(move |(_, of)| *of == good).map(|(on, _)| on);
-            let last = |good| day(good).filter_map(|on| calendar::date(on)).max();
-            instrument.compared = last(true).max(instrument.compared);
-            let bad = last(false).max(instrument.found_bad);
-            // A good comparison after a bad one: adjusted, and to be trusted again.
-            instrument.found_bad = bad.filter(|bad| instrument.compared.is_none_or(|good| good <= *bad));
+            if let Some(instrument) = yard.instruments.get_mut(id) {
+                compare(instrument, &state.compared);
+            }
         }
         let law = yard.law.clone().unwrap_or_default();
         files.push(("law attached", &law));
@@ -353,6 +359,28 @@ fn earliest(revoked: &mut BTreeMap<DeviceId, u64>, device: DeviceId, last: u64) 
 
 /// How often the yard is folded before a device once revoked stays so.
 const ROUNDS: u32 = 8;
+
+/// Takes comparisons into an instrument's row, day by day; of one day the bad before the good: it was put right.
+fn compare(instrument: &mut Instrument, compared: &[(String, bool)]) {
+    let own = [(instrument.compared, true), (instrument.found_bad, false)];
+    let own = own.into_iter().filter_map(|(day, good)| Some((day?, good)));
+    let noted = compared.iter().filter_map(|(on, good)| Some((calendar::date(on)?, *good)));
+    let mut all: Vec<(Date, bool)> = own.chain(noted).collect();
+    sort(&mut all);
+    (instrument.compared, instrument.found_bad) = (None, None);
+    for (day, good) in all {
+        match instrument.found_bad {
+            None if !good => instrument.found_bad = Some(day),
+            Some(found) if good => {
+                let last = calendar::days_later(day, -1).max(found);
+                instrument.spoilt.push(Spoilt { since: instrument.compared, found, last });
+                (instrument.compared, instrument.found_bad) = (Some(day), None);
+            }
+            None => instrument.compared = Some(day),
+            Some(_) => {}
+        }
+    }
+}
 
 /// The yard's own file.
 const YARD: &str = "yard.toml";

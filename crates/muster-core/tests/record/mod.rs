@@ -7,6 +7,7 @@ mod demo;
 mod forms;
 mod golden;
 mod impounded;
+mod instruments;
 mod jobs;
 mod kit;
 mod laws;
