@@ -272,7 +272,7 @@ fn of_the_yard(device: &Device, turn: &Turn) -> Option<Payload> {
             name: None,
             role: [Role::Workshop, Role::Instructor][turn.which % 2],
             rights: Vec::new(),
-            active: turn.which % 3 > 0,
+            active: !turn.which.is_multiple_of(3),
         }
         .into(),
         _ => return None,
