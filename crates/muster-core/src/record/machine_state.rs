@@ -22,11 +22,9 @@ use crate::{
     calendar::Moment,
     catalogue::Catalogue,
     form::{Close, Event as Ended, Finding, Form},
-    judge::{Context, Judgement, judge},
     quantity::{Distance, Kind as Quantity, text, text::DecimalSign},
     state::{Heat, Power, Stance, State},
     words::{Class, Depth, Ending, Service, Uses},
-    yard::Yard,
 };
 
 /// What a machine's events are folded against.
@@ -230,24 +228,15 @@ impl MachineState {
         [&self.books].into_iter().chain(self.walk_rounds.values().map(|walk_round| &walk_round.form)).collect()
     }
 
-    /// Judges it. What was found, what fell and what was closed is taken as of now at the latest: that it was written is
-    /// known, whatever the clock of its device said.
-    #[must_use]
-    pub fn judged(&self, context: &Context<'_>) -> Judgement {
+    /// What happened outside of any walk-round, as of a moment at the latest: that it was written is known, whatever the
+    /// clock of its device said.
+    pub(super) fn books_by(&self, now: Moment) -> Form {
         let mut books = self.books.clone();
-        let past = |at: &mut Moment| *at = (*at).min(context.now);
+        let past = |at: &mut Moment| *at = (*at).min(now);
         books.findings.iter_mut().for_each(|finding| past(&mut finding.at));
         books.closes.iter_mut().for_each(|close| past(&mut close.at));
         books.events.iter_mut().for_each(|ended| past(&mut ended.at));
-        let walked = self.walk_rounds.values().map(|walk_round| &walk_round.form);
-        judge(context, &[&books].into_iter().chain(walked).collect::<Vec<_>>())
-    }
-
-    /// Writes its service state into the yard the judge takes: what an event set stands over the machine's file.
-    pub fn stands_in(&self, yard: &mut Yard) {
-        if let (Some((service, _)), Some(machine)) = (self.service, yard.machines.get_mut(&self.machine)) {
-            machine.service = service;
-        }
+        books
     }
 
     /// Everybody its record speaks of: who wrote it, who rode, whose name is sealed in it. While it is impounded their keys

@@ -2,7 +2,7 @@
 
 use muster_core::{
     judge::{Context, judge},
-    record::payload::Kind,
+    record::{judged::judgement, payload::Kind},
     yard::Yard,
 };
 
@@ -46,7 +46,7 @@ fn forms_written_as_events_judge_to_the_bytes_of_the_files() {
         let context = Context::of(&CATALOGUE, &yard, machine, moment(NOW)).unwrap();
         let of_files: Vec<_> = filled.iter().map(|of| &of.form).filter(|form| form.machine == *machine).collect();
         assert!(!of_files.is_empty(), "{machine}");
-        let events = state.judged(&context).to_json().unwrap();
+        let events = judgement(&CATALOGUE, &yard, &state, moment(NOW), None).unwrap().to_json().unwrap();
         assert_eq!(events, judge(&context, &of_files).to_json().unwrap(), "{machine}");
     }
     let kinds = |kind: Kind| device.events().filter(|event| event.payload.kind() == kind).count();

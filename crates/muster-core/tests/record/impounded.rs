@@ -5,8 +5,8 @@ use muster_core::record::{
     fold::Aside,
     id::EventId,
     payload::{
-        FindingClosed, JobMoved, JobOpened, JobState, OdometerNoted, PartMounted, Payload, ServiceChanged, ThingSet,
-        Withdrawn,
+        FindingClosed, JobMoved, JobOpened, JobState, MachineChanged, OdometerNoted, PartMounted, Payload,
+        ServiceChanged, ThingSet, Withdrawn,
     },
 };
 use muster_core::words::{Class, Seen, Service};
@@ -169,4 +169,29 @@ fn an_impounding_carries_what_was_known() {
     let (_, impounded) = device.machine(MACHINE).impounded.unwrap();
     assert_eq!(impounded.rests_on.judgement, judged);
     assert_ne!(impounded.rests_on, rests_on());
+}
+
+#[test]
+fn a_machine_impounded_by_its_file_is_impounded_till_the_owner_lifts_it() {
+    let mut device = Device::of_the_yard(2);
+    let file = device.yard().files["machines/H-20.toml"].clone();
+    let changed = MachineChanged { machine: "H-20".into(), text: file.0, replaces: file.1 };
+    let mounted = PartMounted {
+        machine: "H-20".into(),
+        place: "wheel.front".into(),
+        marking: None,
+        odometer: None,
+        on: None,
+        ended: Vec::new(),
+        replaces: None,
+    };
+    let impounded = Refusal::Impounded("H-20".into());
+    let known = device.known("H-20", NOW);
+    for payload in [Payload::from(mounted.clone()), changed.into()] {
+        assert_eq!(known.decide("p-owner", NOW, Command::Write(payload)), Err(impounded.clone()));
+    }
+    let lifting = ServiceChanged { machine: "H-20".into(), ..service(Service::InService, None) };
+    assert_eq!(device.put("d-fenwick", NOW, lifting.clone()), Err(impounded));
+    device.put("p-owner", NOW, lifting).unwrap();
+    assert!(device.put("d-fenwick", NOW, mounted).is_ok());
 }

@@ -10,13 +10,14 @@ use muster_core::{
     calendar::Moment,
     catalogue::Catalogue,
     data,
-    judge::{Context, Judgement},
+    judge::Judgement,
     record::{
         decide::{Actor, Command, Refusal, World, decide},
         event::{Entry, Event},
         heads::{Frontier, Heads, NotNext, SeriesEnd, is_next, stands},
         id::{DeviceId, EventId, PersonId},
         job::JobKind,
+        judged::judgement,
         machine_state::{MachineState, Scope},
         payload::{
             DeviceAdded, HouseRuleAttached, InstrumentRegistered, MachineRegistered, Payload, PersonAdded, Right, Role,
@@ -112,16 +113,7 @@ impl Device {
 
     /// Writes an event without asking whether it may.
     pub(crate) fn write(&mut self, by: &str, at: &str, payload: impl Into<Payload>) -> EventId {
-        let next = self.frontier.next();
-        let event = Event {
-            id: EventId { device: self.id, seq: next.seq },
-            previous: next.previous,
-            seen: next.seen,
-            height: next.height,
-            author: person(by),
-            at: moment(at),
-            payload: payload.into(),
-        };
+        let event = self.frontier.next(self.id, person(by), moment(at), payload.into());
         let bytes = event.to_bytes().unwrap();
         self.receive(&bytes).unwrap();
         event.id
@@ -181,12 +173,10 @@ impl Device {
     /// All that is known for a command about a machine, judged at a moment.
     pub(crate) fn known(&self, machine: &str, at: &str) -> Known {
         let state = self.yard();
-        let (mut yard, problems) = state.yard(&CATALOGUE);
+        let (yard, problems) = state.yard(&CATALOGUE);
         assert!(problems.is_empty(), "{problems:#?}");
         let machine = self.machine(machine);
-        machine.stands_in(&mut yard);
-        let context = Context::of(&CATALOGUE, &yard, &machine.machine, moment(at));
-        let judged = context.map(|context| machine.judged(&context));
+        let judged = judgement(&CATALOGUE, &yard, &machine, moment(at), None);
         Known { state, yard, machine: Some(machine), judged, kept: BTreeSet::new(), forecast: None }
     }
 

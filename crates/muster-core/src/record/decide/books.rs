@@ -139,8 +139,9 @@ fn machine_changed(asked: &Asked<'_>, of: &MachineChanged) -> Result<(), Refusal
     if *now != of.replaces {
         return Err(Refusal::Stale { what: "the machine's file", now: Some(*now) });
     }
-    let stands = asked.world.yard.machines.get(&of.machine);
-    if stands.is_some_and(|machine| machine.service == Service::Impounded) {
+    let by_file = asked.world.yard.machines.get(&of.machine).map(|machine| machine.service);
+    let state = asked.world.machine.filter(|state| state.machine == of.machine);
+    if state.map_or(by_file == Some(Service::Impounded), |state| asked.impounded(state)) {
         return Err(Refusal::Impounded(of.machine.clone()));
     }
     let yard = tried(asked, &name, &of.text)?;
