@@ -29,13 +29,34 @@ const TYRE_CODES: &[&str] = &["3219", "DOT A1B2 C3D4 3219", "319"];
 const MOMENTS: &[&str] =
     &["2026-11-24T07:52:00+00:00", "2026-11-24 07:52Z", "2024-02-29", "2026-11-24T07:52:00.5-05:30"];
 
+const EVENTS: &[&str] = &[
+    concat!(
+        r#"{"at":"2026-11-24T08:00:00+00:00","author":"m-okafor","device":"72cd6e8422c407fb","height":1,"#,
+        r#""kind":"odometer-noted","payload":{"machine":"H-02","odometer":"30 000 km"},"previous":null,"seen":[],"#,
+        r#""seq":1,"version":1}"#,
+    ),
+    concat!(
+        r#"{"at":"2026-10-28T14:10:00+00:00","author":"i-halloran","device":"75877bb41d393b5f","height":63,"#,
+        r#""kind":"reading-taken","payload":{"air":null,"check":"battery.rest","corrects":null,"machine":"H-09","#,
+        r#""note":null,"odometer":null,"read":"12.62 V","tyre":null,"walk_round":"75877bb41d393b5f.1","why":null,"#,
+        r#""with":"M-1"},"previous":"10796f0259773deb0f328e3bc8175c901e55a000154f3bc44d8279d15fd1b98f","#,
+        r#""seen":["72cd6e8422c407fb.61"],"seq":2,"version":1}"#,
+    ),
+    concat!(
+        r#"{"at":"2026-11-24T08:00:00+00:00","author":"m-okafor","device":"72cd6e8422c407fb","height":9,"#,
+        r#""kind":"of-tomorrow","payload":{"places":{"left":["1.2 mm"]}},"previous":null,"seen":[],"seq":1,"#,
+        r#""version":2}"#,
+    ),
+];
+
 /// Files of the yard that the targets `form` and `yard` embed, in their order.
 const YARD: &[&str] = &["yard.toml", "house.toml", "sheets/corvane-pebble.toml", "machines/h-02.toml"];
 
 /// Writes each target's first inputs into its corpus, which git ignores.
 pub(crate) fn seed(workspace: &Workspace) -> anyhow::Result<()> {
     let demonstration = Demonstration::read(workspace)?;
-    for (target, texts) in [("text", FIGURES), ("vin", VINS), ("tyre_date", TYRE_CODES), ("moment", MOMENTS)] {
+    let typed = [("text", FIGURES), ("vin", VINS), ("tyre_date", TYRE_CODES), ("moment", MOMENTS), ("event", EVENTS)];
+    for (target, texts) in typed {
         write(workspace, target, texts.iter().map(|text| text.as_bytes().to_vec()))?;
     }
     // These embed one machine: every form is filled for it.

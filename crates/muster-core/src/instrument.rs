@@ -1,6 +1,6 @@
 //! A gauge with a number: what it reads, how finely, how truly, when last compared.
 
-use alloc::string::String;
+use alloc::{string::String, vec::Vec};
 
 use jiff::civil::Date;
 
@@ -30,8 +30,21 @@ pub struct Instrument {
     pub accuracy: AccuracyOf,
     /// Its last good comparison.
     pub compared: Option<Date>,
-    /// The day it was found bad, if it was.
+    /// The day it was found bad, if it was and has not been put right.
     pub found_bad: Option<Date>,
+    /// When it was bad before it was put right.
+    pub spoilt: Vec<Spoilt>,
+}
+
+/// A time over which an instrument's readings are not to be trusted: it was found bad and put right since.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Spoilt {
+    /// The last good comparison before; none if there was none.
+    pub since: Option<Date>,
+    /// The day it was found bad.
+    pub found: Date,
+    /// The last day of it.
+    pub last: Date,
 }
 
 /// How an instrument's accuracy is stated.
@@ -57,9 +70,18 @@ impl Instrument {
         InstrumentError::new(step(self.resolution), accuracy)
     }
 
-    /// Whether a reading of that day can be trusted: not between the last good comparison and being found bad, nor after.
+    /// Whether a reading of that day can be trusted: not between the last good comparison and being found bad, nor after,
+    /// till a good comparison shows that it was put right.
     #[must_use]
     pub fn is_trusted(&self, day: Date) -> bool {
-        self.found_bad.is_none() || self.compared.is_some_and(|compared| day <= compared)
+        self.spoilt_on(day).is_none()
+    }
+
+    /// The time of distrust a day lies in; one that is not over has no last day yet, and is given the day itself.
+    #[must_use]
+    pub fn spoilt_on(&self, day: Date) -> Option<Spoilt> {
+        let now = self.found_bad.map(|found| Spoilt { since: self.compared, found, last: day });
+        let mut all = self.spoilt.iter().copied().chain(now);
+        all.find(|spoilt| spoilt.since.is_none_or(|since| day > since) && day <= spoilt.last)
     }
 }

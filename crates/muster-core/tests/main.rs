@@ -5,5 +5,6 @@ mod domain;
 mod evidence;
 mod formula;
 mod laws;
+mod record;
 mod robust;
 mod statistics;

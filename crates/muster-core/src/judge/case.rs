@@ -118,11 +118,10 @@ pub(super) fn instrument<'t>(judging: &'t Judging<'_>, answer: &Answer) -> Resul
             &format!("Read it with a {}", kinds.join(", ")),
         );
     }
-    if !instrument.is_trusted(answer.at.date()) {
-        let bad = instrument.found_bad.map(|day| day.to_string()).unwrap_or_default();
-        let since = instrument.compared.map_or_else(|| "ever".to_string(), |day| day.to_string());
+    if let Some(spoilt) = instrument.spoilt_on(answer.at.date()) {
+        let since = spoilt.since.map_or_else(|| "ever".to_string(), |day| day.to_string());
         return refuse(
-            format!("read with {id}, found bad on {bad}; last good comparison {since}"),
+            format!("read with {id}, found bad on {}; last good comparison {since}", spoilt.found),
             "Read again with another instrument",
         );
     }

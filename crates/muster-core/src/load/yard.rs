@@ -128,6 +128,7 @@ fn instrument(reader: &mut Reader<'_>, mut row: Row<'_>) -> Option<Instrument> {
         accuracy: half_width.or(expanded)?,
         compared,
         found_bad,
+        spoilt: Vec::new(),
     })
 }
 

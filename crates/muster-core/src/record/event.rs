@@ -92,6 +92,12 @@ pub enum NotAnEvent {
     /// The heads are not in order, or name the own device.
     #[error("`seen` of {0} must be ordered, each device once, its own not among them")]
     Seen(EventId),
+    /// Readable, and written otherwise than it would be here.
+    #[error("event {0} is not in its one form: every field is written, moments to the second with their offset")]
+    OtherForm(EventId),
+    /// Numbers begin at 1.
+    #[error("event {0}: number and height begin at 1")]
+    Number(EventId),
     /// First events have no previous, later ones have one.
     #[error("event {0} must name the hash of the one before it, the first must not")]
     Previous(EventId),
@@ -141,7 +147,7 @@ impl Event {
             seq: self.id.seq,
             version: upcast::VERSION,
         };
-        in_order(self.id, self.previous.is_some(), &self.seen)?;
+        in_order(self.id, self.height, self.previous.is_some(), &self.seen)?;
         let bytes = canonical::write(&serde_json::to_value(envelope).map_err(fields)?)?;
         if bytes.len() > MAX_BYTES { Err(NotAnEvent::TooLarge(bytes.len())) } else { Ok(bytes) }
     }
@@ -159,7 +165,7 @@ impl Entry {
         let envelope: Envelope = serde_json::from_value(canonical::read(bytes)?)
             .map_err(|error| NotAnEvent::Fields(format!("envelope: {error}")))?;
         let id = EventId { device: envelope.device, seq: envelope.seq };
-        in_order(id, envelope.previous.is_some(), &envelope.seen)?;
+        in_order(id, envelope.height, envelope.previous.is_some(), &envelope.seen)?;
         let of_kind = |error| NotAnEvent::Fields(format!("{} of {id}: {error}", envelope.kind));
         let payload = match upcast::current(&envelope.kind, envelope.version, envelope.payload)? {
             Some((kind, value)) => Some(Payload::from_value(kind, value).map_err(of_kind)?),
@@ -174,6 +180,12 @@ impl Entry {
             at: envelope.at,
             payload,
         });
+        // What an event of this version says is written one way, so that nothing depends on who wrote it.
+        if let Some(event) = event.as_ref().filter(|_| envelope.version == upcast::VERSION)
+            && event.to_bytes()? != bytes
+        {
+            return Err(NotAnEvent::OtherForm(id));
+        }
         let (previous, seen, height) = (envelope.previous, envelope.seen, envelope.height);
         Ok(Self { id, hash: hash::of_text(bytes), previous, seen, height, event })
     }
@@ -185,7 +197,10 @@ impl Entry {
     }
 }
 
-fn in_order(id: EventId, has_previous: bool, seen: &[EventId]) -> Result<(), NotAnEvent> {
+fn in_order(id: EventId, height: u64, has_previous: bool, seen: &[EventId]) -> Result<(), NotAnEvent> {
+    if id.seq == 0 || height == 0 {
+        return Err(NotAnEvent::Number(id));
+    }
     if (id.seq > 1) != has_previous {
         return Err(NotAnEvent::Previous(id));
     }

@@ -2,6 +2,7 @@
 
 use alloc::{
     collections::{BTreeMap, BTreeSet},
+    string::String,
     vec::Vec,
 };
 
@@ -69,11 +70,21 @@ pub enum Aside {
 
 /// Events by the predecessor they name: where more than one names the same, people disagreed unknowingly.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Forks(BTreeMap<EventId, BTreeSet<EventId>>);
+pub struct Forks(BTreeMap<Predecessor, BTreeSet<EventId>>);
+
+/// What an event replaces.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Predecessor {
+    /// An event.
+    Event(EventId),
+    /// Nothing: it is the first to set this.
+    Nothing(String),
+}
 
 impl Forks {
-    /// Notes that an event names a predecessor.
-    pub(crate) fn note(&mut self, predecessor: EventId, event: EventId) {
+    /// Notes that an event names a predecessor, or none: then it is the first to set what is named.
+    pub(crate) fn note(&mut self, what: &str, predecessor: Option<EventId>, event: EventId) {
+        let predecessor = predecessor.map_or_else(|| Predecessor::Nothing(what.into()), Predecessor::Event);
         self.0.entry(predecessor).or_default().insert(event);
     }
 

@@ -80,8 +80,8 @@ pub enum NotNext {
     /// It does not stand on what is held: the series was written twice.
     #[error("event {0} does not stand on the event held before it: its device's series was written twice")]
     Fork(EventId),
-    /// Its height is not above what it stands on.
-    #[error("event {0} does not stand above the event before it")]
+    /// Its height is not the next above what it stands on.
+    #[error("event {0} does not stand next above what it has seen: its device must write it again")]
     Height(EventId),
 }
 
@@ -104,6 +104,25 @@ pub fn is_next(end: Option<&SeriesEnd>, entry: &Entry) -> Result<(), NotNext> {
         return Err(NotNext::Height(entry.id));
     }
     Ok(())
+}
+
+/// Whether an entry stands on what is held: every head it names is here, and its height is one more than the greatest of
+/// theirs and of the event before it. Without this a device might place its events where it likes in the order, or so
+/// high that no number is left above.
+///
+/// # Errors
+/// [`NotNext::Gap`] for a head that is not here, [`NotNext::Height`] for another height.
+pub fn stands(
+    end: Option<&SeriesEnd>,
+    entry: &Entry,
+    height_of: impl Fn(EventId) -> Option<u64>,
+) -> Result<(), NotNext> {
+    let mut below = end.map_or(0, |end| end.height);
+    for head in &entry.seen {
+        let height = height_of(*head).ok_or(NotNext::Gap { got: entry.id, wanted: *head })?;
+        below = height.max(below);
+    }
+    if below.checked_add(1) == Some(entry.height) { Ok(()) } else { Err(NotNext::Height(entry.id)) }
 }
 
 /// What a device's next event stands on.
@@ -138,7 +157,10 @@ impl Frontier {
             }
         }
         if entry.id.device == here {
-            self.own = Some(SeriesEnd { seq: entry.id.seq, hash: entry.hash.clone(), height: entry.height });
+            // One that comes back from elsewhere does not turn the series back.
+            if self.own.as_ref().is_none_or(|own| own.seq < entry.id.seq) {
+                self.own = Some(SeriesEnd { seq: entry.id.seq, hash: entry.hash.clone(), height: entry.height });
+            }
         } else {
             let head = self.others.entry(entry.id.device).or_insert(0);
             *head = entry.id.seq.max(*head);

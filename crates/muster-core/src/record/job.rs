@@ -71,12 +71,8 @@ pub fn proof(
     context: &Context<'_>,
     judged: &Judgement,
 ) -> Result<Vec<EventId>, Vec<Lacking>> {
-    let equipment = &context.machine.traits.equipment;
-    let applies =
-        |check: &&Check| check.applies.holds(equipment) != Holds::No && check.requires.lacking(equipment).is_empty();
-    let checks = kind.proves.iter().filter_map(|id| context.catalogue.check(id)).filter(applies);
     let (mut answers, mut lacking) = (Vec::new(), Vec::new());
-    for check in checks {
+    for check in asked(kind, context) {
         let worst =
             judged.uses.iter().flat_map(|of| &of.outcomes).filter(|of| of.check == check.id).map(|of| of.verdict).max();
         match (last_answer(job, state, &check.id), worst) {
@@ -90,11 +86,19 @@ pub fn proof(
     if lacking.is_empty() { Ok(answers) } else { Err(lacking) }
 }
 
+/// The checks a kind of work asks of a machine: those that apply to it.
+pub fn asked<'c>(kind: &JobKind, context: &Context<'c>) -> impl Iterator<Item = &'c Check> {
+    let (catalogue, equipment) = (context.catalogue, &context.machine.traits.equipment);
+    let applies =
+        |check: &&Check| check.applies.holds(equipment) != Holds::No && check.requires.lacking(equipment).is_empty();
+    kind.proves.iter().filter_map(|id| catalogue.check(id)).filter(applies)
+}
+
 /// The last answer to a check given since the work was done.
 fn last_answer(job: &Job, state: &MachineState, check: &str) -> Option<EventId> {
-    let (_, done) = job.done?;
-    let answers =
-        state.walk_rounds.values().flat_map(|walk_round| walk_round.answers.iter().zip(&walk_round.form.answers));
-    let since = answers.filter(|(_, answer)| answer.check == check && answer.at >= done);
-    since.max_by_key(|(id, answer)| (answer.at, **id)).map(|(id, _)| *id)
+    let since = state.walk_rounds.values().flat_map(|walk_round| {
+        let answers = walk_round.places.iter().zip(&walk_round.form.answers);
+        answers.filter(|(place, answer)| answer.check == check && job.is_since_done(**place, answer.at))
+    });
+    since.max_by_key(|(place, answer)| (answer.at, **place)).map(|(place, _)| place.id)
 }

@@ -34,7 +34,9 @@ pub fn judgement(
 ) -> Option<Judgement> {
     let machine = machine(yard, state)?;
     let context = Context { machine: &machine, ..Context::of(catalogue, yard, &state.machine, now)? };
-    let mut forms = state.forms();
+    let books = state.books_by(now);
+    let walked = state.walk_rounds.values().map(|walk_round| &walk_round.form);
+    let mut forms: Vec<&Form> = [&books].into_iter().chain(walked).collect();
     let planned =
         outing.and_then(|outing| newest(&forms, now).map(|form| (form, Form { outing: Some(outing), ..form.clone() })));
     if let Some((newest, planned)) = &planned {

@@ -11,12 +11,12 @@ use super::{
     fold::{Applied, Aside, Flag, Forks, in_order},
     id::{EventId, PersonId},
     payload::{
-        FindingClassed, FindingRaised, Impounded, JobMoved, JobOpened, JobState, PartMounted, Payload, Released,
-        Returned, ServiceChanged, Tagged,
+        FindingClassed, FindingRaised, Impounded, JobMoved, JobOpened, JobProven, JobState, ObservationMade,
+        PartMounted, Payload, ReadingTaken, Released, Returned, Right, Role, ServiceChanged, Tagged,
     },
     rights,
     walk_rounds::WalkRound,
-    yard_state::YardState,
+    yard_state::{Standing, YardState},
 };
 use crate::{
     calendar::Moment,
@@ -63,8 +63,8 @@ pub struct MachineState {
     pub photos: BTreeMap<EventId, super::payload::PhotoAttached>,
     /// Calls noted where it was out against a tag: tagging and release, and what was answered.
     pub calls: BTreeMap<(EventId, EventId), String>,
-    /// Taggings and untaggings, each with its place in the order.
-    taggings: BTreeMap<EventId, Place>,
+    /// Taggings and untaggings, each with its place in the order and the last of them its author knew.
+    taggings: BTreeMap<EventId, (Place, Option<EventId>)>,
     /// Odometer figures noted by themselves.
     pub odometers: BTreeSet<EventId>,
     /// The last release or return.
@@ -75,6 +75,7 @@ pub struct MachineState {
     pub settled: BTreeSet<BTreeSet<EventId>>,
     /// Events kept and not trusted, or that make no sense here.
     pub flags: Vec<Flag>,
+    people: BTreeSet<PersonId>,
     books: Form,
 }
 
@@ -99,7 +100,16 @@ pub struct Job {
     /// Its state, and the event that set it.
     pub state: (JobState, EventId),
     /// When it was last done: answers that prove it come after.
-    pub done: Option<(EventId, Moment)>,
+    pub done: Option<(Place, Moment)>,
+}
+
+impl Job {
+    /// Whether something was written after the work was done: by the order, whatever its clock says, and by its clock, as
+    /// the judge takes answers by theirs.
+    #[must_use]
+    pub fn is_since_done(&self, place: Place, at: Moment) -> bool {
+        self.done.is_some_and(|(done, done_at)| place > done && at >= done_at)
+    }
 }
 
 /// A part and its life.
@@ -181,8 +191,7 @@ impl MachineState {
     pub fn fold<'e>(machine: &str, events: impl IntoIterator<Item = &'e Event>, scope: Scope<'_>) -> Self {
         let events = in_order(events);
         let mut state = Self::new(machine);
-        let trusted = |event: &&Event| scope.yard.distrust(event).is_none();
-        state.withdrawn = events.iter().copied().filter(trusted).filter_map(withdraws).collect();
+        state.withdrawn = withdrawn(&events, scope);
         for event in events {
             state.take(event, scope);
         }
@@ -220,6 +229,7 @@ impl MachineState {
             forks: Forks::default(),
             settled: BTreeSet::new(),
             flags: Vec::new(),
+            people: BTreeSet::new(),
             books: books(machine),
         }
     }
@@ -229,6 +239,24 @@ impl MachineState {
     #[must_use]
     pub fn forms(&self) -> Vec<&Form> {
         [&self.books].into_iter().chain(self.walk_rounds.values().map(|walk_round| &walk_round.form)).collect()
+    }
+
+    /// What happened outside of any walk-round, as of a moment at the latest: that it was written is known, whatever the
+    /// clock of its device said.
+    pub(super) fn books_by(&self, now: Moment) -> Form {
+        let mut books = self.books.clone();
+        let past = |at: &mut Moment| *at = (*at).min(now);
+        books.findings.iter_mut().for_each(|finding| past(&mut finding.at));
+        books.closes.iter_mut().for_each(|close| past(&mut close.at));
+        books.events.iter_mut().for_each(|ended| past(&mut ended.at));
+        books
+    }
+
+    /// Everybody its record speaks of: who wrote it, who rode, whose name is sealed in it. While it is impounded their keys
+    /// stay.
+    #[must_use]
+    pub const fn speaks_of(&self) -> &BTreeSet<PersonId> {
+        &self.people
     }
 
     /// Tags that hang.
@@ -269,34 +297,50 @@ impl MachineState {
     pub fn contradictions(&self) -> Vec<Contradiction> {
         let mut out = Vec::new();
         let releases: Vec<EventId> = self.out().map(|(id, _)| id).collect();
-        for (tag, state) in self.hanging() {
+        for (tag, _) in self.hanging() {
             let unanswered = releases.iter().filter(|release| !self.calls.contains_key(&(tag, **release)));
             out.extend(unanswered.map(|release| Contradiction::OutAgainstTag { tag, release: *release }));
-            let unseen = self.taggings.iter().filter(|(id, _)| !self.tags.contains_key(id) && !self.saw(state, **id));
-            out.extend(unseen.map(|(untagging, _)| Contradiction::TagUnseen { tag, untagging: *untagging }));
+            let untaggings = self.taggings.keys().filter(|id| !self.tags.contains_key(id));
+            // Whoever lifted others knowing of this one has left it hanging on purpose.
+            let apart = untaggings.filter(|id| !self.knew(tag, **id) && !self.knew(**id, tag));
+            out.extend(apart.map(|untagging| Contradiction::TagUnseen { tag, untagging: *untagging }));
         }
         if releases.len() > 1 {
             out.push(Contradiction::OutTwice { releases });
         }
-        let apart = self.forks.contradicting().filter(|events| !self.settled.contains(*events));
-        out.extend(apart.map(|events| Contradiction::ChangedApart { events: events.clone() }));
+        let apart: BTreeSet<BTreeSet<EventId>> =
+            self.forks.contradicting().cloned().chain(self.mounted_together()).collect();
+        let apart = apart.into_iter().filter(|events| !self.settled.contains(events));
+        out.extend(apart.map(|events| Contradiction::ChangedApart { events }));
         out
+    }
+
+    /// Parts that are all mounted at one place.
+    fn mounted_together(&self) -> impl Iterator<Item = BTreeSet<EventId>> {
+        let mut there: BTreeMap<&str, BTreeSet<EventId>> = BTreeMap::new();
+        for (id, part) in self.parts.iter().filter(|(_, part)| part.removed.is_none()) {
+            there.entry(&part.mounted.place).or_default().insert(*id);
+        }
+        there.into_values().filter(|parts| parts.len() > 1)
     }
 
     /// The last tagging or untagging.
     #[must_use]
     pub fn last_tagging(&self) -> Option<EventId> {
-        self.taggings.iter().max_by_key(|(_, place)| **place).map(|(id, _)| *id)
+        self.taggings.iter().max_by_key(|(_, (place, _))| *place).map(|(id, _)| *id)
     }
 
-    /// Whether a tag's author knew of an untagging: the last they knew of is not before it.
-    fn saw(&self, tag: &Tag, untagging: EventId) -> bool {
-        let place = |id: &EventId| self.taggings.get(id);
-        tag.hung.knew.as_ref().and_then(place) >= place(&untagging)
+    /// Whether the author of one tagging or untagging knew of another: the last they knew of is not before it.
+    fn knew(&self, one: EventId, other: EventId) -> bool {
+        let place = |id: &EventId| self.taggings.get(id).map(|(place, _)| *place);
+        let known = self.taggings.get(&one).and_then(|(_, knew)| *knew);
+        known.as_ref().and_then(place) >= place(&other)
     }
 
     fn take(&mut self, event: &Event, scope: Scope<'_>) {
         self.last = Some(event.place());
+        self.people.insert(event.author.clone());
+        self.people.extend(named(&event.payload));
         if self.withdrawn.contains(&event.id) && rights::can_be_withdrawn(event.payload.kind()) {
             return;
         }
@@ -325,10 +369,11 @@ impl MachineState {
             | Payload::ReadingTaken(_)
             | Payload::ObservationMade(_)
             | Payload::ThingSet(_) => return self.looked(event, scope.catalogue),
-            Payload::ServiceChanged(of) => self.service_changed(of, event),
+            Payload::ServiceChanged(of) => return self.service_changed(of, event, scope),
             Payload::PartMounted(of) => return self.mounted(of, event),
             Payload::PartRemoved(of) => {
                 self.parts.get_mut(&of.mounted).ok_or(Aside::NamesNothing)?.removed = Some(event.id);
+                self.forks.note("part", Some(of.mounted), event.id);
                 self.noted(of.odometer.as_deref());
             }
             Payload::OdometerNoted(of) => {
@@ -336,7 +381,7 @@ impl MachineState {
                 self.noted(Some(&of.odometer));
             }
             Payload::FindingRaised(of) => self.raised(of, event),
-            Payload::FindingClassed(of) => return self.classed(of),
+            Payload::FindingClassed(of) => return self.classed(of, event, scope),
             Payload::FindingClosed(of) => return self.closed(of.finding, &of.how, event),
             Payload::FallNoted(of) => {
                 self.ended(&[Ending::Fall], event);
@@ -347,11 +392,11 @@ impl MachineState {
                 self.jobs.insert(event.id, job);
             }
             Payload::JobMoved(of) => return self.moved(of, event),
-            Payload::JobProven(of) => return self.proven(of.job, of.from, event),
+            Payload::JobProven(of) => return self.proven(of, event),
             Payload::Released(of) => self.released(of, event),
             Payload::Returned(of) => return self.returned(of, event),
             Payload::Tagged(of) => self.tagged(of, event),
-            Payload::Untagged(of) => return self.untagged(&of.lifts, event),
+            Payload::Untagged(of) => return self.untagged(&of.lifts, of.knew, event),
             Payload::CallNoted(of) => _ = self.calls.insert((of.tag, of.release), of.answer.clone()),
             Payload::Impounded(of) => {
                 self.impounded = Some((event.id, (**of).clone()));
@@ -376,10 +421,20 @@ impl MachineState {
             Payload::WalkRoundClosed(of) => self.walk_round(of.walk_round).map(|of| of.close(event)),
             Payload::ThingSet(of) => self.walk_round(of.walk_round).map(|walk_round| walk_round.set(of)),
             Payload::ReadingTaken(of) => {
-                self.walk_round(of.walk_round)?.read(of, event.into(), catalogue).map_err(unreadable)
+                let walk_round = self.walk_round(of.walk_round)?;
+                let (corrects, slip) = slip(walk_round, &of.check, of.corrects, event);
+                walk_round
+                    .read(&ReadingTaken { corrects, ..(**of).clone() }, event.into(), catalogue)
+                    .map_err(unreadable)?;
+                slip
             }
             Payload::ObservationMade(of) => {
-                self.walk_round(of.walk_round)?.saw(of, event.into(), catalogue).map_err(unreadable)
+                let walk_round = self.walk_round(of.walk_round)?;
+                let (corrects, slip) = slip(walk_round, &of.check, of.corrects, event);
+                walk_round
+                    .saw(&ObservationMade { corrects, ..(**of).clone() }, event.into(), catalogue)
+                    .map_err(unreadable)?;
+                slip
             }
             _ => Err(Aside::OtherSubject),
         }
@@ -388,7 +443,7 @@ impl MachineState {
     fn tagged(&mut self, of: &Tagged, event: &Event) {
         let tag = Tag { hung: of.clone(), by: (event.author.clone(), event.at), lifted: None };
         self.tags.insert(event.id, tag);
-        self.taggings.insert(event.id, event.place());
+        self.taggings.insert(event.id, (event.place(), of.knew));
     }
 
     fn walk_round(&mut self, opening: EventId) -> Result<&mut WalkRound, Aside> {
@@ -403,23 +458,26 @@ impl MachineState {
         }
     }
 
-    fn service_changed(&mut self, of: &ServiceChanged, event: &Event) {
-        if let Some(replaced) = of.replaces {
-            self.forks.note(replaced, event.id);
-        }
-        if of.state != Service::Impounded {
+    fn service_changed(&mut self, of: &ServiceChanged, event: &Event, scope: Scope<'_>) -> Result<(), Aside> {
+        if let Some((impounding, _)) = &self.impounded {
+            // Lifted by the owner, knowing of it: another state set unawares lifts nothing.
+            if of.replaces != Some(*impounding) || !may_lift(event, scope) {
+                return Err(Aside::Impounded);
+            }
             self.impounded = None;
         }
+        self.forks.note("service state", of.replaces, event.id);
         if of.state == Service::LaidUp {
             self.books.events.push(Ended { what: Ending::Storage, at: event.at });
         }
         self.service = Some((of.state, event.id));
+        Ok(())
     }
 
     fn mounted(&mut self, of: &PartMounted, event: &Event) -> Result<(), Aside> {
         if let Some(replaced) = of.replaces {
-            self.forks.note(replaced, event.id);
             self.parts.get_mut(&replaced).ok_or(Aside::NamesNothing)?.removed = Some(event.id);
+            self.forks.note("part", Some(replaced), event.id);
         }
         self.ended(&of.ended, event);
         self.noted(of.odometer.as_deref());
@@ -447,8 +505,13 @@ impl MachineState {
         self.findings.insert(event.id, FindingState { raised: of.clone(), by, class, closed: None });
     }
 
-    fn classed(&mut self, of: &FindingClassed) -> Result<(), Aside> {
-        self.findings.get_mut(&of.finding).ok_or(Aside::NamesNothing)?.class = of.class;
+    fn classed(&mut self, of: &FindingClassed, event: &Event, scope: Scope<'_>) -> Result<(), Aside> {
+        let finding = self.findings.get_mut(&of.finding).ok_or(Aside::NamesNothing)?;
+        let may_lower = standing(event, scope).is_some_and(|of| of.rights.contains(&Right::LowerClass));
+        if of.class < finding.class && !may_lower {
+            return Err(Aside::NoRight);
+        }
+        finding.class = of.class;
         let id = of.finding.to_string();
         self.books.findings.iter_mut().filter(|finding| finding.id == id).for_each(|finding| finding.class = of.class);
         Ok(())
@@ -466,17 +529,22 @@ impl MachineState {
         let job = self.jobs.get_mut(&of.job).ok_or(Aside::NamesNothing)?;
         job.state = (of.to, event.id);
         if of.to == JobState::Done {
-            job.done = Some((event.id, event.at));
+            job.done = Some((event.place(), event.at));
         }
-        self.forks.note(of.from, event.id);
+        self.forks.note("job", Some(of.from), event.id);
         self.ended(&of.ended, event);
         Ok(())
     }
 
-    fn proven(&mut self, id: EventId, from: EventId, event: &Event) -> Result<(), Aside> {
-        let job = self.jobs.get_mut(&id).ok_or(Aside::NamesNothing)?;
+    fn proven(&mut self, of: &JobProven, event: &Event) -> Result<(), Aside> {
+        let job = self.jobs.get(&of.job).ok_or(Aside::NamesNothing)?;
+        if of.answers.is_empty() || !of.answers.iter().all(|answer| self.proves(job, *answer)) {
+            return Err(Aside::NamesNothing);
+        }
+        self.forks.note("job", Some(of.from), event.id);
+        let job = self.jobs.get_mut(&of.job).ok_or(Aside::NamesNothing)?;
         // Work that moved on meanwhile, unknown to whoever proved it, is not proven.
-        if job.state.1 != from || job.state.0 != JobState::Done {
+        if job.state.1 != of.from || job.state.0 != JobState::Done {
             return Err(Aside::Overtaken);
         }
         job.state = (JobState::Proven, event.id);
@@ -486,11 +554,17 @@ impl MachineState {
         {
             self.closed(finding, "job proven", event)?;
         }
-        if tags.is_empty() { Ok(()) } else { self.untagged(&tags, event) }
+        if tags.is_empty() { Ok(()) } else { self.untagged(&tags, of.knew, event) }
     }
 
-    fn untagged(&mut self, lifts: &[EventId], event: &Event) -> Result<(), Aside> {
-        self.taggings.insert(event.id, event.place());
+    /// Whether an event is an answer given since the work was done.
+    fn proves(&self, job: &Job, answer: EventId) -> bool {
+        let mut answers = self.walk_rounds.values().flat_map(|of| of.places.iter().zip(&of.form.answers));
+        answers.any(|(place, of)| place.id == answer && job.done.is_none_or(|_| job.is_since_done(*place, of.at)))
+    }
+
+    fn untagged(&mut self, lifts: &[EventId], knew: Option<EventId>, event: &Event) -> Result<(), Aside> {
+        self.taggings.insert(event.id, (event.place(), knew));
         let mut all = true;
         for tag in lifts {
             match self.tags.get_mut(tag) {
@@ -502,9 +576,7 @@ impl MachineState {
     }
 
     fn released(&mut self, of: &Released, event: &Event) {
-        if let Some(replaced) = of.replaces {
-            self.forks.note(replaced, event.id);
-        }
+        self.forks.note("release", of.replaces, event.id);
         let by = (event.author.clone(), event.at);
         self.releases.insert(event.id, ReleaseState { released: of.clone(), by, returned: None });
         self.last_release = Some(event.id);
@@ -525,6 +597,58 @@ fn withdraws(event: &Event) -> Option<EventId> {
         Payload::Withdrawn(of) => Some(of.event),
         _ => None,
     }
+}
+
+/// What an answer corrects: its author's own last one to the check. One that names another stands beside it, as a repeat.
+fn slip(
+    walk_round: &WalkRound,
+    check: &str,
+    corrects: Option<EventId>,
+    event: &Event,
+) -> (Option<EventId>, Result<(), Aside>) {
+    match corrects {
+        Some(named) if !walk_round.is_last_own(check, &event.author, named) => (None, Err(Aside::NamesNothing)),
+        corrects => (corrects, Ok(())),
+    }
+}
+
+/// The people a payload names.
+fn named(payload: &Payload) -> Vec<PersonId> {
+    match payload {
+        Payload::FallNoted(of) => {
+            of.rider.iter().chain(of.about_rider.as_ref().map(|about| &about.person)).cloned().collect()
+        }
+        Payload::Released(of) => of.riders.clone(),
+        _ => Vec::new(),
+    }
+}
+
+/// What was taken back by somebody trusted while the machine was not impounded: known before folding, as what is taken
+/// back stands before its taking back.
+fn withdrawn(events: &[&Event], scope: Scope<'_>) -> BTreeSet<EventId> {
+    let (mut impounded, mut withdrawn) = (None, BTreeSet::new());
+    for event in events {
+        let trusted = scope.yard.distrust(event).is_none();
+        match &event.payload {
+            Payload::Impounded(_) => impounded = Some(event.id),
+            Payload::ServiceChanged(of) if trusted && may_lift(event, scope) && of.replaces == impounded => {
+                impounded = None;
+            }
+            Payload::Withdrawn(of) if trusted && impounded.is_none() => _ = withdrawn.insert(of.event),
+            _ => {}
+        }
+    }
+    withdrawn
+}
+
+/// Whether an event's author answers for the yard, and so may lift an impounding.
+fn may_lift(event: &Event, scope: Scope<'_>) -> bool {
+    standing(event, scope).is_some_and(|standing| standing.role == Role::Owner)
+}
+
+/// What an event's author might do where it stands in the order.
+fn standing<'s>(event: &Event, scope: Scope<'s>) -> Option<&'s Standing> {
+    scope.yard.people.get(&event.author).and_then(|person| person.standing_at(event.place()))
 }
 
 /// What happened outside of any walk-round.

@@ -238,6 +238,13 @@ payloads! {
         /// The event it replaces.
         replaces: Option<EventId>,
     }
+    /// Contradicting events of the yard were looked at and settled by a person.
+    YardSettled = "yard-settled" on yard {
+        /// The events.
+        events: Vec<EventId>,
+        /// How.
+        how: String,
+    }
     /// A forecast of wear was estimated from the fleet.
     ForecastEstimated = "forecast-estimated" on yard {
         /// Its parameters, as JSON.
@@ -475,6 +482,8 @@ payloads! {
         from: EventId,
         /// The answers that prove it.
         answers: Vec<EventId>,
+        /// The last tagging or untagging known, where it lifts tags.
+        knew: Option<EventId>,
     }
     /// A machine was let out.
     Released = "released" on machine {
@@ -539,6 +548,8 @@ payloads! {
         lifts: Vec<EventId>,
         /// Why.
         reason: String,
+        /// The last tagging or untagging known.
+        knew: Option<EventId>,
     }
     /// A machine was out against a tag: the rider was called.
     CallNoted = "call-noted" on machine {

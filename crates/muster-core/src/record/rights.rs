@@ -53,6 +53,7 @@ pub const fn may_write(role: Role, kind: Kind) -> bool {
                 | Kind::JobOpened
                 | Kind::OutingPlanned
                 | Kind::RosterSet
+                | Kind::YardSettled
                 | Kind::Released
                 | Kind::Returned
                 | Kind::Tagged
@@ -92,20 +93,25 @@ pub fn touches(payload: &Payload) -> bool {
     match payload {
         Payload::ReadingTaken(of) => of.corrects.is_some(),
         Payload::ObservationMade(of) => of.corrects.is_some(),
-        _ => matches!(
-            payload.kind(),
-            Kind::Withdrawn
-                | Kind::PartMounted
-                | Kind::PartRemoved
-                | Kind::ThingSet
-                | Kind::FindingClassed
-                | Kind::FindingClosed
-                | Kind::JobMoved
-                | Kind::JobProven
-                | Kind::Released
-                | Kind::Untagged
-        ),
+        _ => touching(payload.kind()),
     }
+}
+
+/// Whether every event of a kind does what [`touches`] asks of one.
+pub(crate) const fn touching(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::Withdrawn
+            | Kind::PartMounted
+            | Kind::PartRemoved
+            | Kind::ThingSet
+            | Kind::FindingClassed
+            | Kind::FindingClosed
+            | Kind::JobMoved
+            | Kind::JobProven
+            | Kind::Released
+            | Kind::Untagged
+    )
 }
 
 /// Whether an event of a kind can be taken back as written in error. What was read, seen, signed or hung stands: it is

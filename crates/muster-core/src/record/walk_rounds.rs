@@ -7,7 +7,7 @@ use alloc::{
 };
 
 use super::{
-    event::Event,
+    event::{Event, Place},
     fold::Aside,
     id::{EventId, PersonId},
     payload::{ObservationMade, ReadingTaken, Saw, ThingSet, Typed, WalkRoundOpened},
@@ -15,7 +15,7 @@ use super::{
 use crate::{
     calendar::Moment,
     catalogue::Catalogue,
-    form::{Form, Outing},
+    form::{Answer, Form, Outing},
     load::{Given, Problem, kept_answer},
     quantity::{Amount, Distance, Kind, Temperature, text, text::DecimalSign},
 };
@@ -25,6 +25,8 @@ use crate::{
 pub(crate) struct Written<'w> {
     /// The event.
     pub(crate) id: EventId,
+    /// Its place in the order.
+    pub(crate) place: Place,
     /// Who.
     pub(crate) author: &'w PersonId,
     /// When.
@@ -33,7 +35,7 @@ pub(crate) struct Written<'w> {
 
 impl<'w> From<&'w Event> for Written<'w> {
     fn from(event: &'w Event) -> Self {
-        Self { id: event.id, author: &event.author, at: event.at }
+        Self { id: event.id, place: event.place(), author: &event.author, at: event.at }
     }
 }
 
@@ -44,6 +46,8 @@ pub struct WalkRound {
     pub form: Form,
     /// The events its answers stand in, in the order of the answers.
     pub answers: Vec<EventId>,
+    /// The same, in the order of all events.
+    pub(crate) places: Vec<Place>,
     sign: DecimalSign,
     /// Acts that no reading has followed yet, by check.
     acts: BTreeMap<String, String>,
@@ -87,7 +91,7 @@ impl WalkRound {
             closes: Vec::new(),
             events: Vec::new(),
         };
-        (Self { form, answers: Vec::new(), sign, acts: BTreeMap::new() }, read)
+        (Self { form, answers: Vec::new(), places: Vec::new(), sign, acts: BTreeMap::new() }, read)
     }
 
     /// Ends it; the first closing counts.
@@ -98,6 +102,12 @@ impl WalkRound {
     /// Notes an act: the next answer to its check comes after it.
     pub(crate) fn set(&mut self, of: &ThingSet) {
         self.acts.insert(of.check.clone(), of.act.clone());
+    }
+
+    /// Whether an event is the last answer its author gave here to a check: what a slip of the keys is corrected in.
+    pub(crate) fn is_last_own(&self, check: &str, author: &PersonId, event: EventId) -> bool {
+        let own = |(_, answer): &(&EventId, &Answer)| answer.check == check && answer.by == author.as_str();
+        self.answers.iter().zip(&self.form.answers).rfind(own).is_some_and(|(id, _)| *id == event)
     }
 
     /// Takes figures.
@@ -172,6 +182,7 @@ impl WalkRound {
         self.acts.remove(check);
         self.form.answers.push(answer);
         self.answers.push(event.id);
+        self.places.push(event.place);
         Ok(())
     }
 }

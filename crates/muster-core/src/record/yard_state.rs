@@ -7,6 +7,8 @@ use alloc::{
     vec::Vec,
 };
 
+use jiff::civil::Date;
+
 use super::{
     event::{Event, Place},
     fold::{Applied, Aside, Flag, Forks, in_order},
@@ -18,12 +20,22 @@ use super::{
     private::Private,
     rights,
 };
-use crate::{calendar, catalogue::Catalogue, hash, load::Problem, yard::Yard};
+use crate::{
+    calendar,
+    catalogue::Catalogue,
+    hash,
+    instrument::{Instrument, Spoilt},
+    load::Problem,
+    sorted::sort,
+    yard::Yard,
+};
 
 /// The yard, folded.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct YardState {
     last: Option<Place>,
+    /// The last event that counts of each device revoked, known before folding: a lost device may write at any height.
+    revoked: BTreeMap<DeviceId, u64>,
     /// Its files by name, `yard.toml` without instruments, each with the event that set it.
     pub files: BTreeMap<String, (String, EventId)>,
     /// The law pack attached after `yard.toml` was written; outer none: none was.
@@ -42,6 +54,8 @@ pub struct YardState {
     pub forecast: Option<(String, String)>,
     /// Events that name the same predecessor.
     pub forks: Forks,
+    /// Contradictions a person has settled.
+    pub settled: BTreeSet<BTreeSet<EventId>>,
     /// Events kept and not trusted, or that make no sense here.
     pub flags: Vec<Flag>,
 }
@@ -106,22 +120,53 @@ impl PersonState {
 
 impl YardState {
     /// Folds the yard's events, in whatever order they come.
+    ///
+    /// A revocation counts for what its device wrote before it too, so revocations are known before folding: first all
+    /// there are, then those whose authors had the right to them, as the yard is without what they revoke. One counts even
+    /// if its own device was revoked: it only takes trust away. Rights that hang on each other in a ring might never come
+    /// to rest: after [`ROUNDS`] a device once revoked stays so.
     #[must_use]
     pub fn fold<'e>(events: impl IntoIterator<Item = &'e Event>) -> Self {
-        let mut state = Self::default();
-        for event in in_order(events) {
-            state.take(event);
+        let events = in_order(events);
+        let mut revoked = BTreeMap::new();
+        events.iter().filter_map(|event| revokes(event)).for_each(|of| earliest(&mut revoked, of.device, of.last));
+        let mut round = 0;
+        loop {
+            let mut state = Self { revoked: revoked.clone(), ..Self::default() };
+            for event in &events {
+                state.take(event);
+            }
+            let found = state.devices.iter().filter_map(|(id, device)| Some((*id, device.revoked?)));
+            let found: BTreeMap<DeviceId, u64> = found.collect();
+            if found == revoked {
+                return state;
+            }
+            if round < ROUNDS {
+                revoked = found;
+            } else {
+                found.into_iter().for_each(|(device, last)| earliest(&mut revoked, device, last));
+                if revoked == state.revoked {
+                    return state;
+                }
+            }
+            round += 1;
         }
-        state
     }
 
-    /// Takes one event more. [`Applied::FoldAgain`] if it stands before one taken already: then nothing has changed.
+    /// Takes one event more. [`Applied::FoldAgain`] if it stands before one taken already or revokes a device: then nothing
+    /// has changed.
     pub fn apply(&mut self, event: &Event) -> Applied {
-        if self.last.is_some_and(|last| event.place() <= last) {
+        if revokes(event).is_some() || self.last.is_some_and(|last| event.place() <= last) {
             return Applied::FoldAgain;
         }
         self.take(event);
         Applied::Taken
+    }
+
+    /// Events by which people changed one thing not knowing of each other, and that no person has settled; the last in the
+    /// order counts meanwhile.
+    pub fn contradictions(&self) -> impl Iterator<Item = &BTreeSet<EventId>> {
+        self.forks.contradicting().filter(|events| !self.settled.contains(*events))
     }
 
     /// What its author may do, now.
@@ -139,7 +184,8 @@ impl YardState {
     #[must_use]
     pub fn distrust(&self, event: &Event) -> Option<Aside> {
         let Some(device) = self.devices.get(&event.id.device) else { return Some(Aside::UnknownDevice) };
-        if device.revoked.is_some_and(|last| event.id.seq > last) {
+        let last = self.revoked.get(&event.id.device).copied().or(device.revoked);
+        if last.is_some_and(|last| event.id.seq > last) {
             return Some(Aside::Revoked);
         }
         self.without_right(event)
@@ -163,13 +209,9 @@ impl YardState {
             for (on, good) in &state.compared {
                 compared.push_str(&format!("{id} {on} {good}\n"));
             }
-            let Some(instrument) = yard.instruments.get_mut(id) else { continue };
-            let day = |good: bool| state.compared.iter().filter(move |(_, of)| *of == good).map(|(on, _)| on);
-            let last = |good| day(good).filter_map(|on| calendar::date(on)).max();
-            instrument.compared = last(true).max(instrument.compared);
-            let bad = last(false).max(instrument.found_bad);
-            // A good comparison after a bad one: adjusted, and to be trusted again.
-            instrument.found_bad = bad.filter(|bad| instrument.compared.is_none_or(|good| good <= *bad));
+            if let Some(instrument) = yard.instruments.get_mut(id) {
+                compare(instrument, &state.compared);
+            }
         }
         let law = yard.law.clone().unwrap_or_default();
         files.push(("law attached", &law));
@@ -191,9 +233,8 @@ impl YardState {
         self.last = Some(event.place());
         let first = self.people.is_empty() && event.payload.kind() == Kind::PersonAdded;
         let known = self.devices.is_empty() || self.devices.contains_key(&event.id.device);
-        let late = self.devices.get(&event.id.device).and_then(|device| device.revoked);
-        let aside = match late {
-            Some(last) if event.id.seq > last => Some(Aside::Revoked),
+        let aside = match self.revoked.get(&event.id.device) {
+            Some(last) if event.id.seq > *last && revokes(event).is_none() => Some(Aside::Revoked),
             _ if first => None,
             _ if !known => Some(Aside::UnknownDevice),
             _ => self.without_right(event),
@@ -206,15 +247,16 @@ impl YardState {
     }
 
     fn file(&mut self, name: String, text: &str, replaces: Option<EventId>, event: &Event) {
-        if let Some(replaced) = replaces {
-            self.forks.note(replaced, event.id);
+        // The yard's own file names no predecessor.
+        if name != YARD {
+            self.forks.note(&name, replaces, event.id);
         }
         self.files.insert(name, (text.to_string(), event.id));
     }
 
     fn set(&mut self, event: &Event) {
         match &event.payload {
-            Payload::YardDescribed(of) => self.file("yard.toml".into(), &of.text, None, event),
+            Payload::YardDescribed(of) => self.file(YARD.into(), &of.text, None, event),
             Payload::HouseRuleAttached(of) => self.file("house.toml".into(), &of.text, of.replaces, event),
             Payload::SheetAttached(of) => self.file(format!("sheets/{}.toml", of.sheet), &of.text, of.replaces, event),
             Payload::MachineRegistered(of) => self.file(machine_file(&of.machine), &of.text, None, event),
@@ -226,16 +268,15 @@ impl YardState {
             Payload::PersonChanged(of) => self.changed(of, event),
             Payload::PersonErased(of) => self.erased(of, event),
             Payload::DeviceAdded(of) => self.enrolled(of),
-            Payload::DeviceRevoked(of) => self.revoked(of),
+            Payload::DeviceRevoked(of) => self.revoked(of, event),
             Payload::OutingPlanned(of) => {
                 self.outings.insert(event.id, (**of).clone());
             }
             Payload::RosterSet(of) => {
-                if let Some(replaced) = of.replaces {
-                    self.forks.note(replaced, event.id);
-                }
+                self.forks.note(&format!("roster of {}", of.day), of.replaces, event.id);
                 self.rosters.insert(of.day.clone(), (of.rows.clone(), event.id));
             }
+            Payload::YardSettled(of) => _ = self.settled.insert(of.events.iter().copied().collect()),
             Payload::ForecastEstimated(of) => self.forecast = Some((of.hash.clone(), of.parameters.clone())),
             _ => self.flag(event, Aside::OtherSubject),
         }
@@ -271,6 +312,10 @@ impl YardState {
 
     fn changed(&mut self, of: &PersonChanged, event: &Event) {
         let Some(person) = self.people.get_mut(&of.person) else { return self.flag(event, Aside::NamesNothing) };
+        // Whoever changed them did not know that nothing is left to change.
+        if person.erased {
+            return self.flag(event, Aside::Overtaken);
+        }
         if let Some(name) = &of.name {
             person.name = name.clone();
         }
@@ -293,12 +338,52 @@ impl YardState {
         self.devices.entry(of.device).or_insert(fresh);
     }
 
-    fn revoked(&mut self, of: &DeviceRevoked) {
-        if let Some(device) = self.devices.get_mut(&of.device) {
-            device.revoked = Some(device.revoked.map_or(of.last, |last| last.min(of.last)));
+    fn revoked(&mut self, of: &DeviceRevoked, event: &Event) {
+        let Some(device) = self.devices.get_mut(&of.device) else { return self.flag(event, Aside::NamesNothing) };
+        device.revoked = Some(device.revoked.map_or(of.last, |last| last.min(of.last)));
+    }
+}
+
+fn revokes(event: &Event) -> Option<&DeviceRevoked> {
+    match &event.payload {
+        Payload::DeviceRevoked(of) => Some(of),
+        _ => None,
+    }
+}
+
+/// Notes the last event of a device that counts: of several the earliest.
+fn earliest(revoked: &mut BTreeMap<DeviceId, u64>, device: DeviceId, last: u64) {
+    let noted = revoked.entry(device).or_insert(last);
+    *noted = last.min(*noted);
+}
+
+/// How often the yard is folded before a device once revoked stays so.
+const ROUNDS: u32 = 8;
+
+/// Takes comparisons into an instrument's row, day by day; of one day the bad before the good: it was put right.
+fn compare(instrument: &mut Instrument, compared: &[(String, bool)]) {
+    let own = [(instrument.compared, true), (instrument.found_bad, false)];
+    let own = own.into_iter().filter_map(|(day, good)| Some((day?, good)));
+    let noted = compared.iter().filter_map(|(on, good)| Some((calendar::date(on)?, *good)));
+    let mut all: Vec<(Date, bool)> = own.chain(noted).collect();
+    sort(&mut all);
+    (instrument.compared, instrument.found_bad) = (None, None);
+    for (day, good) in all {
+        match instrument.found_bad {
+            None if !good => instrument.found_bad = Some(day),
+            Some(found) if good => {
+                let last = calendar::days_later(day, -1).max(found);
+                instrument.spoilt.push(Spoilt { since: instrument.compared, found, last });
+                (instrument.compared, instrument.found_bad) = (Some(day), None);
+            }
+            None => instrument.compared = Some(day),
+            Some(_) => {}
         }
     }
 }
+
+/// The yard's own file.
+const YARD: &str = "yard.toml";
 
 fn machine_file(machine: &str) -> String {
     format!("machines/{machine}.toml")

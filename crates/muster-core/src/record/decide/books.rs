@@ -16,10 +16,11 @@ use crate::{
         id::{DeviceId, EventId, PersonId, bytes},
         payload::{
             DeviceAdded, InstrumentRegistered, LawAttached, MachineChanged, MachineRegistered, OutingPlanned, Payload,
-            PersonAdded, PersonChanged, PersonErased, Right, Role, RosterSet, SheetAttached,
+            PersonAdded, PersonChanged, PersonErased, Right, Role, RosterSet, SheetAttached, YardSettled,
         },
         yard_state::{InstrumentState, YardState},
     },
+    words::Service,
     yard::Yard,
 };
 
@@ -62,8 +63,9 @@ pub(super) fn written(asked: &Asked<'_>, payload: &Payload) -> Result<(), Refusa
         }
         Payload::OutingPlanned(of) => outing(asked, of),
         Payload::RosterSet(of) => roster(asked, of),
+        Payload::YardSettled(of) => settled(asked, of),
         Payload::ForecastEstimated(of) if hash::of_text(&of.parameters) != of.hash => {
-            Err(Refusal::Field { field: "hash", what: "not the SHA-256 of the parameters".into() })
+            Err(Refusal::Field { field: "hash", what: "not the SHA-256 of the parameters: estimate it again".into() })
         }
         _ => Ok(()),
     }
@@ -98,7 +100,7 @@ fn instrument(asked: &Asked<'_>, of: &InstrumentRegistered) -> Result<(), Refusa
     let fresh = InstrumentState { text: of.text.clone(), compared: Vec::new() };
     tried.instruments.insert(of.instrument.clone(), fresh);
     let (yard, problems) = tried.yard(asked.world.catalogue);
-    faults(problems)?;
+    faults(problems.into_iter().filter(|problem| problem.file == "yard.toml").collect())?;
     names_itself(yard.instruments.contains_key(&of.instrument), "instrument", &of.instrument)
 }
 
@@ -136,6 +138,11 @@ fn machine_changed(asked: &Asked<'_>, of: &MachineChanged) -> Result<(), Refusal
     };
     if *now != of.replaces {
         return Err(Refusal::Stale { what: "the machine's file", now: Some(*now) });
+    }
+    let by_file = asked.world.yard.machines.get(&of.machine).map(|machine| machine.service);
+    let state = asked.world.machine.filter(|state| state.machine == of.machine);
+    if state.map_or(by_file == Some(Service::Impounded), |state| asked.impounded(state)) {
+        return Err(Refusal::Impounded(of.machine.clone()));
     }
     let yard = tried(asked, &name, &of.text)?;
     loosens(asked, yard.machines.get(&of.machine), asked.world.yard.machines.get(&of.machine))?;
@@ -201,7 +208,7 @@ fn device(asked: &Asked<'_>, of: &DeviceAdded) -> Result<(), Refusal> {
     said("label", &of.label)?;
     let key = bytes::<32>(&of.key).map(|key| DeviceId::of_key(&key));
     if key != Some(of.device) {
-        return Err(Refusal::Field { field: "key", what: "not the key this device is named by".into() });
+        return Err(Refusal::Field { field: "key", what: "not the key this device is named by: send its own".into() });
     }
     if asked.world.state.devices.contains_key(&of.device) {
         return Err(Refusal::Here { what: "device", name: of.device.to_string() });
@@ -221,6 +228,16 @@ fn outing(asked: &Asked<'_>, of: &OutingPlanned) -> Result<(), Refusal> {
         return Err(Refusal::Field { field: "uses", what: "name at least one: range, road, passenger or dark".into() });
     }
     of.riders.iter().try_for_each(|rider| known(asked, rider))
+}
+
+fn settled(asked: &Asked<'_>, of: &YardSettled) -> Result<(), Refusal> {
+    said("how", &of.how)?;
+    let events = of.events.iter().copied().collect();
+    if asked.world.state.contradictions().any(|these| *these == events) {
+        return Ok(());
+    }
+    let name = of.events.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
+    Err(not_here("contradiction of", &name, "look at what contradicts now"))
 }
 
 fn roster(asked: &Asked<'_>, of: &RosterSet) -> Result<(), Refusal> {

@@ -3,7 +3,6 @@
 use alloc::{
     format,
     string::{String, ToString},
-    vec::Vec,
 };
 
 use super::{Asked, Refusal, said};
@@ -11,6 +10,7 @@ use crate::{
     load::Problem,
     quantity::{Distance, Kind as Quantity, Unit, show, text, text::DecimalSign},
     record::{
+        event::Place,
         id::{DeviceId, EventId},
         payload::{
             FallNoted, FindingClassed, FindingClosed, FindingRaised, ObservationMade, OdometerNoted, Payload,
@@ -43,7 +43,7 @@ pub(super) fn reading(asked: &Asked<'_>, of: &ReadingTaken) -> Result<(), Refusa
     if let Some(with) = of.with.as_ref().filter(|with| !asked.world.yard.instruments.contains_key(*with)) {
         return Err(Refusal::NotHere { what: "instrument", name: with.clone(), remedy: "list it in the yard first" });
     }
-    tried.read(of, written(asked), asked.world.catalogue).map_err(faults)
+    tried.read(of, written(asked), asked.world.catalogue).map_err(|problems| faults(&problems))
 }
 
 pub(super) fn observation(asked: &Asked<'_>, of: &ObservationMade) -> Result<(), Refusal> {
@@ -56,7 +56,7 @@ pub(super) fn observation(asked: &Asked<'_>, of: &ObservationMade) -> Result<(),
         let what = format!("a class is only raised here, {} stays", check.class);
         return Err(Refusal::Field { field: "class", what });
     }
-    tried.saw(of, written(asked), asked.world.catalogue).map_err(faults)
+    tried.saw(of, written(asked), asked.world.catalogue).map_err(|problems| faults(&problems))
 }
 
 pub(super) fn act(asked: &Asked<'_>, of: &ThingSet) -> Result<(), Refusal> {
@@ -175,11 +175,7 @@ fn open<'a>(asked: &'a Asked<'_>, machine: &str, opening: EventId) -> Result<&'a
 /// A slip is corrected by its author, in the last answer to that check, before the walk-round is closed.
 fn corrects(asked: &Asked<'_>, walk_round: &WalkRound, check: &str, corrects: Option<EventId>) -> Result<(), Refusal> {
     let Some(named) = corrects else { return Ok(()) };
-    let own = |(_, answer): &(&EventId, &crate::form::Answer)| {
-        answer.check == check && answer.by == asked.actor.person.as_str()
-    };
-    let last = walk_round.answers.iter().zip(&walk_round.form.answers).rfind(own);
-    if last.is_some_and(|(id, _)| *id == named) {
+    if walk_round.is_last_own(check, asked.actor.person, named) {
         return Ok(());
     }
     Err(Refusal::Field {
@@ -192,12 +188,15 @@ fn no_finding(id: EventId) -> Refusal {
     Refusal::NotHere { what: "finding", name: id.to_string(), remedy: "look at the machine's findings" }
 }
 
-fn faults(problems: Vec<Problem>) -> Refusal {
-    Refusal::Faults(problems)
+/// What is wrong with an answer: the first fault says it, those behind it follow from it.
+fn faults(problems: &[Problem]) -> Refusal {
+    let nothing = "nothing was said: write the figure or what was seen, or that it could not be seen and why";
+    let what = problems.first().map_or_else(|| nothing.to_string(), |problem| problem.what.clone());
+    Refusal::Field { field: "answer", what }
 }
 
 /// Who is about to write: the event has no number yet.
 fn written<'a>(asked: &'a Asked<'_>) -> Written<'a> {
     let id = EventId { device: DeviceId::of_key(&[0; 32]), seq: 1 };
-    Written { id, author: asked.actor.person, at: asked.actor.now }
+    Written { id, place: Place { height: 0, id }, author: asked.actor.person, at: asked.actor.now }
 }

@@ -26,7 +26,7 @@ use crate::{
     judge::{Context, Judgement},
     load::Problem,
     release,
-    words::Uses,
+    words::{Service, Uses},
     yard::Yard,
 };
 
@@ -133,7 +133,7 @@ pub struct Actor<'a> {
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum Refusal {
     /// The person may not act here.
-    #[error("{0}")]
+    #[error("{0}: ask an owner of the yard")]
     Person(Aside),
     /// The role has no right to it.
     #[error("{role} may not write `{kind}`: ask somebody who may")]
@@ -189,6 +189,14 @@ pub enum Refusal {
     /// The machine is impounded.
     #[error("{0} is impounded: no repair, no correction; the owner lifts it by its service state")]
     Impounded(String),
+    /// It is out.
+    #[error("{machine} is out by release {release}: take it back first")]
+    Out {
+        /// The machine.
+        machine: String,
+        /// The release.
+        release: EventId,
+    },
     /// Over already.
     #[error("{what} is over: {remedy}")]
     Over {
@@ -198,7 +206,7 @@ pub enum Refusal {
         remedy: &'static str,
     },
     /// A job does not move so.
-    #[error("a job that is {from} does not become {to}")]
+    #[error("a job that is {from} does not become {to}: {}", moves(*.from))]
     NoSuchMove {
         /// From.
         from: JobState,
@@ -206,7 +214,7 @@ pub enum Refusal {
         to: JobState,
     },
     /// Its answers do not prove it.
-    #[error("the job is not proven: {}", lacks(.0))]
+    #[error("the job is not proven: {}; read or look again, then prove it", lacks(.0))]
     NotProven(Vec<Lacking>),
     /// The machine was not judged.
     #[error("the machine was not judged: judge it, then sign")]
@@ -235,19 +243,55 @@ pub enum Refusal {
 pub fn decide(world: &World<'_>, command: Command, actor: Actor<'_>) -> Result<Vec<Payload>, Refusal> {
     let standing = world.state.standing(actor.person).map_err(Refusal::Person)?;
     let asked = Asked { world, actor, standing };
+    asked.may(&command)?;
     let payload = match command {
-        Command::Write(payload) => {
-            asked.may(&payload)?;
-            asked.written(payload)?
-        }
-        Command::Release(of) => asked.signed(out::release(&asked, of)?)?,
-        Command::Tag { machine, why, number } => asked.signed(out::tag(&asked, machine, why, number)?)?,
-        Command::Untag { machine, lifts, reason } => asked.signed(out::untag(&asked, machine, lifts, reason)?)?,
-        Command::Prove { machine, job } => asked.signed(workshop::prove(&asked, machine, job)?)?,
-        Command::Impound { machine, why } => asked.signed(out::impound(&asked, machine, why)?)?,
-        Command::Erase { person, why } => asked.signed(books::erase(&asked, person, why)?)?,
+        Command::Write(payload) => asked.written(payload)?,
+        Command::Release(of) => out::release(&asked, of)?,
+        Command::Tag { machine, why, number } => out::tag(&asked, machine, why, number)?,
+        Command::Untag { machine, lifts, reason } => out::untag(&asked, machine, lifts, reason)?,
+        Command::Prove { machine, job } => workshop::prove(&asked, machine, job)?,
+        Command::Impound { machine, why } => out::impound(&asked, machine, why)?,
+        Command::Erase { person, why } => books::erase(&asked, person, why)?,
     };
     Ok([payload].into())
+}
+
+impl Command {
+    /// The kind of event it becomes.
+    #[must_use]
+    pub const fn kind(&self) -> Kind {
+        match self {
+            Self::Write(payload) => payload.kind(),
+            Self::Release(_) => Kind::Released,
+            Self::Tag { .. } => Kind::Tagged,
+            Self::Untag { .. } => Kind::Untagged,
+            Self::Prove { .. } => Kind::JobProven,
+            Self::Impound { .. } => Kind::Impounded,
+            Self::Erase { .. } => Kind::PersonErased,
+        }
+    }
+
+    /// What it is about.
+    #[must_use]
+    pub fn subject(&self) -> Subject {
+        match self {
+            Self::Write(payload) => payload.subject(),
+            Self::Release(of) => Subject::Machine(of.machine.clone()),
+            Self::Tag { machine, .. }
+            | Self::Untag { machine, .. }
+            | Self::Prove { machine, .. }
+            | Self::Impound { machine, .. } => Subject::Machine(machine.clone()),
+            Self::Erase { .. } => Subject::Yard,
+        }
+    }
+
+    /// Whether it repairs, corrects or lets out.
+    fn touches(&self) -> bool {
+        match self {
+            Self::Write(payload) => rights::touches(payload),
+            other => rights::touching(other.kind()),
+        }
+    }
 }
 
 /// A command with who gives it and what is known.
@@ -258,24 +302,25 @@ struct Asked<'a> {
 }
 
 impl Asked<'_> {
-    fn signed(&self, payload: Payload) -> Result<Payload, Refusal> {
-        self.may(&payload)?;
-        Ok(payload)
-    }
-
-    /// Role, machine and impounding, alike for every kind.
-    fn may(&self, payload: &Payload) -> Result<(), Refusal> {
-        let (role, kind) = (self.standing.role, payload.kind());
+    /// Role, machine and impounding, alike for every kind and before anything is told of the machine.
+    fn may(&self, command: &Command) -> Result<(), Refusal> {
+        let (role, kind) = (self.standing.role, command.kind());
         if !rights::may_write(role, kind) {
             return Err(Refusal::NoRight { role, kind });
         }
-        if let Subject::Machine(machine) = payload.subject() {
+        if let Subject::Machine(machine) = command.subject() {
             let state = self.machine(&machine)?;
-            if state.impounded.is_some() && rights::touches(payload) {
+            if command.touches() && self.impounded(state) {
                 return Err(Refusal::Impounded(machine));
             }
         }
         Ok(())
+    }
+
+    /// Whether a machine is impounded: by an event, or by its file where no event says otherwise.
+    fn impounded(&self, state: &MachineState) -> bool {
+        let by_file = || self.world.yard.machines.get(&state.machine).map(|machine| machine.service);
+        state.impounded.is_some() || state.service.is_none() && by_file() == Some(Service::Impounded)
     }
 
     fn machine(&self, machine: &str) -> Result<&MachineState, Refusal> {
@@ -318,7 +363,7 @@ impl Asked<'_> {
             Payload::FallNoted(of) => looks::fall(self, &of).map(|()| (*of).into()),
             Payload::OdometerNoted(of) => looks::odometer(self, &of).map(|()| (*of).into()),
             Payload::JobOpened(of) => workshop::opened(self, &of).map(|()| (*of).into()),
-            Payload::JobMoved(of) => workshop::moved(self, &of).map(|()| (*of).into()),
+            Payload::JobMoved(of) => workshop::moved(self, *of),
             Payload::PartMounted(of) => workshop::mounted(self, &of).map(|()| (*of).into()),
             Payload::PartRemoved(of) => workshop::removed(self, &of).map(|()| (*of).into()),
             Payload::PhotoAttached(of) => workshop::photo(self, &of).map(|()| (*of).into()),
@@ -358,6 +403,15 @@ fn by(id: Option<&EventId>) -> String {
 
 fn list(problems: &[Problem]) -> String {
     problems.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
+}
+
+fn moves(from: JobState) -> String {
+    let to: Vec<&str> = JobState::ALL.iter().filter(|to| from.moves_to(**to)).map(|to| to.as_str()).collect();
+    match from {
+        JobState::Proven => "open another".into(),
+        JobState::Done => alloc::format!("it is proven by its readings, or becomes {} again", to.join(" or ")),
+        _ => alloc::format!("it may become {}", to.join(" or ")),
+    }
 }
 
 fn lacks(lacking: &[Lacking]) -> String {

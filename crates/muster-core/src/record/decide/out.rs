@@ -24,7 +24,11 @@ use crate::{
 pub(super) fn release(asked: &Asked<'_>, of: ReleaseAsked) -> Result<Payload, Refusal> {
     let state = asked.machine(&of.machine)?;
     if let Some((out, _)) = state.out().next() {
-        return Err(Refusal::Stale { what: "it is out: take it back first; where it is", now: Some(out) });
+        return Err(Refusal::Out { machine: of.machine, release: out });
+    }
+    if let Some((service, _)) = state.service.filter(|(service, _)| *service != Service::InService) {
+        let (state, remedy) = (service.to_string(), "bring it back into service first".to_string());
+        return Err(release::Refusal::NotInService { state, remedy }.into());
     }
     people(asked, &of.riders)?;
     let request = Request {
@@ -83,14 +87,14 @@ pub(super) fn untag(
     if by_job && asked.standing.role != Role::Owner {
         return Err(Refusal::Field { field: "lifts", what: "a job lifts it: prove the job".into() });
     }
-    Ok(Untagged { machine, lifts, reason }.into())
+    Ok(Untagged { knew: state.last_tagging(), machine, lifts, reason }.into())
 }
 
 /// From here on nothing is repaired or corrected; what is known now goes with it.
 pub(super) fn impound(asked: &Asked<'_>, machine: String, why: String) -> Result<Payload, Refusal> {
     said("why", &why)?;
-    if asked.machine(&machine)?.impounded.is_some() {
-        return Err(Refusal::Here { what: "the impounding of", name: machine });
+    if asked.impounded(asked.machine(&machine)?) {
+        return Err(Refusal::Impounded(machine));
     }
     Ok(Impounded { rests_on: asked.rests_on(&machine)?, machine, why }.into())
 }
@@ -107,7 +111,7 @@ pub(super) fn service(asked: &Asked<'_>, of: &ServiceChanged) -> Result<(), Refu
             what: "impound it: a command of its own, with what is known".into(),
         });
     }
-    if state.impounded.is_some() {
+    if asked.impounded(state) {
         if asked.standing.role != Role::Owner {
             return Err(Refusal::Impounded(of.machine.clone()));
         }

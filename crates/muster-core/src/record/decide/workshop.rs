@@ -1,6 +1,9 @@
 //! Workshop work: jobs, parts, photos, and what was written in error.
 
-use alloc::string::{String, ToString};
+use alloc::{
+    string::{String, ToString},
+    vec::Vec,
+};
 
 use super::{Asked, Refusal, looks, said};
 use crate::{
@@ -14,11 +17,15 @@ use crate::{
             JobMoved, JobOpened, JobProven, JobState, PartMounted, PartRemoved, Payload, PhotoAttached, Withdrawn,
         },
     },
+    words::Ending,
 };
 
 pub(super) fn opened(asked: &Asked<'_>, of: &JobOpened) -> Result<(), Refusal> {
     said("why", &of.why)?;
-    kind(asked, &of.job)?;
+    let kind = kind(asked, &of.job)?;
+    if job::asked(kind, &asked.context(&of.machine)?).next().is_none() {
+        return Err(none_applies());
+    }
     let state = asked.machine(&of.machine)?;
     let open = |id: &EventId| state.findings.get(id).is_some_and(|finding| finding.closed.is_none());
     if let Some(id) = of.findings.iter().find(|id| !open(id)) {
@@ -31,7 +38,8 @@ pub(super) fn opened(asked: &Asked<'_>, of: &JobOpened) -> Result<(), Refusal> {
     Ok(())
 }
 
-pub(super) fn moved(asked: &Asked<'_>, of: &JobMoved) -> Result<(), Refusal> {
+/// Work that is done has ended what its kind ends, whether or not its author said so.
+pub(super) fn moved(asked: &Asked<'_>, mut of: JobMoved) -> Result<Payload, Refusal> {
     let job = job(asked, &of.machine, of.job)?;
     let (from, now) = job.state;
     if now != of.from {
@@ -40,7 +48,12 @@ pub(super) fn moved(asked: &Asked<'_>, of: &JobMoved) -> Result<(), Refusal> {
     if !from.moves_to(of.to) {
         return Err(Refusal::NoSuchMove { from, to: of.to });
     }
-    Ok(())
+    if of.to == JobState::Done {
+        let ends = kind(asked, &job.opened.job)?.ends.iter().filter(|ends| !of.ended.contains(ends));
+        let ends: Vec<Ending> = ends.copied().collect();
+        of.ended.extend(ends);
+    }
+    Ok(of.into())
 }
 
 /// A job closes by its readings alone; it lifts the tags it names, and no other.
@@ -52,8 +65,13 @@ pub(super) fn prove(asked: &Asked<'_>, machine: String, id: EventId) -> Result<P
     }
     let kind = kind(asked, &opened.opened.job)?;
     let (context, judged) = (asked.context(&machine)?, asked.judged(&machine)?);
-    let answers = job::proof(opened, kind, asked.machine(&machine)?, &context, judged).map_err(Refusal::NotProven)?;
-    Ok(JobProven { machine, job: id, from, answers }.into())
+    let known = asked.machine(&machine)?;
+    if job::asked(kind, &context).next().is_none() {
+        return Err(none_applies());
+    }
+    let answers = job::proof(opened, kind, known, &context, judged).map_err(Refusal::NotProven)?;
+    let knew = known.last_tagging().filter(|_| !opened.opened.tags.is_empty());
+    Ok(JobProven { machine, job: id, from, answers, knew }.into())
 }
 
 pub(super) fn mounted(asked: &Asked<'_>, of: &PartMounted) -> Result<(), Refusal> {
@@ -89,7 +107,7 @@ pub(super) fn removed(asked: &Asked<'_>, of: &PartRemoved) -> Result<(), Refusal
 
 pub(super) fn photo(_: &Asked<'_>, of: &PhotoAttached) -> Result<(), Refusal> {
     if bytes::<32>(&of.sha256).is_none() {
-        return Err(Refusal::Field { field: "sha256", what: "64 lower-case hexadecimal digits".into() });
+        return Err(Refusal::Field { field: "sha256", what: "write 64 lower-case hexadecimal digits".into() });
     }
     Ok(())
 }
@@ -107,6 +125,11 @@ pub(super) fn withdrawn(asked: &Asked<'_>, of: &Withdrawn) -> Result<(), Refusal
     }
     let remedy = "odometer figures, parts, photos and jobs not begun can be taken back; answer others by another act";
     Err(Refusal::NotHere { what: "event to take back", name: of.event.to_string(), remedy })
+}
+
+/// A job is proven by its answers: one that asks for none would be proven by nothing.
+fn none_applies() -> Refusal {
+    Refusal::Field { field: "job", what: "none of its checks applies to this machine: choose another kind".into() }
 }
 
 fn job<'a>(asked: &'a Asked<'_>, machine: &str, id: EventId) -> Result<&'a Job, Refusal> {

@@ -1,0 +1,121 @@
+//! Walking round on two devices: slips, closing, findings, and clocks that are wrong.
+
+use muster_core::{
+    judge::Verdict,
+    record::{
+        fold::Aside,
+        id::EventId,
+        payload::{FallNoted, FindingClosed, FindingRaised, ReadingTaken, ThingSet, WalkRoundClosed},
+    },
+    words::{Class, Seen},
+};
+
+use super::{
+    forms::MORNING,
+    kit::{Device, NOW, gather},
+    story::{opened, raised, read, saw},
+};
+
+const MACHINE: &str = "H-01";
+const AHEAD: &str = "2026-11-25T08:00:00+00:00";
+
+fn pressure(walk_round: EventId, figure: &str) -> ReadingTaken {
+    read(MACHINE, walk_round, "tyre.front.pressure", figure, "G-2")
+}
+
+fn range(device: &Device) -> Verdict {
+    device.known(MACHINE, NOW).judged.unwrap().uses[0].verdict
+}
+
+#[test]
+fn a_slip_is_corrected_by_its_author_before_closing_and_stays_visible() {
+    let mut device = MORNING.clone();
+    let walk_round = device.put("m-okafor", NOW, opened(MACHINE)).unwrap();
+    let slip = device.put("m-okafor", NOW, pressure(walk_round, "12.0 psi")).unwrap();
+    let corrected = ReadingTaken { corrects: Some(slip), ..pressure(walk_round, "26.0 psi") };
+    let corrected = device.put("m-okafor", NOW, corrected).unwrap();
+    let state = device.machine(MACHINE);
+    let walked = &state.walk_rounds[&walk_round];
+    assert_eq!(walked.answers, [slip, corrected], "both stay");
+    assert_eq!(walked.form.answers.iter().map(|answer| answer.slip).collect::<Vec<_>>(), [false, true]);
+    assert_eq!(range(&device), Verdict::Fit);
+    device.put("m-okafor", NOW, WalkRoundClosed { machine: MACHINE.into(), walk_round }).unwrap();
+    let late = ReadingTaken { corrects: Some(corrected), ..pressure(walk_round, "27.0 psi") };
+    assert!(device.put("m-okafor", NOW, late).is_err());
+}
+
+#[test]
+fn a_correction_of_anothers_answer_stands_beside_it() {
+    let mut device = MORNING.clone();
+    let walk_round = device.put("m-okafor", NOW, opened(MACHINE)).unwrap();
+    let bad = device.put("m-okafor", NOW, saw(MACHINE, walk_round, "controls.levers", Seen::Defective)).unwrap();
+    device.put("t-abara", NOW, saw(MACHINE, walk_round, "controls.levers", Seen::Doubtful)).unwrap();
+    let mended = saw(MACHINE, walk_round, "controls.levers", Seen::Sound);
+    let mended = muster_core::record::payload::ObservationMade { corrects: Some(bad), ..mended };
+    let mended = device.write("t-abara", NOW, mended);
+    let state = device.machine(MACHINE);
+    assert_eq!(
+        state.flags.iter().map(|flag| (flag.event, flag.why)).collect::<Vec<_>>(),
+        [(mended, Aside::NamesNothing)]
+    );
+    assert!(state.walk_rounds[&walk_round].form.answers.iter().all(|answer| !answer.slip));
+    let judged = device.known(MACHINE, NOW).judged.unwrap();
+    let levers = judged.uses[0].outcomes.iter().find(|of| of.check == "controls.levers").unwrap();
+    assert_eq!(levers.verdict, Verdict::Hold, "the graver counts");
+}
+
+#[test]
+fn two_devices_walk_round_together() {
+    let (mut one, mut other) = (MORNING.clone(), Device::of_the_yard(3));
+    one.exchange(&mut other);
+    let walk_round = one.put("m-okafor", NOW, opened(MACHINE)).unwrap();
+    other.pull(&one);
+    one.put("m-okafor", NOW, pressure(walk_round, "26.0 psi")).unwrap();
+    other.put("t-abara", NOW, saw(MACHINE, walk_round, "controls.levers", Seen::Defective)).unwrap();
+    gather(&mut [&mut one, &mut other]);
+    assert_eq!(one.machine(MACHINE), other.machine(MACHINE));
+    let by: Vec<_> =
+        one.machine(MACHINE).walk_rounds[&walk_round].form.answers.iter().map(|of| of.by.clone()).collect();
+    assert_eq!(by.len(), 2);
+    assert!(by.contains(&"t-abara".to_string()));
+    assert_eq!(range(&one), Verdict::Hold);
+}
+
+#[test]
+fn an_act_is_of_the_next_answer_to_its_check_alone() {
+    let mut device = MORNING.clone();
+    let walk_round = device.put("m-okafor", NOW, opened(MACHINE)).unwrap();
+    let act =
+        ThingSet { machine: MACHINE.into(), walk_round, check: "tyre.front.pressure".into(), act: "pumped".into() };
+    device.put("m-okafor", NOW, pressure(walk_round, "21.0 psi")).unwrap();
+    device.put("m-okafor", NOW, act).unwrap();
+    device.put("m-okafor", NOW, saw(MACHINE, walk_round, "controls.levers", Seen::Sound)).unwrap();
+    device.put("m-okafor", NOW, pressure(walk_round, "26.0 psi")).unwrap();
+    device.put("m-okafor", NOW, pressure(walk_round, "26.1 psi")).unwrap();
+    let state = device.machine(MACHINE);
+    let acts: Vec<_> = state.walk_rounds[&walk_round].form.answers.iter().map(|of| of.after.as_deref()).collect();
+    assert_eq!(acts, [None, None, Some("pumped"), None]);
+}
+
+#[test]
+fn a_finding_and_a_fall_count_though_their_clock_is_a_day_ahead() {
+    assert_eq!(range(&MORNING), Verdict::Fit);
+    let mut device = MORNING.clone();
+    let finding = device.put("m-okafor", AHEAD, raised(MACHINE, "lever bent", Class::Major)).unwrap();
+    assert_eq!(range(&device), Verdict::Hold);
+    device.put("t-abara", NOW, FindingClosed { machine: MACHINE.into(), finding, how: "bent back".into() }).unwrap();
+    assert_eq!(range(&device), Verdict::Fit, "closed, whatever its clock said");
+    let fall =
+        FallNoted { machine: MACHINE.into(), how: "slid".into(), rider: None, about_rider: None, odometer: None };
+    device.put("m-okafor", AHEAD, fall).unwrap();
+    assert_eq!(range(&device), Verdict::Unseen, "a fall has ended answers");
+}
+
+#[test]
+fn what_a_rider_says_unasked_is_a_reason_to_look_and_no_hold() {
+    let mut device = MORNING.clone();
+    let said = FindingRaised { feedback: true, ..raised(MACHINE, "brake feels long", Class::Dangerous) };
+    let finding = device.put("p-rider", NOW, said).unwrap();
+    assert_eq!(device.machine(MACHINE).findings[&finding].class, Class::Minor);
+    assert!(range(&device) > Verdict::Fit);
+}

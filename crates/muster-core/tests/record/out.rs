@@ -1,0 +1,141 @@
+//! Letting out and keeping in, as the record has it: service states, releases, what they rest on.
+
+use muster_core::{
+    hash,
+    judge::Verdict,
+    record::{
+        decide::{Command, Refusal, ReleaseAsked},
+        id::EventId,
+        payload::{Kind, Payload, Released, ServiceChanged},
+    },
+    release,
+    words::{Seen, Service, Use, Uses},
+};
+
+use super::{
+    forms::MORNING,
+    kit::{Device, NOW, moment},
+    story::{opened, saw},
+};
+
+/// A request to sign, with a reason where one is given.
+pub(crate) fn asked(machine: &str, one: Use, reason: Option<&str>) -> ReleaseAsked {
+    ReleaseAsked {
+        machine: machine.into(),
+        outing: "Module one, group B".into(),
+        planned: None,
+        uses: Uses::NONE.with(one),
+        riders: Vec::new(),
+        from: moment("2026-11-24T08:10:00+00:00"),
+        to: moment("2026-11-24T12:00:00+00:00"),
+        reason: reason.map(String::from),
+    }
+}
+
+fn payload(device: &Device, id: EventId) -> Payload {
+    device.log[&id].1.event.clone().unwrap().payload
+}
+
+fn sign(device: &mut Device, by: &str, of: ReleaseAsked) -> Result<Released, Refusal> {
+    let machine = of.machine.clone();
+    let id = device.ask(by, NOW, &machine, Command::Release(of))?;
+    let Payload::Released(released) = payload(device, id) else { panic!("{id}") };
+    Ok(*released)
+}
+
+#[test]
+fn a_release_and_a_tag_carry_the_bytes_and_hashes_they_rest_on() {
+    let mut device = MORNING.clone();
+    let mut known = device.known("H-01", NOW);
+    let judged = known.judged.clone().unwrap();
+    let released = sign(&mut device, "m-okafor", asked("H-01", Use::Range, None)).unwrap();
+    assert_eq!(released.rests_on.judgement, judged.to_json().unwrap());
+    assert_eq!(released.rests_on.catalogue, super::kit::CATALOGUE.hash);
+    assert_eq!(released.rests_on.yard, known.yard.hash);
+    assert_eq!(released.rests_on.forecast, None);
+    assert_eq!(released.verdicts.into_iter().collect::<Vec<_>>(), [(Use::Range, Verdict::Fit)]);
+    let tag = Command::Tag { machine: "H-01".into(), why: "oil below it".into(), number: Some("7".into()) };
+    known.forecast = Some(hash::of_text("forecast"));
+    for (command, kind) in
+        [(tag.clone(), Kind::Tagged), (Command::Release(asked("H-01", Use::Range, None)), Kind::Released)]
+    {
+        let payloads = known.decide("m-okafor", NOW, command).unwrap();
+        let rests_on = match &payloads[0] {
+            Payload::Tagged(of) => of.rests_on.clone().unwrap(),
+            Payload::Released(of) => of.rests_on.clone(),
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(payloads[0].kind(), kind);
+        assert_eq!(rests_on.judgement, judged.to_json().unwrap());
+        assert_eq!(rests_on.forecast, known.forecast);
+    }
+    known.judged = None;
+    let Payload::Tagged(bare) = known.decide("m-okafor", NOW, tag).unwrap().remove(0) else { panic!("a tag") };
+    assert_eq!(bare.rests_on, None, "a tag waits for no judgement");
+}
+
+#[test]
+fn what_is_learnt_later_changes_no_release() {
+    let mut device = MORNING.clone();
+    sign(&mut device, "m-okafor", asked("H-01", Use::Range, None)).unwrap();
+    let before = device.machine("H-01").releases;
+    let walk_round = device.put("m-okafor", NOW, opened("H-01")).unwrap();
+    device.put("m-okafor", NOW, saw("H-01", walk_round, "controls.levers", Seen::Defective)).unwrap();
+    assert_eq!(device.machine("H-01").releases, before);
+    let now = device.known("H-01", NOW).judged.unwrap();
+    assert_eq!(now.uses[0].verdict, Verdict::Hold, "judged again it is shown beside");
+}
+
+#[test]
+fn a_hold_is_signed_by_somebody_else_with_right_and_reason_and_never_on_the_road_over_law() {
+    let mut device = MORNING.clone();
+    let walk_round = device.put("t-abara", NOW, opened("H-01")).unwrap();
+    device.put("t-abara", NOW, saw("H-01", walk_round, "controls.levers", Seen::Defective)).unwrap();
+    let reason = Some("to the wash bay and back, walking pace");
+    let refused = |by: &str, one, reason| {
+        let decided = sign(&mut device.clone(), by, asked("H-01", one, reason));
+        match decided.unwrap_err() {
+            Refusal::Release(refusal) => refusal,
+            other => panic!("{other}"),
+        }
+    };
+    let verdict = Verdict::Hold;
+    assert_eq!(refused("m-okafor", Use::Range, reason), release::Refusal::NoRight { verdict });
+    assert_eq!(refused("p-owner", Use::Range, None), release::Refusal::NoReason { verdict });
+    let own = release::Refusal::OwnFinding { by: "t-abara".into(), check: "controls.levers".into() };
+    assert_eq!(refused("t-abara", Use::Range, reason), own);
+    let road = refused("p-owner", Use::Road, reason);
+    assert!(matches!(road, release::Refusal::ByLaw { .. } | release::Refusal::Dangerous { .. }), "{road}");
+    let released = sign(&mut device, "p-owner", asked("H-01", Use::Range, reason)).unwrap();
+    assert_eq!(released.verdicts.into_iter().collect::<Vec<_>>(), [(Use::Range, Verdict::Hold)]);
+    assert!(released.against.contains(&"controls.levers".to_string()));
+    assert_eq!(released.reason.as_deref(), reason);
+}
+
+#[test]
+fn a_release_rests_on_the_judgement_of_its_machine() {
+    let mut known = MORNING.known("H-01", NOW);
+    let release = || Command::Release(asked("H-01", Use::Range, None));
+    assert!(known.decide("m-okafor", NOW, release()).is_ok());
+    known.judged = MORNING.known("H-06", NOW).judged;
+    assert_eq!(known.decide("m-okafor", NOW, release()), Err(Refusal::NotJudged));
+    known.judged = None;
+    assert_eq!(known.decide("m-okafor", NOW, release()), Err(Refusal::NotJudged));
+}
+
+#[test]
+fn a_service_state_set_by_an_event_stands_over_the_file_and_nobody_signs_over_it() {
+    let mut device = Device::of_the_yard(2);
+    let why = Some("at the painter's".to_string());
+    let away = ServiceChanged { machine: "H-02".into(), state: Service::Away, why, replaces: None };
+    device.put("p-owner", NOW, away).unwrap();
+    let mut known = device.known("H-02", NOW);
+    let range = &known.judged.as_ref().unwrap().uses[0];
+    assert!(range.outcomes.iter().any(|of| of.check == "service" && of.verdict == Verdict::Unseen), "{range:?}");
+    let refusal = known.decide("p-owner", NOW, Command::Release(asked("H-02", Use::Range, None))).unwrap_err();
+    assert!(matches!(refusal, Refusal::Release(release::Refusal::NotInService { .. })), "{refusal}");
+    // Nor where the judge was not told.
+    known.judged = Device::of_the_yard(2).known("H-02", NOW).judged;
+    let refusal = known.decide("p-owner", NOW, Command::Release(asked("H-02", Use::Range, None))).unwrap_err();
+    assert!(matches!(refusal, Refusal::Release(release::Refusal::NotInService { .. })), "{refusal}");
+}

@@ -1,0 +1,93 @@
+//! Who may write and see what: the whole table as one text, and commands that are refused exactly where it says no.
+
+use std::fmt::Write as _;
+
+use muster_core::{
+    record::{
+        decide::{Command, Refusal, ReleaseAsked},
+        payload::{Kind, Role},
+        rights::{View, may_view, may_write},
+    },
+    words::{Use, Uses},
+};
+
+use super::{
+    golden,
+    kit::{Device, NOW, moment, person},
+    payloads::Parts,
+};
+
+/// Somebody of each role.
+const SOMEBODY: [(Role, &str); 5] = [
+    (Role::Owner, "p-owner"),
+    (Role::Workshop, "p-workshop"),
+    (Role::Instructor, "m-okafor"),
+    (Role::Rider, "p-rider"),
+    (Role::Auditor, "p-auditor"),
+];
+
+fn table() -> String {
+    let mut text = String::new();
+    let mut row = |name: &str, cells: Vec<&str>| {
+        let cells: Vec<String> = cells.iter().map(|cell| format!("{cell:<12}")).collect();
+        writeln!(text, "{}", format!("{name:<24}{}", cells.concat()).trim_end()).unwrap();
+    };
+    let roles = || Role::ALL.iter().map(|role| role.as_str()).collect::<Vec<_>>();
+    let say = |yes: bool| if yes { "yes" } else { "no" };
+    row("writes", roles());
+    for kind in Kind::ALL {
+        row(kind.as_str(), Role::ALL.iter().map(|role| say(may_write(*role, *kind))).collect());
+    }
+    row("", Vec::new());
+    row("sees", roles());
+    for view in View::ALL {
+        row(view.as_str(), Role::ALL.iter().map(|role| say(may_view(*role, *view))).collect());
+    }
+    text
+}
+
+#[test]
+fn rights_are_the_table_people_agreed_on() {
+    golden::same("record/rights.txt", &table());
+}
+
+/// Each command that is no plain writing.
+fn commands(device: &Device) -> Vec<Command> {
+    let machine = || "H-02".to_string();
+    let (from, to) = (moment(NOW), moment("2026-11-24T12:00:00+00:00"));
+    let (outing, uses) = ("Module one".to_string(), Uses::NONE.with(Use::Range));
+    let (planned, riders, reason) = (None, Vec::new(), None);
+    let id = *device.log.keys().next().unwrap();
+    vec![
+        Command::Release(ReleaseAsked { machine: machine(), outing, planned, uses, riders, from, to, reason }),
+        Command::Tag { machine: machine(), why: String::new(), number: None },
+        Command::Untag { machine: machine(), lifts: vec![id], reason: "x".into() },
+        Command::Prove { machine: machine(), job: id },
+        Command::Impound { machine: machine(), why: String::new() },
+        Command::Erase { person: person("p-nobody"), why: String::new() },
+    ]
+}
+
+#[test]
+fn a_command_is_refused_for_want_of_right_exactly_where_the_table_says_no() {
+    let device = Device::of_the_yard(2);
+    let known = device.known("H-02", NOW);
+    for (role, by) in SOMEBODY {
+        let written = Kind::ALL.iter().map(|kind| Command::Write(Parts::plain().payload(*kind)));
+        for command in written.chain(commands(&device)) {
+            let kind = command.kind();
+            let decided = known.decide(by, NOW, command.clone());
+            let refused = decided == Err(Refusal::NoRight { role, kind });
+            assert_eq!(refused, !may_write(role, kind), "{role}, {command:?}: {decided:?}");
+        }
+    }
+}
+
+#[test]
+fn what_rests_on_more_than_it_says_is_not_written_by_hand() {
+    let known = Device::of_the_yard(2).known("H-02", NOW);
+    for kind in [Kind::Released, Kind::Tagged, Kind::Untagged, Kind::JobProven, Kind::Impounded, Kind::PersonErased] {
+        let decided = known.decide("p-owner", NOW, Command::Write(Parts::plain().payload(kind)));
+        assert_eq!(decided, Err(Refusal::NotByHand(kind)));
+    }
+}
