@@ -593,23 +593,6 @@ payloads! {
     }
 }
 
-impl Payload {
-    /// The people it speaks of.
-    pub fn people(&self) -> impl Iterator<Item = &PersonId> {
-        let (several, one): (&[PersonId], Option<&PersonId>) = match self {
-            Self::OutingPlanned(of) => (&of.riders, None),
-            Self::Released(of) => (&of.riders, None),
-            Self::FallNoted(of) => (&[], of.rider.as_ref()),
-            Self::PersonAdded(of) => (&[], Some(&of.person)),
-            Self::PersonChanged(of) => (&[], Some(&of.person)),
-            Self::PersonErased(of) => (&[], Some(&of.person)),
-            Self::DeviceAdded(of) => (&[], of.person.as_ref()),
-            _ => (&[], None),
-        };
-        several.iter().chain(one)
-    }
-}
-
 /// What a signed decision rests on.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -23,7 +23,8 @@ pub(crate) struct SignIn {
     #[command(flatten)]
     place: Where,
     /// The person
-    person: String,
+    #[arg(value_name = "PERSON")]
+    name: String,
     /// End the session instead
     #[arg(long)]
     out: bool,
@@ -42,7 +43,7 @@ pub(crate) fn run(asked: &SignIn) -> Result<u8> {
         return Ok(MAY_GO);
     }
     let password = password("Password: ")?;
-    let asks = json!({ "person": asked.person, "password": password });
+    let asks = json!({ "person": asked.name, "password": password });
     let answer = door.ask("POST", "/api/v1/sign-in", Some(&asks))?.json()?;
     let Some(token) = answer.get("token").and_then(Value::as_str) else { bail!("the server answered no token") };
     keep(base, Some(token))?;

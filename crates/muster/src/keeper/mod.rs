@@ -167,10 +167,8 @@ impl Keeper {
         outing: Option<Outing>,
     ) -> Result<Vec<EventId>, NotDone> {
         let mut frontier = self.writer.lock().unwrap_or_else(PoisonError::into_inner);
-        let machine = match subject(&command) {
-            Subject::Machine(id) if self.known().yard.machines.contains_key(&id) => Some(self.folded(&id)?),
-            _ => None,
-        };
+        let machine = machine_of(&command).filter(|id| self.known().yard.machines.contains_key(id));
+        let machine = machine.map(|id| self.folded(&id)).transpose()?;
         let known = self.known();
         let judged = match (&machine, rests_on_judgement(&command)) {
             (Some(state), true) => judged::judgement(&self.catalogue, &known.yard, state, now, outing),
@@ -261,12 +259,9 @@ impl Keeper {
     fn kept(&self, known: &Known) -> Result<BTreeSet<PersonId>, StoreError> {
         let mut kept = BTreeSet::new();
         for id in known.yard.machines.keys() {
-            if self.folded(id)?.impounded.is_none() {
-                continue;
-            }
-            for event in events(&*self.store, &Subject::Machine(id.clone()))? {
-                kept.extend(event.payload.people().cloned());
-                kept.insert(event.author);
+            let state = self.folded(id)?;
+            if state.impounded.is_some() {
+                kept.extend(state.speaks_of().iter().cloned());
             }
         }
         Ok(kept)
@@ -294,15 +289,12 @@ fn ends(store: &dyn Vault) -> Result<Vec<(DeviceId, SeriesEnd)>, StoreError> {
     Ok(ends)
 }
 
-fn subject(command: &Command) -> Subject {
-    match command {
-        Command::Write(payload) => payload.subject(),
-        Command::Release(of) => Subject::Machine(of.machine.clone()),
-        Command::Tag { machine, .. }
-        | Command::Untag { machine, .. }
-        | Command::Prove { machine, .. }
-        | Command::Impound { machine, .. } => Subject::Machine(machine.clone()),
-        Command::Erase { .. } => Subject::Yard,
+/// The machine a command is about, one whose file it changes included.
+fn machine_of(command: &Command) -> Option<String> {
+    match (command, command.subject()) {
+        (_, Subject::Machine(machine)) => Some(machine),
+        (Command::Write(Payload::MachineChanged(of)), Subject::Yard) => Some(of.machine.clone()),
+        _ => None,
     }
 }
 

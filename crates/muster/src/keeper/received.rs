@@ -4,7 +4,7 @@ use std::{collections::BTreeMap, sync::PoisonError};
 
 use muster_core::record::{
     event::{Entry, Signed},
-    heads::{NotNext, SeriesEnd, is_next},
+    heads::{NotNext, SeriesEnd, is_next, stands},
     id::{DeviceId, EventId},
     payload::Payload,
 };
@@ -69,15 +69,17 @@ impl Keeper {
         let mut keys: BTreeMap<DeviceId, String> =
             known.state.devices.iter().map(|(id, device)| (*id, device.key.clone())).collect();
         keys.extend(anchor.map(|key| (DeviceId::of_key(&key), hex(&key))));
+        let mut heights = BTreeMap::new();
         let (mut fates, mut kept, mut entries) = (Vec::new(), Vec::new(), Vec::new());
         for signed in batch {
             let fate = match Entry::read(&signed.event) {
                 Err(error) => Fate::Refused { id: None, why: error.to_string() },
                 Ok(entry) => {
-                    let fate = self.looked(signed, &entry, &ends, &keys)?;
+                    let fate = self.looked(signed, &entry, (&ends, &heights), &keys)?;
                     if matches!(fate, Fate::Kept { .. }) {
                         let end = SeriesEnd { seq: entry.id.seq, hash: entry.hash.clone(), height: entry.height };
                         ends.insert(entry.id.device, end);
+                        heights.insert(entry.id, entry.height);
                         // A device added within the batch may write in it.
                         if let Some(Payload::DeviceAdded(of)) = entry.event.as_ref().map(|event| &event.payload) {
                             keys.entry(of.device).or_insert_with(|| of.key.clone());
@@ -103,7 +105,7 @@ impl Keeper {
         &self,
         signed: &Signed,
         entry: &Entry,
-        ends: &BTreeMap<DeviceId, SeriesEnd>,
+        (ends, heights): (&BTreeMap<DeviceId, SeriesEnd>, &BTreeMap<EventId, u64>),
         keys: &BTreeMap<DeviceId, String>,
     ) -> Result<Fate, StoreError> {
         let id = entry.id;
@@ -114,7 +116,12 @@ impl Keeper {
         if !is_true(signed, key) {
             return refused(format!("the signature of {id} is not its device's"));
         }
-        match is_next(ends.get(&id.device), entry) {
+        let end = ends.get(&id.device);
+        let height = |head: EventId| match ends.get(&head.device).filter(|end| end.seq == head.seq) {
+            Some(end) => Some(end.height),
+            None => heights.get(&head).copied().or_else(|| self.height(head)),
+        };
+        match is_next(end, entry).and_then(|()| stands(end, entry, height)) {
             Ok(()) => Ok(Fate::Kept { id }),
             Err(NotNext::Held(_)) => {
                 // Held under the same number: the same, or a series written twice.
@@ -123,5 +130,11 @@ impl Keeper {
             }
             Err(error) => refused(error.to_string()),
         }
+    }
+
+    /// The height of an event that is held; none if it is not, or cannot be read: then what names it waits.
+    fn height(&self, id: EventId) -> Option<u64> {
+        let stored = self.store.event(id).ok().flatten()?;
+        Entry::read(&stored.signed.event).ok().map(|entry| entry.height)
     }
 }
