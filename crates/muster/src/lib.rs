@@ -1,3 +1,4 @@
-//! What the program shows: pages made from verdicts, without a file, a clock or a network.
+//! What the program shows and what it keeps: pages made from verdicts, and the record on disk.
 
 pub mod page;
+pub mod store;
