@@ -7,9 +7,9 @@ use muster::store::{Store, StoreError, sqlite::SqliteStore};
 use muster_core::{
     calendar::Moment,
     record::{
-        event::{Entry, Event, Signed},
+        event::{Entry, Signed},
         heads::Frontier,
-        id::{DeviceId, EventId},
+        id::DeviceId,
         payload::{OdometerNoted, Subject},
     },
 };
@@ -22,17 +22,9 @@ fn events(number: u8, count: u32) -> Outcome<Vec<Signed>> {
     let device = DeviceId::of_key(key.verifying_key().as_bytes());
     let (mut frontier, mut events) = (Frontier::default(), Vec::new());
     for km in 0..count {
-        let next = frontier.next();
         let payload = OdometerNoted { machine: format!("H-{:02}", km % 24), odometer: format!("{km} km") };
-        let event = Event {
-            id: EventId { device, seq: next.seq },
-            previous: next.previous,
-            seen: next.seen,
-            height: next.height,
-            author: "p-1".parse()?,
-            at: Moment::parse("2026-11-24T07:52:00+00:00")?,
-            payload: payload.into(),
-        };
+        let at = Moment::parse("2026-11-24T07:52:00+00:00")?;
+        let event = frontier.next(device, "p-1".parse()?, at, payload.into());
         let event = event.to_bytes()?;
         frontier.note(device, &Entry::read(&event)?);
         let signature = key.sign(event.as_bytes()).to_bytes();

@@ -36,6 +36,9 @@ pub(crate) fn what_is_appended_is_held(store: &impl Store) {
     let end = store.series_end(other.id).unwrap().unwrap();
     assert_eq!((end.seq, end.height), (2, 5));
     assert_eq!(store.series_end(Device::new(3).id).unwrap(), None);
+    let mut ends = vec![(one.id, store.series_end(one.id).unwrap().unwrap()), (other.id, end)];
+    ends.sort_by_key(|(device, _)| *device);
+    assert_eq!(store.series_ends().unwrap(), ends);
     let held = store.event(id(&second[0])).unwrap().unwrap();
     assert_eq!((held.arrival, held.id, &held.signed), (4, id(&second[0]), &second[0]));
     assert_eq!(store.event(EventId { device: other.id, seq: 3 }).unwrap(), None);
@@ -113,7 +116,7 @@ pub(crate) fn a_series_written_twice_is_refused_by_name(store: &impl Store) {
     let error = store.append(&[other_next]).unwrap_err();
     assert!(matches!(error, StoreError::OtherBytes(of) if of == id(&true_next)), "{error:?}");
     assert!(error.to_string().contains(&id(&true_next).to_string()));
-    let error = store.append(&[after_other.clone()]).unwrap_err();
+    let error = store.append(std::slice::from_ref(&after_other)).unwrap_err();
     assert!(
         matches!(&error, StoreError::NotNext { source: NotNext::Fork(of), .. } if *of == id(&after_other)),
         "{error:?}"

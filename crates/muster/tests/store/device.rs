@@ -4,7 +4,7 @@ use ed25519_dalek::{Signer, SigningKey};
 use muster_core::{
     calendar::Moment,
     record::{
-        event::{Entry, Event, Signed},
+        event::{Entry, Signed},
         heads::Frontier,
         id::{DeviceId, EventId, PersonId},
         payload::{OdometerNoted, Payload, YardDescribed},
@@ -28,16 +28,8 @@ impl Device {
 
     /// Writes its next event.
     pub(crate) fn write(&mut self, payload: impl Into<Payload>) -> Signed {
-        let next = self.frontier.next();
-        let event = Event {
-            id: EventId { device: self.id, seq: next.seq },
-            previous: next.previous,
-            seen: next.seen,
-            height: next.height,
-            author: person("p-1"),
-            at: Moment::parse("2026-11-24T07:52:00+00:00").unwrap(),
-            payload: payload.into(),
-        };
+        let at = Moment::parse("2026-11-24T07:52:00+00:00").unwrap();
+        let event = self.frontier.next(self.id, person("p-1"), at, payload.into());
         let signed = self.sign(event.to_bytes().unwrap());
         self.receive(&signed);
         signed

@@ -70,6 +70,16 @@ pub(super) fn end(connection: &Connection, device: DeviceId) -> Result<Option<Se
     Ok(query.query_row([row::of_device(device)], read).optional()?)
 }
 
+/// The ends of all series as they are written down, ordered by device.
+pub(super) fn ends(connection: &Connection) -> Result<Vec<(DeviceId, SeriesEnd)>, StoreError> {
+    let mut query = connection.prepare_cached("SELECT device, seq, hash, height FROM series ORDER BY device")?;
+    let read = |row: &Row<'_>| {
+        let end = SeriesEnd { seq: row::whole(row, 1)?, hash: row.get(2)?, height: row::whole(row, 3)? };
+        Ok((row::parsed(row, 0)?, end))
+    };
+    Ok(query.query_map([], read)?.collect::<rusqlite::Result<_>>()?)
+}
+
 /// Writes the end of a series down.
 pub(super) fn put_end(connection: &Connection, device: DeviceId, end: &SeriesEnd) -> Result<(), StoreError> {
     let sql = "INSERT INTO series (device, seq, hash, height) VALUES (?1, ?2, ?3, ?4)
