@@ -1,5 +1,6 @@
-//! One binary for every test of the program as it is run, and of the pages it writes.
+//! One binary for every test of the program as it is run, of the pages it writes, and of the record on disk.
 
 mod cli;
 mod page;
 mod server;
+mod store;

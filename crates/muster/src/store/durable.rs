@@ -125,6 +125,22 @@ pub fn hex(bytes: &[u8]) -> String {
 /// # Errors
 /// [`StoreError::File`].
 pub fn files(folder: &Path) -> Result<Vec<PathBuf>, StoreError> {
+    walk(folder, |name| !is_unfinished(name))
+}
+
+/// The files below a folder that somebody began to write and did not finish, or is writing now.
+///
+/// # Errors
+/// [`StoreError::File`].
+pub fn unfinished_files(folder: &Path) -> Result<Vec<PathBuf>, StoreError> {
+    walk(folder, is_unfinished)
+}
+
+fn is_unfinished(name: &str) -> bool {
+    name.contains(UNFINISHED)
+}
+
+fn walk(folder: &Path, wanted: impl Fn(&str) -> bool) -> Result<Vec<PathBuf>, StoreError> {
     let (mut found, mut folders) = (Vec::new(), vec![PathBuf::new()]);
     while let Some(inner) = folders.pop() {
         let path = folder.join(&inner);
@@ -139,7 +155,7 @@ pub fn files(folder: &Path) -> Result<Vec<PathBuf>, StoreError> {
             let name = inner.join(entry.file_name());
             if entry.file_type().map_err(failed)?.is_dir() {
                 folders.push(name);
-            } else if !entry.file_name().display().to_string().contains(UNFINISHED) {
+            } else if wanted(&entry.file_name().display().to_string()) {
                 found.push(name);
             }
         }

@@ -9,6 +9,8 @@ use std::{
 use muster_core::record::{event::NotAnEvent, heads::NotNext, id::EventId};
 use rusqlite::{ErrorCode, ffi};
 
+use super::sqlite::Changed;
+
 /// Why the store could not do what it was asked.
 #[derive(Clone, Debug, thiserror::Error)]
 pub enum StoreError {
@@ -66,6 +68,14 @@ pub enum StoreError {
         /// The latest this build reads.
         known: u32,
     },
+    /// Written by an earlier build, where it cannot be brought up to date.
+    #[error("the database has version {found} and this build reads {known}: open it once where it can be written")]
+    Older {
+        /// Its version.
+        found: u32,
+        /// The version this build reads.
+        known: u32,
+    },
     /// A database of something else.
     #[error("{0} is a database and not a record of this program: name another folder")]
     NotOurs(PathBuf),
@@ -120,6 +130,11 @@ impl StoreError {
 
 impl From<rusqlite::Error> for StoreError {
     fn from(error: rusqlite::Error) -> Self {
+        if let rusqlite::Error::FromSqlConversionFailure(_, _, why) = &error
+            && let Some(changed) = why.downcast_ref::<Changed>()
+        {
+            return Self::Damaged { what: changed.to_string() };
+        }
         let Some(failure) = error.sqlite_error() else { return Self::Database(Arc::new(error)) };
         match failure.code {
             ErrorCode::DiskFull => Self::Full(Arc::new(error)),

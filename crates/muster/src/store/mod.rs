@@ -50,6 +50,9 @@ pub trait Store: Send + Sync {
     /// The end of one series; none if it is not held at all.
     fn series_end(&self, device: DeviceId) -> Result<Option<SeriesEnd>, StoreError>;
 
+    /// The end of every series, ordered by device: what this installation's own next event stands on.
+    fn series_ends(&self) -> Result<Vec<(DeviceId, SeriesEnd)>, StoreError>;
+
     /// Events of one stretch in order, until they exceed `limit_bytes`; at least one, if any is held.
     fn stretch(&self, stretch: Stretch, limit_bytes: usize) -> Result<Vec<Stored>, StoreError>;
 

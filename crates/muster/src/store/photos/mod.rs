@@ -144,7 +144,7 @@ impl Photos {
             return Err(PhotoError::TooLarge(size));
         }
         let of = PhotoId::of(original);
-        if let Some(kept) = self.kept_of(&of)? {
+        if let Some(kept) = self.sound(&of)? {
             return Ok(kept);
         }
         let bytes = picture::plain_jpeg(original)?;
@@ -274,6 +274,12 @@ impl Photos {
             durable::write(&self.path(&kept.id), bytes)?;
         }
         Ok(kept)
+    }
+
+    /// What was kept of an original, unless it was damaged since: then the original is wanted again.
+    fn sound(&self, original: &PhotoId) -> Result<Option<Kept>, PhotoError> {
+        let Some(kept) = self.kept_of(original)? else { return Ok(None) };
+        Ok(Some(kept).filter(|kept| matches!(self.read(&kept.id), Ok(Some(_)))))
     }
 
     fn pointer(&self, original: &PhotoId) -> PathBuf {

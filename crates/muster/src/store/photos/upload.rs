@@ -4,11 +4,12 @@ use std::{
     fs::{self, File, OpenOptions, TryLockError},
     io::{self, Read, Seek, SeekFrom, Write},
     path::PathBuf,
+    thread,
     time::{Duration, SystemTime},
 };
 
 use super::{Kept, MAX_BYTES, PhotoError, PhotoId, Photos};
-use crate::store::StoreError;
+use crate::store::{StoreError, durable};
 
 /// Where pieces wait, in the folder of photos.
 pub(super) const FOLDER: &str = "uploads";
@@ -18,6 +19,10 @@ const MAX_UPLOADS: usize = 200;
 
 /// An upload that nobody went on with for so long is given up, in seconds: two days.
 pub const STALE_SECONDS: u64 = 2 * 24 * 3600;
+
+/// How often, and after which pause, a piece is tried that finds another being written: two seconds in all.
+const LOCK_TRIES: u32 = 100;
+const LOCK_PAUSE: Duration = Duration::from_millis(20);
 
 /// How far an upload is.
 ///
@@ -36,7 +41,7 @@ impl Photos {
     /// # Errors
     /// [`PhotoError`] if the disk refuses.
     pub fn upload(&self, original: &PhotoId) -> Result<Upload, PhotoError> {
-        if let Some(kept) = self.kept_of(original)? {
+        if let Some(kept) = self.sound(original)? {
             return Ok(Upload::Kept(kept));
         }
         let path = self.waiting(original);
@@ -80,7 +85,7 @@ impl Photos {
     /// # Errors
     /// [`PhotoError::OtherHash`] if they are others: then they are given up. [`PhotoError`] as [`Photos::keep`].
     pub fn upload_end(&self, original: &PhotoId) -> Result<Kept, PhotoError> {
-        if let Some(kept) = self.kept_of(original)? {
+        if let Some(kept) = self.sound(original)? {
             self.give_up(original)?;
             return Ok(kept);
         }
@@ -101,13 +106,15 @@ impl Photos {
         kept
     }
 
-    /// Gives up the uploads that nobody went on with for [`STALE_SECONDS`]; how many.
+    /// Removes uploads that nobody went on with for [`STALE_SECONDS`], and as old files left by a program that was
+    /// killed while it wrote; how many.
     ///
     /// # Errors
     /// [`StoreError`] if the disk refuses.
-    pub fn sweep_uploads(&self, now: SystemTime) -> Result<usize, StoreError> {
+    pub fn sweep(&self, now: SystemTime) -> Result<usize, StoreError> {
+        let left = durable::unfinished_files(self.folder())?.into_iter().map(|file| self.folder().join(file));
         let mut swept = 0;
-        for path in self.uploads()? {
+        for path in self.uploads()?.into_iter().chain(left) {
             let failed = |error| StoreError::file("remove", &path, error);
             let changed = fs::metadata(&path).and_then(|file| file.modified()).map_err(failed)?;
             let age = now.duration_since(changed).unwrap_or(Duration::ZERO);
@@ -121,7 +128,7 @@ impl Photos {
 
     fn uploads(&self) -> Result<Vec<PathBuf>, StoreError> {
         let folder = self.folder().join(FOLDER);
-        let files = crate::store::durable::files(&folder)?;
+        let files = durable::files(&folder)?;
         Ok(files.into_iter().map(|file| folder.join(file)).collect())
     }
 
@@ -142,11 +149,14 @@ impl Photos {
         }
         let file = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(&path);
         let file = file.map_err(failed)?;
-        match file.try_lock() {
-            Ok(()) => Ok(file),
-            Err(TryLockError::WouldBlock) => Err(PhotoError::InUse),
-            Err(TryLockError::Error(error)) => Err(failed(error).into()),
+        for _ in 0..LOCK_TRIES {
+            match file.try_lock() {
+                Ok(()) => return Ok(file),
+                Err(TryLockError::WouldBlock) => thread::sleep(LOCK_PAUSE),
+                Err(TryLockError::Error(error)) => return Err(failed(error).into()),
+            }
         }
+        Err(PhotoError::InUse)
     }
 
     fn give_up(&self, original: &PhotoId) -> Result<(), StoreError> {

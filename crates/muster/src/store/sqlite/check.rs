@@ -45,18 +45,22 @@ impl Look<'_> {
     }
 
     fn pages(&mut self) {
-        let texts = (|| {
+        // What it found is kept, also where it then breaks off.
+        let mut texts: Vec<String> = Vec::new();
+        let ended = (|| {
             let mut query = self.connection.prepare(&format!("PRAGMA integrity_check({MAX_PAGE_FAULTS})"))?;
-            query.query_map([], |row| row.get(0))?.collect::<rusqlite::Result<Vec<String>>>()
-        })();
-        match texts {
-            Ok(texts) => {
-                let lines = texts.iter().flat_map(|text| text.lines()).filter(|line| *line != "ok");
-                for line in lines.filter(|line| !line.starts_with("*** in database")) {
-                    self.add(page(line).map_or(Part::File, Part::Page), line);
-                }
+            let mut rows = query.query([])?;
+            while let Some(row) = rows.next()? {
+                texts.push(row.get(0)?);
             }
-            Err(error) => self.add(Part::File, format!("its own check fails: {error}")),
+            Ok::<(), rusqlite::Error>(())
+        })();
+        let lines = texts.iter().flat_map(|text| text.lines()).filter(|line| *line != "ok");
+        for line in lines.filter(|line| !line.starts_with("*** in database")) {
+            self.add(page(line).map_or(Part::File, Part::Page), line);
+        }
+        if let Err(error) = ended {
+            self.add(Part::File, format!("its own check breaks off: {error}"));
         }
     }
 
@@ -74,11 +78,11 @@ impl Look<'_> {
     }
 
     fn event(&mut self, arrival: Arrival) {
-        let sql = format!("SELECT {}, event.sum FROM event WHERE arrival = ?1", row::STORED);
-        let held = self.connection.prepare_cached(&sql).and_then(|mut query| {
-            let read = |row: &rusqlite::Row<'_>| Ok((row::stored(row)?, row.get::<_, Vec<u8>>(5)?));
-            query.query_row([row::signed(arrival)], read).optional()
-        });
+        let sql = format!("SELECT {} FROM event WHERE arrival = ?1", row::STORED);
+        let held = self
+            .connection
+            .prepare_cached(&sql)
+            .and_then(|mut query| query.query_row([row::signed(arrival)], row::with_sum).optional());
         let placed = self.placed(arrival);
         let known = placed.as_ref().map(|placed| placed.id);
         let what = match held {
@@ -139,11 +143,10 @@ impl Look<'_> {
 
     fn rows_of_nothing(&mut self) {
         let sql = "SELECT count(*) FROM placed WHERE arrival < 1 OR arrival NOT IN (SELECT arrival FROM event)";
-        match self.connection.query_row(sql, [], |row| row.get::<_, u32>(0)) {
-            Ok(0) => {}
-            Ok(count) => self.add(Part::File, format!("{count} rows are computed of no event: rebuild")),
-            // The table was said to be unreadable already.
-            Err(_) => {}
+        // A table that cannot be read was named already.
+        let count = self.connection.query_row(sql, [], |row| row.get::<_, u32>(0)).unwrap_or(0);
+        if count > 0 {
+            self.add(Part::File, format!("{count} rows are computed of no event: rebuild"));
         }
     }
 

@@ -70,6 +70,16 @@ pub(super) fn end(connection: &Connection, device: DeviceId) -> Result<Option<Se
     Ok(query.query_row([row::of_device(device)], read).optional()?)
 }
 
+/// The ends of all series as they are written down, ordered by device.
+pub(super) fn ends(connection: &Connection) -> Result<Vec<(DeviceId, SeriesEnd)>, StoreError> {
+    let mut query = connection.prepare_cached("SELECT device, seq, hash, height FROM series ORDER BY device")?;
+    let read = |row: &Row<'_>| {
+        let end = SeriesEnd { seq: row::whole(row, 1)?, hash: row.get(2)?, height: row::whole(row, 3)? };
+        Ok((row::parsed(row, 0)?, end))
+    };
+    Ok(query.query_map([], read)?.collect::<rusqlite::Result<_>>()?)
+}
+
 /// Writes the end of a series down.
 pub(super) fn put_end(connection: &Connection, device: DeviceId, end: &SeriesEnd) -> Result<(), StoreError> {
     let sql = "INSERT INTO series (device, seq, hash, height) VALUES (?1, ?2, ?3, ?4)
@@ -83,13 +93,12 @@ pub(super) fn put_end(connection: &Connection, device: DeviceId, end: &SeriesEnd
 pub(super) fn again(connection: &Connection) -> Result<(), StoreError> {
     connection.execute_batch("DELETE FROM placed; DELETE FROM series; DELETE FROM view; DELETE FROM computed")?;
     let mut ends = BTreeMap::new();
-    let mut events = connection.prepare("SELECT arrival, bytes FROM event ORDER BY arrival")?;
-    let mut rows = events.query([])?;
-    while let Some(row) = rows.next()? {
-        let (arrival, bytes): (Arrival, String) = (row::whole(row, 0)?, row.get(1)?);
-        let entry = Entry::read(&bytes)
-            .map_err(|error| StoreError::Damaged { what: format!("event of arrival {arrival}: {error}") })?;
-        Placed::of(&entry).insert(connection, arrival)?;
+    let mut events = connection.prepare(&format!("SELECT {} FROM event ORDER BY arrival", row::STORED))?;
+    for stored in events.query_map([], row::stored)? {
+        let stored = stored?;
+        let entry = Entry::read(&stored.signed.event)
+            .map_err(|error| StoreError::Damaged { what: format!("event {}: {error}", stored.id) })?;
+        Placed::of(&entry).insert(connection, stored.arrival)?;
         ends.insert(entry.id.device, SeriesEnd { seq: entry.id.seq, hash: entry.hash, height: entry.height });
     }
     for (device, end) in &ends {

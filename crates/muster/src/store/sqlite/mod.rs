@@ -28,6 +28,7 @@ use rusqlite::{
 use super::{Appended, Arrival, Fault, Store, StoreError, Stored, SubjectEnd, View, durable};
 use compute::Placed;
 use open::Readers;
+pub(super) use row::Changed;
 use writer::Writer;
 
 /// The name of the database file in the store's folder.
@@ -137,20 +138,19 @@ impl Store for SqliteStore {
     }
 
     fn heads(&self) -> Result<Heads, StoreError> {
-        self.read(|connection| {
-            let mut query = connection.prepare_cached("SELECT device, seq FROM series")?;
-            let mut heads = Heads::default();
-            for head in
-                query.query_map([], |row| Ok(EventId { device: row::parsed(row, 0)?, seq: row::whole(row, 1)? }))?
-            {
-                heads.raise(head?);
-            }
-            Ok(heads)
-        })
+        let mut heads = Heads::default();
+        for (device, end) in self.series_ends()? {
+            heads.raise(EventId { device, seq: end.seq });
+        }
+        Ok(heads)
     }
 
     fn series_end(&self, device: DeviceId) -> Result<Option<SeriesEnd>, StoreError> {
         self.read(|connection| compute::end(connection, device))
+    }
+
+    fn series_ends(&self) -> Result<Vec<(DeviceId, SeriesEnd)>, StoreError> {
+        self.read(compute::ends)
     }
 
     fn stretch(&self, stretch: Stretch, limit_bytes: usize) -> Result<Vec<Stored>, StoreError> {

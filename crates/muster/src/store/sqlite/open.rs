@@ -155,7 +155,7 @@ fn version_known(connection: &Connection, path: &Path) -> Result<(), StoreError>
     match migrate::version(connection)? {
         None => Err(StoreError::NotOurs(path.into())),
         Some(found) if found > known => Err(StoreError::Newer { found, known }),
-        Some(found) if found < known => Err(StoreError::unread(format!("version {found}"))),
+        Some(found) if found < known => Err(StoreError::Older { found, known }),
         Some(_) => Ok(()),
     }
 }

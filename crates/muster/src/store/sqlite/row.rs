@@ -12,10 +12,32 @@ use sha2::{Digest, Sha256};
 use crate::store::{StoreError, Stored};
 
 /// The columns [`stored`] reads.
-pub(super) const STORED: &str = "event.arrival, event.device, event.seq, event.bytes, event.signature";
+pub(super) const STORED: &str = "event.arrival, event.device, event.seq, event.bytes, event.signature, event.sum";
 
-/// An event from [`STORED`].
+/// An event from [`STORED`], if its bytes are those that were appended.
 pub(super) fn stored(row: &Row<'_>) -> rusqlite::Result<Stored> {
+    let (stored, sum) = with_sum(row)?;
+    if sum == self::sum(&stored.signed.event, &stored.signed.signature) {
+        return Ok(stored);
+    }
+    let changed = Changed { id: stored.id, arrival: stored.arrival };
+    Err(rusqlite::Error::FromSqlConversionFailure(3, Type::Text, Box::new(changed)))
+}
+
+/// An event whose bytes the disk changed.
+#[derive(Debug, thiserror::Error)]
+#[error("event {id}, arrival {arrival}: its bytes are not those that were appended")]
+pub(in crate::store) struct Changed {
+    id: EventId,
+    arrival: u64,
+}
+
+/// An event from [`STORED`] and its sum, whether or not they go together.
+pub(super) fn with_sum(row: &Row<'_>) -> rusqlite::Result<(Stored, Vec<u8>)> {
+    Ok((as_it_is(row)?, row.get(5)?))
+}
+
+fn as_it_is(row: &Row<'_>) -> rusqlite::Result<Stored> {
     Ok(Stored {
         arrival: whole(row, 0)?,
         id: EventId { device: parsed(row, 1)?, seq: whole(row, 2)? },

@@ -212,6 +212,9 @@ impl Import<'_> {
     }
 }
 
+/// A line with its number, or why it cannot be read.
+type Line = (u64, Result<String, String>);
+
 /// A file read line by line, however long its lines are.
 struct Lines {
     path: PathBuf,
@@ -230,7 +233,7 @@ impl Lines {
     }
 
     /// The next line with its number; why it is no line that can be read, in its place.
-    fn next(&mut self) -> Result<Option<(u64, Result<String, String>)>, StoreError> {
+    fn next(&mut self) -> Result<Option<Line>, StoreError> {
         let failed = |error| StoreError::file("read", &self.path, error);
         let mut bytes = Vec::new();
         let read = (&mut self.file).take(MAX_LINE_BYTES).read_until(b'\n', &mut bytes).map_err(failed)?;

@@ -1,0 +1,14 @@
+//! The record on disk: one contract for every back end, and what happens when disk, power or program fail.
+
+#![expect(clippy::unwrap_used, reason = "a step that fails, fails its test")]
+
+mod backup;
+mod child;
+mod contract;
+mod contract_secrets;
+mod device;
+mod faults;
+mod photos;
+mod pictures;
+mod sqlite;
+mod transfer;
