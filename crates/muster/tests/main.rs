@@ -2,4 +2,5 @@
 
 mod cli;
 mod page;
+mod people;
 mod server;

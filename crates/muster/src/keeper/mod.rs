@@ -186,6 +186,13 @@ impl Keeper {
             kept: &kept,
         };
         let payloads = decide(&world, command, Actor { person, now })?;
+        // What the record would set aside, for its device does not speak for its author, is not written at all.
+        for payload in &payloads {
+            let event = frontier.next(self.here.id(), person.clone(), now, payload.clone());
+            if let Some(aside) = known.state.distrust(&event) {
+                return Err(Refusal::Person(aside).into());
+            }
+        }
         self.write(&mut frontier, payloads, person, now)
     }
 

@@ -1,0 +1,8 @@
+//! People at the doors: who gets in, what each role may do, devices, erasure, riders' feedback. Names are invented.
+
+mod devices;
+mod doors;
+mod kit;
+mod names;
+mod riders;
+mod signing_in;
