@@ -128,13 +128,13 @@ fn another_sites_page_writes_nothing() {
     let token = yard.token(&person(Role::Owner));
     let line = format!("__Host-muster={token}");
     let tag = json!({ "do": "tag", "machine": "H-07", "why": "clutch drags" });
-    let mut send = |method: &str, path: &str, headers: &[(&str, &str)]| {
+    let send = |method: &str, path: &str, headers: &[(&str, &str)]| {
         let mut all = vec![("cookie", line.as_str()), ("host", "yard.example")];
         all.extend_from_slice(headers);
         let body = (method == "POST").then_some(&tag);
         yard.ask(Ask { headers: &all, ..Ask::default() }, method, path, body).status
     };
-    let mut command = |headers: &[(&str, &str)]| send("POST", "/api/v1/commands", headers);
+    let command = |headers: &[(&str, &str)]| send("POST", "/api/v1/commands", headers);
     for (name, value) in [
         ("sec-fetch-site", "cross-site"),
         ("sec-fetch-site", "same-site"),
