@@ -117,7 +117,10 @@ fn is_strict(method: &Method, path: &str) -> bool {
 
 /// The host a request names: HTTP/2 has it in the address itself.
 pub(super) fn host<'r>(headers: &'r HeaderMap, uri: &'r Uri) -> Option<&'r str> {
-    headers.get(header::HOST).and_then(|value| value.to_str().ok()).or_else(|| uri.authority().map(|of| of.as_str()))
+    headers
+        .get(header::HOST)
+        .and_then(|value| value.to_str().ok())
+        .or_else(|| uri.authority().map(axum::http::uri::Authority::as_str))
 }
 
 fn is_loopback_name(host: &str) -> bool {

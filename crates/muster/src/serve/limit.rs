@@ -95,7 +95,7 @@ mod tests {
     #[test]
     fn a_bucket_empties_and_fills() {
         let limit = Limit::new(Rate { burst: 3.0, per_second: 0.5 });
-        let at = |second| Timestamp::from_second(1_000_000 + second).unwrap();
+        let at = |second: i64| Timestamp::from_second(1_000_000 + second).unwrap();
         let took: Vec<bool> = (0..4).map(|_| limit.take("one", at(0))).collect();
         assert_eq!(took, [true, true, true, false]);
         assert!(limit.take("another", at(0)));

@@ -279,7 +279,8 @@ fn the_demonstration_is_for_this_machine_alone_and_says_so() {
         let empty = Yard::empty(Doors::SignIn { https: true });
         let doors = Doors::Demonstration(person(Role::Owner));
         let refused = yard.waits(async {
-            let site = Site { opened: empty.opened, listen: open.parse().unwrap(), doors, clock: Clock::Own, identity: None };
+            let site =
+                Site { opened: empty.opened, listen: open.parse().unwrap(), doors, clock: Clock::Own, identity: None };
             serve(site, |_| ()).await.unwrap_err().to_string()
         });
         assert!(refused.contains("loopback only"), "{open}: {refused}");
