@@ -165,6 +165,7 @@ impl Yard {
     }
 
     /// Asks as a person; the answer has to be of this status.
+    #[expect(clippy::too_many_arguments, reason = "who, what, and what comes of it read best in one line")]
     pub(crate) fn asks(&self, who: &PersonId, method: &str, path: &str, body: &Value, status: u16) -> Value {
         let token = self.token(who);
         let body = (!body.is_null()).then_some(body);
