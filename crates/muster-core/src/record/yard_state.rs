@@ -111,7 +111,6 @@ impl DeviceState {
     fn speaks_for(&self, event: &Event) -> Option<Aside> {
         match &self.person {
             Some(person) if *person != event.author => Some(Aside::OtherPerson),
-            None if !self.first && rights::is_about_people(event.payload.kind()) => Some(Aside::SharedDevice),
             _ => None,
         }
     }
@@ -202,6 +201,18 @@ impl YardState {
             return Some(Aside::Revoked);
         }
         device.speaks_for(event).or_else(|| self.without_right(event))
+    }
+
+    /// Why a door does not take an event in that the record would count; none if it does.
+    ///
+    /// On a device people share, whoever holds it might write in the owner's name who may do what. One may give itself up.
+    #[must_use]
+    pub fn kept_out(&self, event: &Event) -> Option<Aside> {
+        let device = self.devices.get(&event.id.device);
+        let shared = device.is_none_or(|device| device.person.is_none() && !device.first);
+        let itself = revokes(event).is_some_and(|of| of.device == event.id.device);
+        let about = rights::is_about_people(event.payload.kind()) && !itself;
+        (shared && about).then_some(Aside::SharedDevice)
     }
 
     /// The yard as the judge takes it, with what is wrong in its files.

@@ -119,7 +119,9 @@ impl From<NotDone> for Problem {
         let kind = match &error {
             NotDone::Refused(Refusal::Person(_) | Refusal::NoRight { .. } | Refusal::NeedsRight(_)) => Kind::NoRight,
             NotDone::Refused(Refusal::NoMachine(_) | Refusal::NotHere { .. }) => Kind::NotFound,
-            NotDone::Refused(Refusal::Stale { .. } | Refusal::Here { .. } | Refusal::Over { .. } | Refusal::Out { .. }) => Kind::Stale,
+            NotDone::Refused(
+                Refusal::Stale { .. } | Refusal::Here { .. } | Refusal::Over { .. } | Refusal::Out { .. },
+            ) => Kind::Stale,
             NotDone::Refused(Refusal::Field { .. } | Refusal::Faults(_)) => Kind::Unreadable,
             NotDone::Refused(_) => Kind::Refused,
             NotDone::Event(_) => Kind::TooLarge,
