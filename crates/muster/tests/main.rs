@@ -2,5 +2,6 @@
 
 mod cli;
 mod page;
+mod people;
 mod server;
 mod store;

@@ -39,6 +39,12 @@ pub enum Aside {
     /// Its device was revoked before.
     #[error("written by a device after it was revoked")]
     Revoked,
+    /// Its device is another person's.
+    #[error("written on a device that is another person's")]
+    OtherPerson,
+    /// On a device people share nobody changes who may do what.
+    #[error("people and devices are changed at the server or on one's own device, not on one people share")]
+    SharedDevice,
     /// Its author is nobody here.
     #[error("its author is nobody this yard knows")]
     Stranger,

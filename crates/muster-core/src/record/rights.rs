@@ -80,6 +80,15 @@ pub const fn may_view(role: Role, view: View) -> bool {
     }
 }
 
+/// Whether an event says who may do what: on a phone people share, whoever holds it could write it in the owner's name.
+#[must_use]
+pub const fn is_about_people(kind: Kind) -> bool {
+    matches!(
+        kind,
+        Kind::PersonAdded | Kind::PersonChanged | Kind::PersonErased | Kind::DeviceAdded | Kind::DeviceRevoked
+    )
+}
+
 /// Whether an event only ever makes a machine's verdict worse: such a one counts even where its author or device is in
 /// doubt, for leaving it out might let a bad machine go.
 #[must_use]

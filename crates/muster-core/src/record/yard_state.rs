@@ -102,6 +102,18 @@ pub struct DeviceState {
     pub person: Option<PersonId>,
     /// The last of its events that counts, if it was revoked.
     pub revoked: Option<u64>,
+    /// Whether the record began on it: it added itself.
+    pub first: bool,
+}
+
+impl DeviceState {
+    /// Why what is written on it does not speak for its author; none if it does.
+    fn speaks_for(&self, event: &Event) -> Option<Aside> {
+        match &self.person {
+            Some(person) if *person != event.author => Some(Aside::OtherPerson),
+            _ => None,
+        }
+    }
 }
 
 impl PersonState {
@@ -188,7 +200,19 @@ impl YardState {
         if last.is_some_and(|last| event.id.seq > last) {
             return Some(Aside::Revoked);
         }
-        self.without_right(event)
+        device.speaks_for(event).or_else(|| self.without_right(event))
+    }
+
+    /// Why a door does not take an event in that the record would count; none if it does.
+    ///
+    /// On a device people share, whoever holds it might write in the owner's name who may do what. One may give itself up.
+    #[must_use]
+    pub fn kept_out(&self, event: &Event) -> Option<Aside> {
+        let device = self.devices.get(&event.id.device);
+        let shared = device.is_none_or(|device| device.person.is_none() && !device.first);
+        let itself = revokes(event).is_some_and(|of| of.device == event.id.device);
+        let about = rights::is_about_people(event.payload.kind()) && !itself;
+        (shared && about).then_some(Aside::SharedDevice)
     }
 
     /// The yard as the judge takes it, with what is wrong in its files.
@@ -237,7 +261,10 @@ impl YardState {
             Some(last) if event.id.seq > *last && revokes(event).is_none() => Some(Aside::Revoked),
             _ if first => None,
             _ if !known => Some(Aside::UnknownDevice),
-            _ => self.without_right(event),
+            _ => {
+                let device = self.devices.get(&event.id.device);
+                device.and_then(|device| device.speaks_for(event)).or_else(|| self.without_right(event))
+            }
         };
         if let Some(why) = aside {
             self.flags.push(Flag { event: event.id, kind: event.payload.kind(), why });
@@ -267,7 +294,7 @@ impl YardState {
             Payload::PersonAdded(of) => self.added(of, event),
             Payload::PersonChanged(of) => self.changed(of, event),
             Payload::PersonErased(of) => self.erased(of, event),
-            Payload::DeviceAdded(of) => self.enrolled(of),
+            Payload::DeviceAdded(of) => self.enrolled(of, event),
             Payload::DeviceRevoked(of) => self.revoked(of, event),
             Payload::OutingPlanned(of) => {
                 self.outings.insert(event.id, (**of).clone());
@@ -332,9 +359,14 @@ impl YardState {
         }
     }
 
-    fn enrolled(&mut self, of: &DeviceAdded) {
-        let fresh =
-            DeviceState { key: of.key.clone(), label: of.label.clone(), person: of.person.clone(), revoked: None };
+    fn enrolled(&mut self, of: &DeviceAdded, event: &Event) {
+        let fresh = DeviceState {
+            key: of.key.clone(),
+            label: of.label.clone(),
+            person: of.person.clone(),
+            revoked: None,
+            first: of.device == event.id.device,
+        };
         self.devices.entry(of.device).or_insert(fresh);
     }
 

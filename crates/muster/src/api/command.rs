@@ -110,6 +110,14 @@ pub struct NotAsked {
     what: String,
 }
 
+impl NotAsked {
+    /// A field and what is wrong with it.
+    #[must_use]
+    pub const fn new(field: &'static str, what: String) -> Self {
+        Self { field, what }
+    }
+}
+
 impl Asked {
     /// The command, and the outing it is to be judged for.
     ///

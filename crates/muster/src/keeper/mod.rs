@@ -186,6 +186,13 @@ impl Keeper {
             kept: &kept,
         };
         let payloads = decide(&world, command, Actor { person, now })?;
+        // What the record would set aside or a door keep out, for this device does not speak for its author, is not written.
+        for payload in &payloads {
+            let event = frontier.next(self.here.id(), person.clone(), now, payload.clone());
+            if let Some(aside) = known.state.distrust(&event).or_else(|| known.state.kept_out(&event)) {
+                return Err(Refusal::Person(aside).into());
+            }
+        }
         self.write(&mut frontier, payloads, person, now)
     }
 

@@ -49,20 +49,25 @@ pub enum Fate {
 
 impl Keeper {
     /// Takes in a batch that other devices wrote. What is true and next in its series is kept, in one transaction; after
-    /// the first refusal in a series the rest of that series waits.
+    /// the first refusal in a series the rest of that series waits. What a device people share says of people and devices
+    /// is kept out here, at the door.
     ///
     /// # Errors
     /// [`StoreError`] if nothing could be written.
     pub fn receive(&self, batch: &[Signed]) -> Result<Received, StoreError> {
-        self.receive_from(batch, None)
+        self.take_in(batch, None, true)
     }
 
-    /// As [`Self::receive`], trusting one device's key beside those of the record: how an installation that holds nothing
-    /// yet begins.
+    /// As [`Self::receive`], from a server this installation goes by: what that took in is taken in here. One key more may be
+    /// trusted beside those of the record: how an installation that holds nothing yet begins.
     ///
     /// # Errors
     /// [`StoreError`] if nothing could be written.
     pub fn receive_from(&self, batch: &[Signed], anchor: Option<[u8; 32]>) -> Result<Received, StoreError> {
+        self.take_in(batch, anchor, false)
+    }
+
+    fn take_in(&self, batch: &[Signed], anchor: Option<[u8; 32]>, door: bool) -> Result<Received, StoreError> {
         let mut frontier = self.writer.lock().unwrap_or_else(PoisonError::into_inner);
         let mut ends: BTreeMap<DeviceId, SeriesEnd> = super::ends(&*self.store)?.into_iter().collect();
         let known = self.known();
@@ -76,6 +81,11 @@ impl Keeper {
                 Err(error) => Fate::Refused { id: None, why: error.to_string() },
                 Ok(entry) => {
                     let fate = self.looked(signed, &entry, (&ends, &heights), &keys)?;
+                    let out = entry.event.as_ref().filter(|_| door).and_then(|event| known.state.kept_out(event));
+                    let fate = match (fate, out) {
+                        (Fate::Kept { id }, Some(why)) => Fate::Refused { id: Some(id), why: why.to_string() },
+                        (fate, _) => fate,
+                    };
                     if matches!(fate, Fate::Kept { .. }) {
                         let end = SeriesEnd { seq: entry.id.seq, hash: entry.hash.clone(), height: entry.height };
                         ends.insert(entry.id.device, end);

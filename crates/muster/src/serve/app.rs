@@ -2,16 +2,19 @@
 
 use std::sync::Arc;
 
+use axum::http::{HeaderMap, Uri};
 use muster_core::{calendar::Moment, record::id::PersonId};
 use tokio::sync::{broadcast, watch};
 
 use super::{
     clock::Clock,
+    guard::{self, Guards},
     metrics::Metrics,
     problem::{Kind, Problem},
 };
 use crate::{
     keeper::{Keeper, Opened},
+    people::{NotLet, throttle::Attempts},
     store::photos::Photos,
 };
 
@@ -26,6 +29,7 @@ struct Inner {
     clock: Clock,
     news: broadcast::Sender<u64>,
     metrics: Metrics,
+    guards: Guards,
     closing: watch::Receiver<bool>,
 }
 
@@ -47,7 +51,8 @@ impl App {
     pub fn new(opened: &Opened, doors: Doors, clock: Clock, closing: watch::Receiver<bool>) -> Self {
         let (news, _) = broadcast::channel(64);
         let (keeper, photos) = (opened.keeper.clone(), opened.photos.clone());
-        Self(Arc::new(Inner { keeper, photos, doors, clock, news, metrics: Metrics::default(), closing }))
+        let (metrics, guards) = (Metrics::default(), Guards::of(&keeper));
+        Self(Arc::new(Inner { keeper, photos, doors, clock, news, metrics, guards, closing }))
     }
 
     /// The record.
@@ -78,6 +83,24 @@ impl App {
     #[must_use]
     pub fn metrics(&self) -> &Metrics {
         &self.0.metrics
+    }
+
+    /// What stands before the doors.
+    pub(super) fn guards(&self) -> &Guards {
+        &self.0.guards
+    }
+
+    /// Whether people reach it by HTTPS, its own or that of a server before it.
+    #[must_use]
+    pub fn is_secure(&self) -> bool {
+        matches!(self.doors(), Doors::SignIn { https: true }) || self.guards().is_behind()
+    }
+
+    /// The address people reach it by, as this request names it: what links begin with.
+    #[must_use]
+    pub fn base(&self, headers: &HeaderMap, uri: &Uri) -> String {
+        let scheme = if self.is_secure() { "https" } else { "http" };
+        format!("{scheme}://{}", guard::host(headers, uri).unwrap_or("localhost"))
     }
 
     /// News of what was written: the cursor behind it.
@@ -115,5 +138,37 @@ impl App {
                 Err(Problem::new(Kind::Fault, "the work broke off: nothing was acknowledged, try again"))
             }
         }
+    }
+
+    /// Runs work that may write beside the requests, and says so to those who listen.
+    ///
+    /// # Errors
+    /// As for [`Self::beside`].
+    pub async fn written<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&Keeper) -> Result<T, NotLet> + Send + 'static,
+    ) -> Result<T, Problem> {
+        let (done, cursor) = self
+            .beside(move |keeper| {
+                let done = work(keeper)?;
+                Ok::<_, Problem>((done, keeper.store().count()?))
+            })
+            .await?;
+        self.announce(cursor);
+        Ok(done)
+    }
+
+    /// Runs work that hashes a password beside the requests, few at once: each takes much memory.
+    ///
+    /// # Errors
+    /// As for [`Self::beside`].
+    pub async fn hashed<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&Keeper, &Attempts) -> Result<T, NotLet> + Send + 'static,
+    ) -> Result<T, Problem> {
+        let closed = |_| Problem::new(Kind::Unavailable, "the server closes: try again");
+        let _place = self.guards().hashing.acquire().await.map_err(closed)?;
+        let app = self.clone();
+        self.written(move |keeper| work(keeper, &app.guards().attempts)).await
     }
 }

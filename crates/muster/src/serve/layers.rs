@@ -21,6 +21,7 @@ use tracing::Instrument;
 
 use super::{
     app::App,
+    guard::guarded,
     problem::{Kind, Problem},
 };
 
@@ -46,6 +47,7 @@ pub(super) fn around(router: Router<App>, app: &App) -> Router<App> {
         .layer(CompressionLayer::new().compress_when(compressed))
         .layer(middleware::from_fn(patience))
         .layer(DefaultBodyLimit::max(MAX_BODY))
+        .layer(middleware::from_fn_with_state(app.clone(), guarded))
         .layer(CatchPanicLayer::custom(|_| broke_off()))
         .layer(middleware::from_fn_with_state(app.clone(), traced))
         .layer(PropagateRequestIdLayer::new(REQUEST_ID))

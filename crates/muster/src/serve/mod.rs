@@ -4,12 +4,18 @@ pub mod about;
 pub mod app;
 pub mod authority;
 pub mod clock;
+pub mod devices;
+pub mod feedback;
+pub mod guard;
 pub mod layers;
+pub mod limit;
 pub mod metrics;
 mod open;
+pub mod people;
 pub mod photos;
 pub mod problem;
 pub mod read;
+pub mod sign_in;
 pub mod trust;
 pub mod who;
 pub mod write;
@@ -58,6 +64,20 @@ pub fn router(app: App) -> Router {
         .routes(routes!(write::heads, write::receive))
         .routes(routes!(write::missing))
         .routes(routes!(write::news))
+        .routes(routes!(sign_in::sign_in, sign_in::sign_out))
+        .routes(routes!(sign_in::first_owner))
+        .routes(routes!(sign_in::password_by_code))
+        .routes(routes!(people::people, people::add))
+        .routes(routes!(people::change, people::erase))
+        .routes(routes!(people::password))
+        .routes(routes!(people::set_pin))
+        .routes(routes!(people::check_pin))
+        .routes(routes!(people::pins))
+        .routes(routes!(devices::devices, devices::enrol))
+        .routes(routes!(devices::code))
+        .routes(routes!(devices::revoke))
+        .routes(routes!(feedback::about, feedback::say))
+        .routes(routes!(feedback::drawn))
         .split_for_parts();
     api.info.version = env!("CARGO_PKG_VERSION").into();
     let described = api.to_json().unwrap_or_default();

@@ -10,10 +10,13 @@ use axum_server::{Handle, tls_rustls::RustlsConfig};
 use tokio::sync::watch;
 
 use super::{App, Clock, Doors, authority::Identity, router, trust};
-use crate::keeper::Opened;
+use crate::{keeper::Opened, people};
 
 /// How long open requests may still take once the server is told to stop.
 const PARTING: Duration = Duration::from_secs(10);
+
+/// How often what is over is forgotten.
+const TIDIED: Duration = Duration::from_secs(3600);
 
 /// What is served, and where.
 pub struct Site {
@@ -63,6 +66,7 @@ pub async fn serve(site: Site, ready: impl FnOnce(Addresses)) -> Result<()> {
     let server = listener.local_addr()?;
     let (close, closing) = watch::channel(false);
     let app = App::new(&site.opened, site.doors, site.clock, closing);
+    tokio::spawn(tidied(app.clone()));
     let service = router(app).into_make_service_with_connect_info::<SocketAddr>();
     let handle = Handle::new();
     let stopping = handle.clone();
@@ -106,6 +110,17 @@ fn listen(at: SocketAddr) -> Result<TcpListener> {
         .with_context(|| format!("cannot listen at {at}: is another program there? choose another address"))?;
     listener.set_nonblocking(true)?;
     Ok(listener)
+}
+
+/// Forgets every hour what is over.
+async fn tidied(app: App) {
+    loop {
+        let now = app.now();
+        if let Err(problem) = app.beside(move |keeper| people::tidy(keeper, now)).await {
+            tracing::warn!(what = problem.detail, "could not forget what is over");
+        }
+        tokio::time::sleep(TIDIED).await;
+    }
 }
 
 async fn stop() {

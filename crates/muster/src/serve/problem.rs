@@ -8,7 +8,7 @@ use axum::{
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::{api::command::NotAsked, keeper::NotDone, store::StoreError};
+use crate::{api::command::NotAsked, keeper::NotDone, people::NotLet, store::StoreError};
 
 /// A problem: what, and what to do.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -126,6 +126,23 @@ impl From<NotDone> for Problem {
             NotDone::Refused(_) => Kind::Refused,
             NotDone::Event(_) => Kind::TooLarge,
             NotDone::Store(_) => Kind::Unavailable,
+        };
+        Self::new(kind, error.to_string())
+    }
+}
+
+impl From<NotLet> for Problem {
+    fn from(error: NotLet) -> Self {
+        let kind = match error {
+            NotLet::NotDone(error) => return error.into(),
+            NotLet::Store(error) => return error.into(),
+            NotLet::Wrong | NotLet::NoCode | NotLet::NotProven => Kind::NoRight,
+            NotLet::Wait(_) => Kind::TooOften,
+            NotLet::Begun => Kind::Stale,
+            NotLet::Nobody(_) => Kind::NotFound,
+            NotLet::Field { .. } => Kind::Unreadable,
+            NotLet::OwnDevice => Kind::Refused,
+            NotLet::Random(_) | NotLet::Hash(_) => Kind::Unavailable,
         };
         Self::new(kind, error.to_string())
     }

@@ -1,13 +1,10 @@
 //! Who asks: the person behind a request, and what they may see.
 
-use axum::{
-    extract::FromRequestParts,
-    http::{HeaderMap, Method, header, request::Parts},
-};
+use axum::{extract::FromRequestParts, http::request::Parts};
 use muster_core::record::{
     id::PersonId,
-    payload::Role,
-    rights::{View, may_view},
+    payload::{Kind as Written, Role},
+    rights::{View, may_view, may_write},
     yard_state::Standing,
 };
 
@@ -38,6 +35,28 @@ impl Who {
         Err(Problem::new(Kind::NoRight, format!("{} does not see `{view}`: ask somebody who does", self.standing.role)))
     }
 
+    /// Refuses what the role does not write.
+    ///
+    /// # Errors
+    /// [`Kind::NoRight`].
+    pub fn writes(&self, kind: Written) -> Result<(), Problem> {
+        if may_write(self.standing.role, kind) {
+            return Ok(());
+        }
+        Err(Problem::new(Kind::NoRight, format!("{} may not write `{kind}`: ask somebody who may", self.standing.role)))
+    }
+
+    /// Phones carry the whole record: who may walk round may sync; riders do not.
+    ///
+    /// # Errors
+    /// [`Kind::NoRight`].
+    pub fn syncs(&self) -> Result<(), Problem> {
+        if self.standing.role == Role::Rider {
+            return Err(Problem::new(Kind::NoRight, "a rider does not carry the record: ask an instructor"));
+        }
+        Ok(())
+    }
+
     /// Refuses anybody but the owner.
     ///
     /// # Errors
@@ -56,9 +75,8 @@ impl FromRequestParts<App> for Who {
     async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Problem> {
         let person = match app.doors() {
             Doors::Demonstration(person) => person.clone(),
-            Doors::SignIn { https } => {
-                same_origin(&parts.method, &parts.headers)?;
-                let Some(token) = session::token(&parts.headers, *https) else { return Err(signed_out()) };
+            Doors::SignIn { .. } => {
+                let Some(token) = session::token(&parts.headers, app.is_secure()) else { return Err(signed_out()) };
                 let now = app.now();
                 let person = app.beside(move |keeper| session::person(&**keeper.store(), &token, now)).await?;
                 person.ok_or_else(signed_out)?
@@ -72,23 +90,4 @@ impl FromRequestParts<App> for Who {
 
 fn signed_out() -> Problem {
     Problem::new(Kind::NotSignedIn, "sign in first, or again if it was long ago")
-}
-
-/// A page of another site must not act with this site's cookie: browsers say where a request comes from.
-pub(super) fn same_origin(method: &Method, headers: &HeaderMap) -> Result<(), Problem> {
-    if matches!(*method, Method::GET | Method::HEAD | Method::OPTIONS) {
-        return Ok(());
-    }
-    let text = |name: header::HeaderName| headers.get(name).and_then(|value| value.to_str().ok());
-    let site = headers.get("sec-fetch-site").and_then(|value| value.to_str().ok());
-    let own = match (site, text(header::ORIGIN)) {
-        (Some(site), _) => matches!(site, "same-origin" | "none"),
-        (None, Some(origin)) => {
-            let host = text(header::HOST).unwrap_or_default();
-            origin.split_once("://").is_some_and(|(_, of)| of == host)
-        }
-        // No browser: a program with its own token.
-        (None, None) => true,
-    };
-    if own { Ok(()) } else { Err(Problem::new(Kind::NoRight, "this came from another site's page")) }
 }

@@ -12,7 +12,6 @@ use futures_core::Stream;
 use muster_core::record::{
     event::{Entry, Signed},
     heads::Stretch,
-    payload::Role,
     rights::View,
 };
 use serde::Serialize;
@@ -89,7 +88,7 @@ impl Offers {
 #[utoipa::path(get, path = "/api/v1/sync", tag = "sync",
     responses((status = 200, body = Offers), (status = 401, body = Problem), (status = 403, body = Problem)))]
 pub async fn heads(State(app): State<App>, who: Who) -> Result<Json<Offers>, Problem> {
-    may_sync(&who)?;
+    who.syncs()?;
     app.beside(|keeper| keeper.store().heads().map(|heads| Json(Offers::of(&heads, keeper)))).await
 }
 
@@ -102,7 +101,7 @@ pub async fn missing(
     who: Who,
     holds: Result<Json<Holds>, JsonRejection>,
 ) -> Result<Json<Lacking>, Problem> {
-    may_sync(&who)?;
+    who.syncs()?;
     let Json(holds) = holds?;
     let Some(mine) = holds.heads() else {
         return Err(Problem::new(Kind::Unreadable, "heads: a device is 16 hexadecimal digits"));
@@ -145,7 +144,7 @@ pub async fn receive(
     who: Who,
     batch: Result<Json<Batch>, JsonRejection>,
 ) -> Result<Json<Received>, Problem> {
-    may_sync(&who)?;
+    who.syncs()?;
     let Json(batch) = batch?;
     if batch.events.len() > MAX_BATCH {
         return Err(Problem::new(Kind::TooLarge, format!("at most {MAX_BATCH} events at once: send the rest after")));
@@ -209,12 +208,4 @@ fn told(keeper: &Keeper, after: u64) -> Result<Vec<(u64, String)>, Problem> {
         serde_json::json!({ "event": stored.id.to_string(), "kind": kind, "machine": machine }).to_string()
     };
     Ok(found.iter().map(|stored| (stored.arrival, line(stored))).collect())
-}
-
-/// Phones carry the whole record: who may walk round may sync; riders do not.
-fn may_sync(who: &Who) -> Result<(), Problem> {
-    if who.standing.role == Role::Rider {
-        return Err(Problem::new(Kind::NoRight, "a rider does not carry the record: ask an instructor"));
-    }
-    Ok(())
 }

@@ -1,5 +1,5 @@
 //! The server's doors, driven in this process.
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
-mod kit;
+pub(crate) mod kit;
 mod story;

@@ -1,0 +1,273 @@
+//! People, sessions, passwords, PINs and riders' feedback as JSON.
+
+use std::{collections::BTreeMap, str::FromStr};
+
+use muster_core::{
+    calendar::Moment,
+    record::{
+        id::{DeviceId, PersonId},
+        yard_state::PersonState,
+    },
+};
+use serde::{Deserialize, Serialize};
+use utoipa::{IntoParams, ToSchema};
+
+use super::command::NotAsked;
+use crate::people::{feedback, names, qr};
+
+/// Who signs in.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct SignIn {
+    /// The person's name, or their id.
+    pub person: String,
+    /// The password.
+    pub password: String,
+}
+
+/// Who is signed in now.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct SignedIn {
+    /// The person.
+    pub person: String,
+    /// For `Authorization: Bearer`; a browser has a cookie instead and is told none.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub token: Option<String>,
+}
+
+/// The first owner.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct FirstOwner {
+    /// The code of the link shown on the terminal.
+    pub code: String,
+    /// Their name.
+    pub name: String,
+    /// Their password.
+    pub password: String,
+}
+
+/// A password set by a link.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct NewPassword {
+    /// The link's code.
+    pub code: String,
+    /// The password.
+    pub password: String,
+}
+
+/// A password asked for: one's own from the one before; for somebody else both stay empty and a link is answered.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PasswordAsked {
+    /// The one before.
+    #[serde(default)]
+    pub current: String,
+    /// The new one.
+    #[serde(default)]
+    pub password: String,
+}
+
+/// A link that works once.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Link {
+    /// The link; behind `#` is the code, which browsers send to nobody.
+    pub link: String,
+    /// The same as a QR code in SVG; none if it is too long for one.
+    pub svg: Option<String>,
+    /// Seconds it works.
+    pub lasts_s: i64,
+}
+
+/// A person.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct PersonView {
+    /// Their id.
+    pub person: String,
+    /// Their name, or what stands in its place.
+    pub name: String,
+    /// What they do here.
+    pub role: Option<String>,
+    /// Rights beyond the role's.
+    pub rights: Vec<String>,
+    /// Whether they may act.
+    pub active: bool,
+    /// Whether they were erased.
+    pub erased: bool,
+}
+
+/// A person to add.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct AddPerson {
+    /// Their name.
+    pub name: String,
+    /// owner, workshop, instructor, rider or auditor.
+    pub role: String,
+    /// Rights beyond the role's.
+    #[serde(default)]
+    pub rights: Vec<String>,
+}
+
+/// The person added.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Added {
+    /// Their id.
+    pub person: String,
+}
+
+/// What of a person changes; what is left out stays.
+#[derive(Debug, Default, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct ChangePerson {
+    /// Their name.
+    pub name: Option<String>,
+    /// owner, workshop, instructor, rider or auditor.
+    pub role: Option<String>,
+    /// Rights beyond the role's.
+    pub rights: Option<Vec<String>>,
+    /// Whether they may act.
+    pub active: Option<bool>,
+}
+
+/// Why, in a few words that name nobody.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct Why {
+    /// Why.
+    pub why: String,
+}
+
+/// A PIN.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Pin {
+    /// 4 to 8 digits.
+    pub pin: String,
+}
+
+/// A PIN to check.
+#[derive(Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PinGuess {
+    /// The digits.
+    pub pin: String,
+}
+
+/// A shared phone that asks for the PINs' hashes.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct PinsAsked {
+    /// The device.
+    pub device: String,
+    /// Its time, within five minutes of the server's.
+    pub at: String,
+    /// Its signature over `muster pins 1`, `device …`, `at …`, each ended by a line feed.
+    pub signature: String,
+}
+
+/// The PINs' hashes.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct PinHashes {
+    /// PHC strings (Argon2id) by person.
+    pub people: BTreeMap<String, String>,
+}
+
+/// What a code on a machine is about.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct FeedbackAbout {
+    /// Fleet number.
+    pub machine: String,
+    /// The yard.
+    pub yard: String,
+    /// The most characters taken.
+    pub most_characters: usize,
+    /// What to keep out of the text.
+    pub please: String,
+}
+
+/// What a rider noticed.
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Feedback {
+    /// At most 500 characters, without anybody's name.
+    pub text: String,
+}
+
+impl Link {
+    /// A link and how long it works.
+    #[must_use]
+    pub fn of(link: &str, lasts_s: i64) -> Self {
+        Self { link: link.to_string(), svg: qr::svg(link), lasts_s }
+    }
+}
+
+impl PersonView {
+    /// A person's view.
+    #[must_use]
+    pub fn of(person: &PersonId, of: &PersonState, name: Option<&String>) -> Self {
+        let standing = of.standing();
+        Self {
+            person: person.to_string(),
+            name: name.cloned().unwrap_or_default(),
+            role: standing.map(|standing| standing.role.to_string()),
+            rights: standing.into_iter().flat_map(|of| &of.rights).map(ToString::to_string).collect(),
+            active: standing.is_some_and(|standing| standing.active),
+            erased: of.erased,
+        }
+    }
+}
+
+impl AddPerson {
+    /// The person to add.
+    ///
+    /// # Errors
+    /// [`NotAsked`] for a role or a right there is not.
+    pub fn read(self) -> Result<names::Fresh, NotAsked> {
+        let rights = self.rights.iter().map(|right| parsed("rights", right)).collect::<Result<_, _>>()?;
+        Ok(names::Fresh { name: self.name, role: parsed("role", &self.role)?, rights })
+    }
+}
+
+impl ChangePerson {
+    /// What changes.
+    ///
+    /// # Errors
+    /// [`NotAsked`] for a role or a right there is not.
+    pub fn read(self) -> Result<names::Change, NotAsked> {
+        let role = self.role.map(|role| parsed("role", &role)).transpose()?;
+        let list = |rights: Vec<String>| rights.iter().map(|right| parsed("rights", right)).collect();
+        let rights = self.rights.map(list).transpose()?;
+        Ok(names::Change { name: self.name, role, rights, active: self.active })
+    }
+}
+
+impl PinsAsked {
+    /// The device, its time, its signature.
+    ///
+    /// # Errors
+    /// [`NotAsked`] for what is no device or no moment.
+    pub fn read(self) -> Result<(DeviceId, Moment, String), NotAsked> {
+        let at = Moment::parse(&self.at).map_err(|error| NotAsked::new("at", error.to_string()))?;
+        Ok((parsed("device", &self.device)?, at, self.signature))
+    }
+}
+
+impl FeedbackAbout {
+    /// About a machine of a yard.
+    #[must_use]
+    pub fn of(machine: String, yard: String) -> Self {
+        let please = "say what you noticed and where; no names, it is kept for good".to_string();
+        Self { machine, yard, most_characters: feedback::MAX_CHARS, please }
+    }
+}
+
+/// Reads a word of a field.
+///
+/// # Errors
+/// [`NotAsked`] with what is allowed.
+pub fn parsed<T: FromStr<Err: std::fmt::Display>>(field: &'static str, text: &str) -> Result<T, NotAsked> {
+    text.parse().map_err(|error: T::Err| NotAsked::new(field, error.to_string()))
+}

@@ -1,0 +1,68 @@
+//! Riders' feedback by the QR code on a machine, without sign-in.
+
+use axum::{
+    Json,
+    extract::{Path, State, rejection::JsonRejection},
+    http::{HeaderMap, HeaderValue, StatusCode, Uri, header},
+    response::{IntoResponse, Response},
+};
+use muster_core::record::rights::View;
+
+use super::{
+    app::App,
+    guard::Address,
+    limit::counted_as,
+    problem::{Kind, Problem},
+    who::Who,
+};
+use crate::{
+    api::people::{Feedback, FeedbackAbout},
+    people::{feedback, qr},
+};
+
+/// Which machine a code is about.
+#[utoipa::path(get, path = "/api/v1/feedback/{code}", tag = "yard",
+    params(("code" = String, Path, description = "The code on the machine")),
+    responses((status = 200, body = FeedbackAbout), (status = 403, body = Problem)))]
+pub async fn about(State(app): State<App>, Path(code): Path<String>) -> Result<Json<FeedbackAbout>, Problem> {
+    app.beside(move |keeper| {
+        let machine = feedback::machine_of(keeper, &code)?;
+        Ok::<_, Problem>(Json(FeedbackAbout::of(machine, keeper.known().yard.name.clone())))
+    })
+    .await
+}
+
+/// Says something about a machine. It becomes a finding that somebody of the yard looks at; the answer is always the same.
+#[utoipa::path(post, path = "/api/v1/feedback/{code}", tag = "yard", request_body = Feedback,
+    params(("code" = String, Path, description = "The code on the machine")),
+    responses((status = 202), (status = 400, body = Problem), (status = 403, body = Problem),
+        (status = 429, body = Problem)))]
+pub async fn say(
+    State(app): State<App>,
+    address: Address,
+    Path(code): Path<String>,
+    said: Result<Json<Feedback>, JsonRejection>,
+) -> Result<StatusCode, Problem> {
+    let (Json(said), now, from) = (said?, app.now(), counted_as(address.0));
+    app.written(move |keeper| feedback::take(keeper, &code, &said.text, &from, now)).await?;
+    Ok(StatusCode::ACCEPTED)
+}
+
+/// The QR code to print and put on a machine, as SVG.
+#[utoipa::path(get, path = "/api/v1/machines/{machine}/feedback", tag = "yard",
+    params(("machine" = String, Path, description = "Fleet number")),
+    responses((status = 200, content_type = "image/svg+xml", body = String), (status = 400, body = Problem),
+        (status = 401, body = Problem), (status = 403, body = Problem)))]
+pub async fn drawn(
+    State(app): State<App>,
+    who: Who,
+    Path(machine): Path<String>,
+    (headers, uri): (HeaderMap, Uri),
+) -> Result<Response, Problem> {
+    who.sees(View::Machine)?;
+    let (base, now) = (app.base(&headers, &uri), app.now());
+    let code = app.written(move |keeper| feedback::code_of(keeper, &machine, &who.person, now)).await?;
+    let drawn = qr::svg(&format!("{base}/feedback#{code}"));
+    let drawn = drawn.ok_or_else(|| Problem::new(Kind::Fault, "the link is too long for a QR code"))?;
+    Ok(([(header::CONTENT_TYPE, HeaderValue::from_static("image/svg+xml"))], drawn).into_response())
+}

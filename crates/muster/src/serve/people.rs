@@ -1,0 +1,189 @@
+//! People: who is here, added, changed, erased; their passwords and PINs.
+
+use std::collections::BTreeMap;
+
+use axum::{
+    Json,
+    extract::{
+        Path, Query, State,
+        rejection::{JsonRejection, QueryRejection},
+    },
+    http::{HeaderMap, StatusCode, Uri},
+    response::{IntoResponse, Response},
+};
+use muster_core::record::{id::PersonId, payload::Kind as Written, rights::View};
+
+use super::{
+    app::App,
+    guard::Address,
+    problem::{Kind, Problem},
+    sign_in::{confided, let_in},
+    who::Who,
+};
+use crate::{
+    api::people::{
+        AddPerson, Added, ChangePerson, Link, PasswordAsked, PersonView, Pin, PinGuess, PinHashes, PinsAsked, Why,
+        parsed,
+    },
+    people::{
+        account,
+        code::{self, Purpose},
+        names, pin,
+    },
+};
+
+/// Everybody, with name, role and rights.
+#[utoipa::path(get, path = "/api/v1/people", tag = "people", responses(
+    (status = 200, body = Vec<PersonView>), (status = 401, body = Problem), (status = 403, body = Problem)))]
+pub async fn people(State(app): State<App>, who: Who) -> Result<Json<Vec<PersonView>>, Problem> {
+    who.sees(View::People)?;
+    app.beside(|keeper| {
+        let (names, state) = (names::all(keeper)?, keeper.known().state);
+        let view = |(person, of): (&PersonId, &_)| PersonView::of(person, of, names.get(person));
+        Ok::<_, Problem>(Json(state.people.iter().map(view).collect()))
+    })
+    .await
+}
+
+/// Adds a person; how they sign in is given to them as a link.
+#[utoipa::path(post, path = "/api/v1/people", tag = "people", request_body = AddPerson, responses(
+    (status = 201, body = Added), (status = 400, body = Problem), (status = 401, body = Problem),
+    (status = 403, body = Problem)))]
+pub async fn add(
+    State(app): State<App>,
+    who: Who,
+    asked: Result<Json<AddPerson>, JsonRejection>,
+) -> Result<(StatusCode, Json<Added>), Problem> {
+    who.writes(Written::PersonAdded)?;
+    let (fresh, now) = (asked?.0.read()?, app.now());
+    let person = app.written(move |keeper| names::add(keeper, fresh, &who.person, now)).await?;
+    Ok((StatusCode::CREATED, Json(Added { person: person.to_string() })))
+}
+
+/// Changes a person's name, role, rights, or whether they may act.
+#[utoipa::path(patch, path = "/api/v1/people/{person}", tag = "people", request_body = ChangePerson,
+    params(("person" = String, Path, description = "The person")),
+    responses((status = 204), (status = 400, body = Problem), (status = 401, body = Problem),
+        (status = 403, body = Problem), (status = 404, body = Problem), (status = 422, body = Problem)))]
+pub async fn change(
+    State(app): State<App>,
+    who: Who,
+    Path(person): Path<String>,
+    asked: Result<Json<ChangePerson>, JsonRejection>,
+) -> Result<StatusCode, Problem> {
+    who.writes(Written::PersonChanged)?;
+    let (person, change, now) = (parsed("person", &person)?, asked?.0.read()?, app.now());
+    app.written(move |keeper| names::change(keeper, &person, change, &who.person, now)).await?;
+    Ok(StatusCode::NO_CONTENT)
+}
+
+/// Erases a person: their name cannot be read any more, by anybody. What they did stays, without it.
+#[utoipa::path(delete, path = "/api/v1/people/{person}", tag = "people",
+    params(("person" = String, Path, description = "The person"), Why),
+    responses((status = 204), (status = 400, body = Problem), (status = 401, body = Problem),
+        (status = 403, body = Problem), (status = 404, body = Problem), (status = 422, body = Problem)))]
+pub async fn erase(
+    State(app): State<App>,
+    who: Who,
+    Path(person): Path<String>,
+    why: Result<Query<Why>, QueryRejection>,
+) -> Result<StatusCode, Problem> {
+    who.writes(Written::PersonErased)?;
+    let (person, why, now) = (parsed("person", &person)?, why?.0.why, app.now());
+    app.written(move |keeper| names::erase(keeper, &person, why, &who.person, now)).await?;
+    Ok(StatusCode::NO_CONTENT)
+}
+
+/// Sets one's own password; for somebody else, whoever may change people is given a link that sets it once.
+#[utoipa::path(post, path = "/api/v1/people/{person}/password", tag = "people", request_body = PasswordAsked,
+    params(("person" = String, Path, description = "The person")),
+    responses((status = 200, description = "One's own: signed in anew", body = crate::api::people::SignedIn),
+        (status = 201, description = "Somebody else's", body = Link), (status = 400, body = Problem),
+        (status = 401, body = Problem), (status = 403, body = Problem), (status = 404, body = Problem),
+        (status = 422, body = Problem), (status = 429, body = Problem)))]
+pub async fn password(
+    State(app): State<App>,
+    (who, address): (Who, Address),
+    Path(person): Path<String>,
+    (headers, uri): (HeaderMap, Uri),
+    asked: Result<Json<PasswordAsked>, JsonRejection>,
+) -> Result<Response, Problem> {
+    let (person, Json(asked)): (PersonId, _) = (parsed("person", &person)?, asked?);
+    if person == who.person {
+        let now = confided(&app, address)?;
+        let of = person.clone();
+        app.hashed(move |keeper, attempts| {
+            account::change(keeper, attempts, &of, (&asked.current, &asked.password), now)
+        })
+        .await?;
+        return let_in(&app, &headers, person).await;
+    }
+    who.writes(Written::PersonChanged)?;
+    let base = app.base(&headers, &uri);
+    let code = drawn(&app, person).await?;
+    let link = Link::of(&format!("{base}/password#{code}"), Purpose::Password.lasts_s());
+    Ok((StatusCode::CREATED, Json(link)).into_response())
+}
+
+async fn drawn(app: &App, person: PersonId) -> Result<String, Problem> {
+    let now = app.now();
+    app.beside(move |keeper| {
+        if keeper.known().state.standing(&person).is_err() {
+            return Err(Problem::not_found("person who may act", person.as_str()));
+        }
+        Ok(code::draw(keeper, &Purpose::Password, &person, now)?)
+    })
+    .await
+}
+
+/// Sets one's own PIN, for phones that people share.
+#[utoipa::path(post, path = "/api/v1/people/{person}/pin", tag = "people", request_body = Pin,
+    params(("person" = String, Path, description = "The person: oneself")),
+    responses((status = 204), (status = 400, body = Problem), (status = 401, body = Problem),
+        (status = 403, body = Problem)))]
+pub async fn set_pin(
+    State(app): State<App>,
+    who: Who,
+    Path(person): Path<String>,
+    asked: Result<Json<Pin>, JsonRejection>,
+) -> Result<StatusCode, Problem> {
+    let Json(asked) = asked?;
+    if parsed::<PersonId>("person", &person)? != who.person {
+        return Err(Problem::new(Kind::NoRight, "a PIN is set by the person whose it is"));
+    }
+    app.hashed(move |keeper, attempts| pin::set(keeper, attempts, &who.person, &asked.pin)).await?;
+    Ok(StatusCode::NO_CONTENT)
+}
+
+/// Checks a PIN: that somebody here means this act as this person's. It signs nobody in.
+#[utoipa::path(post, path = "/api/v1/people/{person}/pin/check", tag = "people", request_body = PinGuess,
+    params(("person" = String, Path, description = "The person")),
+    responses((status = 204), (status = 400, body = Problem), (status = 401, body = Problem),
+        (status = 403, body = Problem), (status = 429, body = Problem)))]
+pub async fn check_pin(
+    State(app): State<App>,
+    who: Who,
+    Path(person): Path<String>,
+    asked: Result<Json<PinGuess>, JsonRejection>,
+) -> Result<StatusCode, Problem> {
+    who.sees(View::Machine)?;
+    let (person, Json(asked), now): (PersonId, _, _) = (parsed("person", &person)?, asked?, app.now());
+    let checked = app.hashed(move |keeper, attempts| pin::check(keeper, attempts, &person, &asked.pin, now)).await;
+    checked.map(|()| StatusCode::NO_CONTENT)
+}
+
+/// The PINs' hashes, for an enrolled phone that people share, so that it can ask for one without signal.
+#[utoipa::path(post, path = "/api/v1/sync/pins", tag = "sync", request_body = PinsAsked, responses(
+    (status = 200, body = PinHashes), (status = 400, body = Problem), (status = 401, body = Problem),
+    (status = 403, body = Problem)))]
+pub async fn pins(
+    State(app): State<App>,
+    who: Who,
+    asked: Result<Json<PinsAsked>, JsonRejection>,
+) -> Result<Json<PinHashes>, Problem> {
+    who.syncs()?;
+    let ((device, at, signature), now) = (asked?.0.read()?, app.now());
+    let hashes = app.beside(move |keeper| pin::hashes(keeper, device, (at, signature), now)).await?;
+    let people: BTreeMap<String, String> = hashes.into_iter().map(|(person, phc)| (person.to_string(), phc)).collect();
+    Ok(Json(PinHashes { people }))
+}
