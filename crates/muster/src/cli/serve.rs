@@ -12,12 +12,13 @@ use clap::{Args, ValueEnum};
 use jiff::Timestamp;
 use muster::{
     keeper::Opened,
+    people::first,
     serve::{Addresses, Certificate, Clock, Doors, Site, authority},
 };
 use tokio::runtime::Builder;
 use tracing_subscriber::EnvFilter;
 
-use super::{MAY_GO, paper::note};
+use super::{MAY_GO, paper::note, record_new, site::now};
 
 /// Where the server listens, unless it is told otherwise.
 const PORT: u16 = 7070;
@@ -82,6 +83,7 @@ pub(crate) fn run(asked: &Serve) -> Result<u8> {
     let (opened, doors, clock, _folder) = match &asked.record {
         Some(folder) => {
             let opened = Opened::made(folder)?;
+            begun(&opened)?;
             let https = asked.https != Https::Off;
             (opened, Doors::SignIn { https }, Clock::Own, None)
         }
@@ -100,6 +102,23 @@ pub(crate) fn run(asked: &Serve) -> Result<u8> {
     let runtime = Builder::new_multi_thread().enable_all().build().context("no runtime")?;
     runtime.block_on(muster::serve::serve(site, |at| said(scheme, at, asked)))?;
     Ok(MAY_GO)
+}
+
+/// A record that has nobody yet: at a terminal its first owner is asked for, else a code is shown that makes them.
+fn begun(opened: &Opened) -> Result<()> {
+    if !first::is_needed(&opened.keeper) {
+        return Ok(());
+    }
+    if std::io::stdin().is_terminal() {
+        note("nobody is in this record yet: you become its first owner");
+        record_new::owner(opened, None)?;
+        return Ok(());
+    }
+    let code = first::draw(&opened.keeper, now())?;
+    note(&format!(
+        "nobody is in this record yet; for an hour `muster sign-in --server URL --first {code} NAME` makes its owner"
+    ));
+    Ok(())
 }
 
 fn log(how: Log) {

@@ -22,9 +22,12 @@ use super::{
 pub(crate) struct SignIn {
     #[command(flatten)]
     place: Where,
-    /// The person
+    /// Your name, or your id
     #[arg(value_name = "PERSON")]
     name: String,
+    /// Become the first owner of a record that has nobody, by the code its server showed
+    #[arg(long, value_name = "CODE", conflicts_with = "out")]
+    first: Option<String>,
     /// End the session instead
     #[arg(long)]
     out: bool,
@@ -43,8 +46,11 @@ pub(crate) fn run(asked: &SignIn) -> Result<u8> {
         return Ok(MAY_GO);
     }
     let password = password("Password: ")?;
-    let asks = json!({ "person": asked.name, "password": password });
-    let answer = door.ask("POST", "/api/v1/sign-in", Some(&asks))?.json()?;
+    let (path, asks) = match &asked.first {
+        Some(code) => ("/api/v1/first", json!({ "code": code, "name": asked.name, "password": password })),
+        None => ("/api/v1/sign-in", json!({ "person": asked.name, "password": password })),
+    };
+    let answer = door.ask("POST", path, Some(&asks))?.json()?;
     let Some(token) = answer.get("token").and_then(Value::as_str) else { bail!("the server answered no token") };
     keep(base, Some(token))?;
     note(&format!("signed in at {base}"));
