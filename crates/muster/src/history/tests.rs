@@ -1,0 +1,1 @@
+//! What a history must hold to.
