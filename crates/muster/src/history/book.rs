@@ -144,6 +144,8 @@ impl Book {
             kept: &kept,
         };
         let payloads = decide(&world, command, Actor { person, now })?;
+        // Held on, it would be copied whole for the event that is taken next.
+        drop(machine);
         self.write(pen, payloads, person, now)
     }
 
@@ -199,11 +201,6 @@ impl Book {
         }
     }
 
-    /// Whether a device is out of reach.
-    pub(super) fn is_away(&self, pen: usize) -> bool {
-        self.pens.get(pen).is_some_and(|pen| pen.alone.is_some())
-    }
-
     /// An event comes to be known by every device within reach.
     fn publish(&mut self, by: usize, event: Event, signed: Signed, entry: Entry) {
         for (index, pen) in self.pens.iter_mut().enumerate() {
@@ -228,7 +225,8 @@ impl Book {
         let Some((known, pending, length)) = &mut own.alone else { return };
         let Some((last, _)) = pending.last() else { return };
         let subject = key(last);
-        let held: std::collections::BTreeSet<EventId> = self.entries.iter().take(*length).map(|entry| entry.id).collect();
+        let held: std::collections::BTreeSet<EventId> =
+            self.entries.iter().take(*length).map(|entry| entry.id).collect();
         let before = self.by_subject.get(&subject).map_or(&[][..], Vec::as_slice);
         let events = before.iter().filter(|event| held.contains(&event.id));
         let own = pending.iter().map(|(event, _)| event).filter(|event| key(event) == subject);
@@ -304,7 +302,8 @@ fn is_of_files(payload: &Payload) -> bool {
     )
 }
 
-fn machine_of(command: &Command) -> Option<String> {
+/// The machine a command is about.
+pub(super) fn machine_of(command: &Command) -> Option<String> {
     match command {
         Command::Write(payload) => match payload.subject() {
             Subject::Machine(id) => Some(id),

@@ -5,17 +5,12 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use muster_core::{
     calendar::{Moment, days_between, days_later},
-    form::Outing,
-    quantity::Distance,
     record::{
-        decide::{Command, ReleaseAsked},
         id::PersonId,
-        payload::{
-            FallNoted, OdometerNoted, OutingPlanned, Planned, Returned, Role, RosterRow, RosterSet, ServiceChanged,
-        },
+        payload::{OutingPlanned, Planned, Role, RosterRow, RosterSet, ServiceChanged},
     },
     state::Heat,
-    words::{Depth, Service, Use, Uses},
+    words::{Depth, Service, Use},
 };
 
 use super::{
@@ -112,9 +107,10 @@ impl Story<'_> {
 
     fn rides_today(&self, index: usize) -> bool {
         let Some(real) = self.reals.get(index) else { return false };
-        let falls = self.sheets.iter().any(|sheet| {
-            sheet.machine == real.id && sheet.day() == self.day && sheet.depth == Depth::AfterAFall
-        });
+        let falls = self
+            .sheets
+            .iter()
+            .any(|sheet| sheet.machine == real.id && sheet.day() == self.day && sheet.depth == Depth::AfterAFall);
         let form = real.form_days.contains(&self.day) && !falls;
         let changed = real.changes.contains_key(&self.day);
         real.course.rides.contains_key(&self.day) && real.is_there(self.day) && !form && !changed
@@ -124,7 +120,10 @@ impl Story<'_> {
         let Some(real) = self.reals.get(index) else { return false };
         let near = real.form_days.first().is_none_or(|first| self.day >= days_later(*first, -3));
         let last = days_between(real.full_on, self.day);
-        real.is_there(self.day) && !near && !real.changes.contains_key(&self.day) && last >= self.settings.habits.full_every_days
+        real.is_there(self.day)
+            && !near
+            && !real.changes.contains_key(&self.day)
+            && last >= self.settings.habits.full_every_days
     }
 
     /// The office writes who has which machine, and plans the outings.
@@ -157,7 +156,7 @@ impl Story<'_> {
     }
 
     /// When an outing of a use is back.
-    fn back(&self, one: Use) -> Moment {
+    pub(super) fn back(&self, one: Use) -> Moment {
         match one {
             Use::Range => self.at(16, 5),
             Use::Road | Use::Passenger => self.at(16, 30),
@@ -171,7 +170,9 @@ impl Story<'_> {
         }
         let instructors = self.people(Role::Instructor);
         let person = self.pick(&instructors);
-        let Some(ride) = self.reals.get(index).and_then(|real| real.course.rides.get(&self.day).copied()) else { return };
+        let Some(ride) = self.reals.get(index).and_then(|real| real.course.rides.get(&self.day).copied()) else {
+            return;
+        };
         self.punctures(index);
         let pen = self.range_pen();
         let warm = ride.one != Use::Range && self.random.chance(self.settings.habits.warm * 2.0);
@@ -187,6 +188,7 @@ impl Story<'_> {
             planned: Some(planned),
             heat: if warm { Heat::Warm } else { Heat::Cold },
             only: None,
+            mended: None,
         };
         let Some(walked) = self.walks(&stroll) else { return };
         self.hears(&stroll, &walked);
@@ -209,7 +211,8 @@ impl Story<'_> {
 
     /// A nail in the night.
     fn punctures(&mut self, index: usize) {
-        if !self.random.chance(self.settings.habits.puncture) {
+        let quiet = self.reals.get(index).is_none_or(|real| real.is_quiet(self.day));
+        if quiet || !self.random.chance(self.settings.habits.puncture) {
             return;
         }
         let rear = self.random.chance(0.75);
@@ -223,131 +226,11 @@ impl Story<'_> {
     }
 
     /// It does not go out today; its kilometres are ridden another day.
-    fn stays(&mut self, index: usize) {
+    pub(super) fn stays(&mut self, index: usize) {
         if let Some(real) = self.reals.get_mut(index) {
             real.carried_km += real.course.rides.get(&self.day).map_or(0.0, |ride| ride.km);
             real.riding = None;
         }
-    }
-
-    /// It goes out: signed in the record, or on paper.
-    pub(super) fn releases(&mut self, index: usize, at: Moment) {
-        let Some(real) = self.reals.get(index) else { return };
-        let Some(one) = real.riding else { return };
-        let machine = real.id.clone();
-        let (from, to) = (at.max(self.at(9, 0)), self.back(one));
-        let signed = one != Use::Range || self.day >= self.settings.releases_from;
-        if signed {
-            let riders = self.people(Role::Rider);
-            let rider = self.pick(&riders);
-            let instructors = self.people(Role::Instructor);
-            let person = self.pick(&instructors);
-            let release = ReleaseAsked {
-                machine,
-                outing: outing_name(one, self.day),
-                planned: self.outings.get(&one).copied(),
-                uses: Uses::NONE.with(one),
-                riders: vec![rider],
-                from,
-                to,
-                reason: None,
-            };
-            let outing = Outing { planned: one, back: to, distance: None::<Distance> };
-            let out = self.act_for(self.range_pen(), Command::Release(release), &person, at, Some(outing));
-            let Some(out) = out else { return self.stays(index) };
-            if let Some(real) = self.reals.get_mut(index) {
-                real.out = Some(out);
-            }
-        }
-        let form = self.form_falls(index);
-        if one == Use::Range && !form && self.random.chance(self.settings.habits.falls) {
-            let minutes = self.random.index(300) as i64;
-            let falls = self.at(9, 40).later_by(minutes * 60);
-            self.due(falls, Task::Fall(index));
-        }
-        if !form || self.reals.get(index).is_some_and(|real| real.id == "H-10") {
-            self.due(to.later_by(index as i64 * 25), Task::Return(index));
-        }
-    }
-
-    /// It fell.
-    pub(super) fn falls(&mut self, index: usize, at: Moment) {
-        let Some(real) = self.reals.get(index) else { return };
-        if real.riding.is_none() {
-            return;
-        }
-        let machine = real.id.clone();
-        let how = ["dropped in the slow slalom", "slipped on wet paint while braking", "fell over at a standstill", "ran wide onto the grass and fell"];
-        let how = self.random.pick(&how).copied().unwrap_or("fell over");
-        let instructors = self.people(Role::Instructor);
-        let person = self.pick(&instructors);
-        let fall = FallNoted { machine, how: how.into(), rider: None, about_rider: None, odometer: None };
-        self.write(self.range_pen(), fall, &person, at);
-        if self.random.chance(self.settings.habits.damage) {
-            let weights: Vec<f64> = self.settings.faults.iter().map(|kind| kind.fall).collect();
-            let mut left = self.random.between(0.0, weights.iter().sum());
-            let broken = weights.iter().position(|weight| {
-                left -= weight;
-                left < 0.0
-            });
-            let applies = broken.filter(|kind| self.can_have(index, *kind));
-            if let (Some(kind), Some(real)) = (applies, self.reals.get_mut(index)) {
-                real.faults.push(kind);
-            }
-        }
-        self.due(at.later_by(720), Task::AfterFall(index));
-    }
-
-    /// Whether a machine has what a kind of fault breaks.
-    fn can_have(&self, index: usize, kind: usize) -> bool {
-        let (Some(real), Some(kind)) = (self.reals.get(index), self.settings.faults.get(kind)) else { return false };
-        let Some(machine) = self.book.known(OFFICE).yard.machines.get(&real.id) else { return false };
-        let Some(check) = self.book.catalogue.check(&kind.check) else { return false };
-        let equipment = &machine.traits.equipment;
-        check.applies.holds(equipment) != muster_core::equipment::Holds::No && check.requires.lacking(equipment).is_empty()
-    }
-
-    pub(super) fn looks_after_fall(&mut self, index: usize, at: Moment) {
-        let instructors = self.people(Role::Instructor);
-        let person = self.pick(&instructors);
-        let one = self.reals.get(index).map_or(Use::Range, |real| real.main_use);
-        let pen = self.range_pen();
-        let stroll =
-            Stroll { index, depth: Depth::AfterAFall, one, pen, person, at, planned: None, heat: Heat::Warm, only: None };
-        let Some(walked) = self.walks(&stroll) else { return };
-        self.hears(&stroll, &walked);
-        if walked.raised.iter().any(|(kind, _)| self.stops(*kind, Use::Range)) {
-            let back = walked.end.later_by(300);
-            self.due(back, Task::Return(index));
-        }
-    }
-
-    /// It comes back.
-    pub(super) fn comes_back(&mut self, index: usize, at: Moment) {
-        let kept = self.kept_km(index);
-        let day = self.day;
-        let Some(real) = self.reals.get_mut(index) else { return };
-        let Some(one) = real.riding.take() else { return };
-        let km = kept.unwrap_or_else(|| {
-            let ride = real.course.rides.get(&day).map_or(0.0, |ride| ride.km);
-            let extra = real.carried_km.min(libm::round(ride * 0.4));
-            real.carried_km -= extra;
-            ride + extra
-        });
-        real.rides(one, km);
-        real.ridden = Some(at);
-        let (machine, odometer, out) = (real.id.clone(), real.odometer(), real.out.take());
-        let instructors = self.people(Role::Instructor);
-        let person = self.pick(&instructors);
-        let fuel = if self.random.chance(0.3) { "filled up" } else { "half and more" };
-        let pen = self.range_pen();
-        match out {
-            Some(release) => {
-                let back = Returned { machine, release, odometer: Some(odometer), fuel: Some(fuel.into()), damage: None, key_back: true };
-                self.write(pen, back, &person, at)
-            }
-            None => self.write(pen, OdometerNoted { machine, odometer }, &person, at),
-        };
     }
 
     /// The workshop looks a machine over.
@@ -359,8 +242,18 @@ impl Story<'_> {
         let one = real.main_use;
         let workers = self.people(Role::Workshop);
         let person = self.pick(&workers);
-        let stroll =
-            Stroll { index, depth: Depth::Full, one, pen: WORKSHOP, person, at, planned: None, heat: Heat::Cold, only: None };
+        let stroll = Stroll {
+            index,
+            depth: Depth::Full,
+            one,
+            pen: WORKSHOP,
+            person,
+            at,
+            planned: None,
+            heat: Heat::Cold,
+            only: None,
+            mended: None,
+        };
         if let Some(walked) = self.walks(&stroll) {
             self.hears(&stroll, &walked);
             let day = self.day;
@@ -390,6 +283,7 @@ impl Story<'_> {
             planned: None,
             heat: Heat::Cold,
             only: None,
+            mended: None,
         };
         if let Some(walked) = self.walks(&stroll) {
             self.hears(&stroll, &walked);
@@ -407,7 +301,7 @@ impl Story<'_> {
 }
 
 /// What people call an outing.
-fn outing_name(one: Use, day: Date) -> String {
+pub(super) fn outing_name(one: Use, day: Date) -> String {
     let what = match one {
         Use::Range => "Range session",
         Use::Road => "Road lesson",

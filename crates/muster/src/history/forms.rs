@@ -120,7 +120,9 @@ impl Sheet {
             outing: outing.and_then(|row| {
                 Some((string(row, "use")?.parse().ok()?, moment(row, "back")?, string(row, "distance")))
             }),
-            answers: inline(table).map(|row| answer(row).ok_or_else(|| wrong("an answer"))).collect::<Result<_, _>>()?,
+            answers: inline(table)
+                .map(|row| answer(row).ok_or_else(|| wrong("an answer")))
+                .collect::<Result<_, _>>()?,
             findings: rows(table, "finding").filter_map(finding).collect(),
             closes: rows(table, "close").filter_map(close).collect(),
             events: rows(table, "event").filter_map(|row| Some((string(row, "what")?, moment(row, "at")?))).collect(),
@@ -165,7 +167,10 @@ fn rows<'t>(table: &'t dyn TableLike, key: &str) -> impl Iterator<Item = &'t dyn
 
 fn inline(table: &dyn TableLike) -> impl Iterator<Item = &dyn TableLike> {
     let list = table.get("answer").and_then(Item::as_value).and_then(Value::as_array);
-    list.into_iter().flat_map(|list| list.iter()).filter_map(Value::as_inline_table).map(|table| table as &dyn TableLike)
+    list.into_iter()
+        .flat_map(|list| list.iter())
+        .filter_map(Value::as_inline_table)
+        .map(|table| table as &dyn TableLike)
 }
 
 fn answer(row: &dyn TableLike) -> Option<Answer> {
@@ -173,7 +178,10 @@ fn answer(row: &dyn TableLike) -> Option<Answer> {
     let read = match value("read") {
         None => None,
         Some(Value::InlineTable(places)) => Some(Typed::Places(
-            places.iter().map(|(place, value)| Some((place.to_string(), texts(value)?))).collect::<Option<BTreeMap<_, _>>>()?,
+            places
+                .iter()
+                .map(|(place, value)| Some((place.to_string(), texts(value)?)))
+                .collect::<Option<BTreeMap<_, _>>>()?,
         )),
         Some(value) => match texts(value)?.as_slice() {
             [one] if value.as_array().is_none() => Some(Typed::One(one.clone())),
@@ -183,7 +191,10 @@ fn answer(row: &dyn TableLike) -> Option<Answer> {
     let saw = match value("saw") {
         None => None,
         Some(Value::InlineTable(places)) => Some(Saw::Places(
-            places.iter().map(|(place, value)| Some((place.to_string(), value.as_str()?.parse::<Seen>().ok()?))).collect::<Option<_>>()?,
+            places
+                .iter()
+                .map(|(place, value)| Some((place.to_string(), value.as_str()?.parse::<Seen>().ok()?)))
+                .collect::<Option<_>>()?,
         )),
         // An answer left empty is none.
         Some(value) if value.as_str() == Some("") => None,

@@ -127,7 +127,8 @@ impl Story<'_> {
     fn file(&self, machine: &str, now: bool) -> String {
         let name = format!("machines/{}.toml", machine.to_lowercase());
         let text = self.files.get(&name).cloned().unwrap_or_default();
-        let lines = text.lines().map(|line| if line.starts_with("service = ") { "service = \"in service\"" } else { line });
+        let lines =
+            text.lines().map(|line| if line.starts_with("service = ") { "service = \"in service\"" } else { line });
         let whole: Vec<&str> = lines.collect();
         let end = |line: &&&str| !line.starts_with("[[modification]]") && !line.starts_with("# 188 kPa");
         let kept: Vec<&str> = if now { whole } else { whole.iter().take_while(end).copied().collect() };

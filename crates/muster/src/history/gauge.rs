@@ -2,12 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use muster_core::{
-    calendar::Moment,
-    limit::Counting,
-    quantity::Unit,
-    record::payload::Typed,
-};
+use muster_core::{calendar::Moment, limit::Counting, quantity::Unit, record::payload::Typed};
 
 use super::{random::Random, real::Real, settings::Settings};
 
@@ -58,15 +53,25 @@ pub(super) fn read(real: &mut Real, check: &str, here: &Here<'_>) -> Vec<Line> {
         "brake.front.pads" | "brake.rear.pads" => pads(real, check, here),
         "brake.front.disc" | "brake.rear.disc" => {
             let bias = bias(here, "V-1");
-            places(real, check, ["first", "second", "third"], [0.0, 0.02, 0.0], |value, random| {
-                fixed(even(value + bias + random.normal(0.0, 0.012), 0.02), 2, "mm")
-            }, "V-1")
+            places(
+                real,
+                check,
+                ["first", "second", "third"],
+                [0.0, 0.02, 0.0],
+                |value, random| fixed(even(value + bias + random.normal(0.0, 0.012), 0.02), 2, "mm"),
+                "V-1",
+            )
         }
         "chain.elongation" => {
             let bias = bias(here, "R-2");
-            places(real, check, ["first", "second", "third"], [0.0, -0.03, 0.0], |value, random| {
-                fixed(even(value + bias + random.normal(0.0, 0.06), 0.1).max(0.0), 1, "%")
-            }, "R-2")
+            places(
+                real,
+                check,
+                ["first", "second", "third"],
+                [0.0, -0.03, 0.0],
+                |value, random| fixed(even(value + bias + random.normal(0.0, 0.06), 0.1).max(0.0), 1, "%"),
+                "R-2",
+            )
         }
         "battery.rest" => {
             let bias = bias(here, "M-1");

@@ -12,6 +12,7 @@ mod gauge;
 pub mod random;
 mod real;
 mod replay;
+mod ride;
 mod scenes;
 mod settings;
 mod story;
@@ -103,8 +104,7 @@ impl History {
         let jobs = data::job_kinds(&catalogue).map_err(problems)?;
         let (forms, files): (Vec<_>, Vec<_>) = embedded::DEMO.iter().partition(|(name, _)| name.starts_with("forms/"));
         let (yard, _) = Yard::load(&files, &catalogue);
-        let mut sheets =
-            forms.iter().map(|(name, text)| Sheet::read(name, text)).collect::<Result<Vec<_>, _>>()?;
+        let mut sheets = forms.iter().map(|(name, text)| Sheet::read(name, text)).collect::<Result<Vec<_>, _>>()?;
         sheets.sort_by(|a, b| (a.opened, &a.file).cmp(&(b.opened, &b.file)));
         let devices = settings.devices.iter().map(|row| founding::device(settings, &row.id)).collect();
         let files = files.iter().map(|(name, text)| (name.to_string(), text.to_string())).collect();

@@ -20,6 +20,8 @@ use super::{
 
 /// The air's own pressure, kPa: the standard atmosphere (ISO 2533).
 const AIR_KPA: f64 = 101.325;
+/// Days before a machine's first form from which on nothing is drawn that would outlive it; longer than any job waits.
+const QUIET_DAYS: i32 = 21;
 /// Zero Celsius in kelvin.
 const ZERO_K: f64 = 273.15;
 
@@ -27,7 +29,6 @@ const ZERO_K: f64 = 273.15;
 #[derive(Clone, Debug)]
 pub(super) struct Real {
     pub(super) id: String,
-    pub(super) model: String,
     pub(super) bike: Bike,
     /// It has a plate, so it has papers.
     pub(super) plate: bool,
@@ -98,7 +99,6 @@ impl Real {
         let quirks = quirks(first, &mut random);
         let mut real = Self {
             id: id.into(),
-            model: machine.sheet.clone(),
             plate: machine.plate.is_some(),
             main_use: if bike.road > 0.0 { Use::Road } else { Use::Range },
             km: course.start_km,
@@ -150,7 +150,11 @@ impl Real {
     /// It was ridden.
     pub(super) fn rides(&mut self, one: Use, km: f64) {
         self.km += km;
-        if one == Use::Range { self.range_km += km } else { self.road_km += km }
+        if one == Use::Range {
+            self.range_km += km
+        } else {
+            self.road_km += km
+        }
         self.oil_percent -= km * self.oil_per_km;
         self.slack_mm += km * self.slack_per_km;
     }
@@ -194,6 +198,11 @@ impl Real {
         !self.laid_up && self.bike.from.is_none_or(|from| day >= from) && self.busy.is_none_or(|till| till < day)
     }
 
+    /// Whether chance keeps away from it: what the forms tell of its last weeks is told by them alone.
+    pub(super) fn is_quiet(&self, day: Date) -> bool {
+        self.form_days.first().is_some_and(|first| day >= days_later(*first, -QUIET_DAYS))
+    }
+
     /// Draws the lives of what wears, and puts those that begin within the story on their days.
     fn wears(&mut self, settings: &Settings, yard: &Yard, row: &Wear, first: &Sheet) {
         let Some(value) = first.worst(&row.check, row.rate > 0.0) else { return };
@@ -213,7 +222,8 @@ impl Real {
         });
         let new_now = told.and_then(|of| of.new).unwrap_or(new);
         let anchor = Anchor { turned, value, new: new_now, least, start };
-        let drawn = lives(&self.id, row, &anchor, &mut self.random);
+        let own = told.and_then(|of| of.rate).map(|rate| Wear { rate, spread: 0.0, ..row.clone() });
+        let drawn = lives(&self.id, own.as_ref().unwrap_or(row), &anchor, &mut self.random);
         for life in drawn {
             let day = counts.iter().find(|(_, count)| *count >= life.start).map_or(settings.from, |(day, _)| *day);
             let day = told.and_then(|of| of.on).filter(|_| life.new > new).unwrap_or(day);
@@ -246,7 +256,8 @@ impl Real {
     /// The next day the workshop is there, the machine in the yard and no form in the way.
     fn open_day(&self, settings: &Settings, from: Date, form: Date) -> Date {
         let free = |day: &Date| {
-            let stored = self.bike.laid_up.is_some_and(|(out, back)| *day >= days_later(out, -1) && *day <= days_later(back, 2));
+            let stored =
+                self.bike.laid_up.is_some_and(|(out, back)| *day >= days_later(out, -1) && *day <= days_later(back, 2));
             settings.is_open(*day) && !stored && *day > days_later(settings.from, 4)
         };
         let latest = days_later(form, -5);

@@ -6,8 +6,8 @@ use muster_core::{
         decide::Command,
         id::{EventId, PersonId},
         payload::{
-            FallNoted, FindingClosed, FindingRaised, ObservationMade, Planned, ReadingTaken, ThingSet, Typed,
-            WalkRoundClosed, WalkRoundOpened,
+            CallNoted, FallNoted, FindingClosed, FindingRaised, ObservationMade, Planned, ReadingTaken, Returned,
+            ThingSet, Typed, WalkRoundClosed, WalkRoundOpened,
         },
     },
     words::{Depth, Service},
@@ -45,7 +45,8 @@ impl Story<'_> {
 
     fn form_of_fall(&self, index: usize) -> Option<&Sheet> {
         let real = self.reals.get(index)?;
-        let its = |sheet: &&Sheet| sheet.machine == real.id && sheet.day() == self.day && sheet.depth == Depth::AfterAFall;
+        let its =
+            |sheet: &&Sheet| sheet.machine == real.id && sheet.day() == self.day && sheet.depth == Depth::AfterAFall;
         self.sheets.iter().find(its)
     }
 
@@ -62,13 +63,29 @@ impl Story<'_> {
         let Some(sheet) = self.sheets.get(sheet).cloned() else { return };
         let person = self.named_person(&sheet.by);
         let noted = at.date() == sheet.day() && sheet.depth == Depth::AfterAFall;
-        let how = if noted { "dropped to its side" } else { "fell over at the end of yesterday's class, parked without a look" };
-        let fall = FallNoted { machine: sheet.machine.clone(), how: how.into(), rider: None, about_rider: None, odometer: None };
+        let how = if noted {
+            "dropped to its side"
+        } else {
+            "fell over at the end of yesterday's class, parked without a look"
+        };
+        let fall = FallNoted {
+            machine: sheet.machine.clone(),
+            how: how.into(),
+            rider: None,
+            about_rider: None,
+            odometer: None,
+        };
         self.write(pen_of(&sheet), fall, &person, at);
         if sheet.machine == "H-20" {
             let why = "crash, front wheel bent: do not move".to_string();
-            let tag = Command::Tag { machine: sheet.machine, why, number: Some("7".into()) };
-            self.act(PHONE, tag, &person, at.later_by(600));
+            let tag = Command::Tag { machine: sheet.machine.clone(), why, number: Some("7".into()) };
+            let tag = self.act(PHONE, tag, &person, at.later_by(600));
+            let state = self.book.machine(PHONE, &sheet.machine);
+            let release = state.and_then(|state| state.out().next().map(|(id, _)| id));
+            if let Some((tag, release)) = tag.zip(release) {
+                let (machine, answer) = (sheet.machine, "stands beside it, not hurt".to_string());
+                self.write(PHONE, CallNoted { machine, tag, release, answer }, &person, at.later_by(660));
+            }
         }
     }
 
@@ -176,7 +193,7 @@ impl Story<'_> {
             }
         };
         let Some(real) = self.reals.get_mut(machine) else { return };
-        real.km = real.km.max(sheet.odometer_km);
+        (real.km, real.carried_km) = (real.km.max(sheet.odometer_km), 0.0);
         for (wheel, check) in ["tyre.front.pressure", "tyre.rear.pressure"].into_iter().enumerate() {
             if let Some(psi) = last(check) {
                 real.pump(wheel, psi * KPA_PER_PSI, air);
@@ -189,14 +206,28 @@ impl Story<'_> {
     /// What follows a form: it is lent, laid up, impounded, or waits for its part.
     fn follows(&mut self, machine: usize, sheet: &Sheet, person: &PersonId) {
         match (sheet.machine.as_str(), sheet.depth) {
-            (_, Depth::Handover) => self.serves(machine, Service::OnLoan, Some("with the sister school until 18 December"), sheet.closed.later_by(300)),
+            (_, Depth::Handover) => self.serves(
+                machine,
+                Service::OnLoan,
+                Some("with the sister school until 18 December"),
+                sheet.closed.later_by(300),
+            ),
             ("H-20", Depth::AfterAFall) => {
                 let why = "crash of 21 November, kept for the insurer".to_string();
-                self.act(WORKSHOP, Command::Impound { machine: sheet.machine.clone(), why }, person, sheet.closed.later_by(120));
-                self.reals.get_mut(machine).into_iter().for_each(|real| {
-                    real.busy = Some(self.settings.to);
-                    real.riding = None;
-                });
+                self.act(
+                    WORKSHOP,
+                    Command::Impound { machine: sheet.machine.clone(), why },
+                    person,
+                    sheet.closed.later_by(120),
+                );
+                let Some(real) = self.reals.get_mut(machine) else { return };
+                (real.busy, real.riding) = (Some(self.settings.to), None);
+                if let Some(release) = real.out.take() {
+                    let damage = Some("front wheel and right fork leg bent".to_string());
+                    let (machine, odometer) = (sheet.machine.clone(), Some(sheet.odometer.clone()));
+                    let back = Returned { machine, release, odometer, fuel: None, damage, key_back: true };
+                    self.write(WORKSHOP, back, person, sheet.closed.later_by(180));
+                }
             }
             _ => {
                 if let Some((_, at)) = sheet.events.iter().find(|(what, _)| what == "storage") {

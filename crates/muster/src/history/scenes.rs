@@ -4,9 +4,7 @@ use muster_core::{
     calendar::{Moment, date},
     record::{
         decide::Command,
-        payload::{
-            CallNoted, DeviceRevoked, FallNoted, FindingClosed, FindingRaised, OdometerNoted, Role, Withdrawn,
-        },
+        payload::{CallNoted, DeviceRevoked, FallNoted, FindingClosed, FindingRaised, OdometerNoted, Role, Withdrawn},
     },
     state::Heat,
     words::{Class, Depth, Service, Use},
@@ -179,12 +177,24 @@ impl Story<'_> {
         self.lost = false;
     }
 
-    fn tags(&mut self, pen: usize, machine: &str, why: &str, (person, at): (&muster_core::record::id::PersonId, Moment)) {
+    fn tags(
+        &mut self,
+        pen: usize,
+        machine: &str,
+        why: &str,
+        (person, at): (&muster_core::record::id::PersonId, Moment),
+    ) {
         self.act(pen, Command::Tag { machine: machine.into(), why: why.into(), number: None }, person, at);
     }
 
     /// Lifts every tag that hangs there, by name.
-    fn lifts(&mut self, pen: usize, machine: &str, reason: &str, (person, at): (&muster_core::record::id::PersonId, Moment)) {
+    fn lifts(
+        &mut self,
+        pen: usize,
+        machine: &str,
+        reason: &str,
+        (person, at): (&muster_core::record::id::PersonId, Moment),
+    ) {
         let state = self.book.machine(pen, machine);
         let lifts = state.map(|state| state.hanging().map(|(id, _)| id).collect()).unwrap_or_default();
         self.act(pen, Command::Untag { machine: machine.into(), lifts, reason: reason.into() }, person, at);
@@ -215,6 +225,7 @@ impl Story<'_> {
             planned: None,
             heat: Heat::Warm,
             only: None,
+            mended: None,
         };
         self.walks(&stroll);
         let why = "the barrier's owner claims; kept till the insurer has seen it".into();
@@ -237,10 +248,16 @@ impl Story<'_> {
             planned: None,
             heat: Heat::Cold,
             only: None,
+            mended: None,
         };
         if let Some(walked) = self.walks(&stroll) {
             self.hears(&stroll, &walked);
-            self.lifts(WORKSHOP, "H-17", "looked over whole, bars and fork true", (&mechanic, walked.end.later_by(300)));
+            self.lifts(
+                WORKSHOP,
+                "H-17",
+                "looked over whole, bars and fork true",
+                (&mechanic, walked.end.later_by(300)),
+            );
         }
     }
 

@@ -38,6 +38,7 @@ pub struct Settings {
     pub(super) covers: Vec<Cover>,
     pub(super) compared: Vec<Compared>,
     pub(super) changed: Vec<(String, Date)>,
+    pub(super) left_out: Vec<LeftOut>,
     pub(super) devices: Vec<DeviceRow>,
     pub(super) people: Vec<PersonRow>,
 }
@@ -94,6 +95,7 @@ pub(super) struct Mounted {
     pub(super) odometer_km: Option<f64>,
     pub(super) on: Option<Date>,
     pub(super) new: Option<f64>,
+    pub(super) rate: Option<f64>,
 }
 
 #[derive(Clone, Debug)]
@@ -134,6 +136,14 @@ pub(super) struct Compared {
     pub(super) dropped: Option<(Date, f64)>,
 }
 
+/// A check that one machine's full walk-rounds leave out from a day on.
+#[derive(Clone, Debug)]
+pub(super) struct LeftOut {
+    pub(super) machine: String,
+    pub(super) check: String,
+    pub(super) from: Date,
+}
+
 #[derive(Clone, Debug)]
 pub(super) struct DeviceRow {
     pub(super) id: String,
@@ -170,7 +180,9 @@ impl Settings {
         if file.whole("schema")? != 1 {
             return Err(file.fault("schema", "1"));
         }
-        let whole = |row: Row<'_>, key: &str| row.whole(key).and_then(|n| n.try_into().map_err(|_| row.fault(key, "a smaller number")));
+        let whole = |row: Row<'_>, key: &str| {
+            row.whole(key).and_then(|n| n.try_into().map_err(|_| row.fault(key, "a smaller number")))
+        };
         let weekdays = file.numbers("closed_weekdays")?;
         Ok(Self {
             seed: file.whole("seed")?.unsigned_abs(),
@@ -192,6 +204,9 @@ impl Settings {
             })?,
             compared: file.each("compared", compared)?,
             changed: file.each("changed", |row| Ok((row.text("machine")?, row.date("on")?)))?,
+            left_out: file.each("left_out", |row| {
+                Ok(LeftOut { machine: row.text("machine")?, check: row.text("check")?, from: row.date("from")? })
+            })?,
             devices: file.each("device", |row| {
                 Ok(DeviceRow { id: row.text("id")?, label: row.text("label")?, from: row.date_if("from")? })
             })?,
@@ -220,7 +235,8 @@ impl Settings {
     /// The last day of a machine's cover, as it is known on a day.
     pub(super) fn cover(&self, machine: &str, day: Date) -> Option<Date> {
         let named = self.covers.iter().any(|cover| cover.machines.iter().any(|id| id == machine));
-        let its = |cover: &&Cover| cover.machines.iter().any(|id| id == machine) || (!named && cover.machines.is_empty());
+        let its =
+            |cover: &&Cover| cover.machines.iter().any(|id| id == machine) || (!named && cover.machines.is_empty());
         self.covers.iter().filter(its).filter(|cover| cover.from <= day).map(|cover| cover.until).next_back()
     }
 }
@@ -287,6 +303,7 @@ fn mounted(row: Row<'_>) -> Result<Mounted, Fault> {
         odometer_km: row.has("odometer_km").then(|| row.number("odometer_km")).transpose()?,
         on: row.date_if("on")?,
         new: row.has("new").then(|| row.number("new")).transpose()?,
+        rate: row.has("rate").then(|| row.number("rate")).transpose()?,
     })
 }
 

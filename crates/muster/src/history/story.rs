@@ -160,6 +160,7 @@ impl<'s> Story<'s> {
         at: Moment,
         outing: Option<Outing>,
     ) -> Option<EventId> {
+        let machine = super::book::machine_of(&command).map(|id| format!("{id} ")).unwrap_or_default();
         let what = match &command {
             Command::Write(payload) => payload.kind().to_string(),
             Command::Release(_) => "released".into(),
@@ -172,14 +173,20 @@ impl<'s> Story<'s> {
         match self.book.act(pen, command, person, at, outing) {
             Ok(ids) => ids.last().copied(),
             Err(error) => {
-                self.refused.push(format!("{at} {what}: {error}"));
+                self.refused.push(format!("{at} {machine}{what}: {error}"));
                 None
             }
         }
     }
 
     /// Writes an event that rests on nothing but what it says.
-    pub(super) fn write(&mut self, pen: usize, payload: impl Into<Payload>, person: &PersonId, at: Moment) -> Option<EventId> {
+    pub(super) fn write(
+        &mut self,
+        pen: usize,
+        payload: impl Into<Payload>,
+        person: &PersonId,
+        at: Moment,
+    ) -> Option<EventId> {
         self.act(pen, Command::Write(payload.into()), person, at)
     }
 

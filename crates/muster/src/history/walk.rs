@@ -33,6 +33,8 @@ pub(super) struct Stroll {
     pub(super) heat: Heat,
     /// These checks and no others.
     pub(super) only: Option<Vec<String>>,
+    /// What was mended since it was last looked at.
+    pub(super) mended: Option<String>,
 }
 
 /// What came of it.
@@ -57,7 +59,9 @@ impl Story<'_> {
             machine: machine.clone(),
             depth: stroll.depth,
             found: State { heat: stroll.heat, power: Power::Off, stance: Stance::SideStand },
-            no_hold_tag: Some(self.book.machine(stroll.pen, &machine).is_none_or(|state| state.hanging().next().is_none())),
+            no_hold_tag: Some(
+                self.book.machine(stroll.pen, &machine).is_none_or(|state| state.hanging().next().is_none()),
+            ),
             key_on_hook: Some(true),
             odometer: Some(odometer),
             air: Some(fixed(air, 0, "°C")),
@@ -111,7 +115,12 @@ impl Story<'_> {
         let plate = self.reals.get(stroll.index).is_some_and(|real| real.plate);
         let can = |check: &&&Check| {
             let cold_only = context.needs(check).is_cold_only();
-            (plate || !check.id.starts_with("papers.")) && (stroll.heat == Heat::Cold || !cold_only)
+            let left_out = |row: &super::settings::LeftOut| {
+                row.machine == machine && row.check == check.id && self.day >= row.from && stroll.depth == Depth::Full
+            };
+            (plate || !check.id.starts_with("papers."))
+                && (stroll.heat == Heat::Cold || !cold_only)
+                && !self.settings.left_out.iter().any(left_out)
         };
         asked(&context, &forms, stroll.depth, stroll.one).iter().filter(can).map(|check| (*check).clone()).collect()
     }
@@ -131,7 +140,12 @@ impl Story<'_> {
             Yields::Look(_) => self.sees(looking, check),
             Yields::Date(_) => {
                 if let Some(text) = self.date(looking, &check.id) {
-                    self.notes(looking, check, &Figures { read: Typed::One(text), with: None, tyre: None, why: None, truth: None }, None);
+                    self.notes(
+                        looking,
+                        check,
+                        &Figures { read: Typed::One(text), with: None, tyre: None, why: None, truth: None },
+                        None,
+                    );
                 }
                 None
             }
@@ -153,12 +167,16 @@ impl Story<'_> {
             drawn.map(|(kind, row)| (kind, row.per_1000 / 1000.0)).collect::<Vec<_>>()
         };
         let mut found = known;
-        if found.is_none() && !proving {
+        let quiet = self.reals.get(index)?.is_quiet(self.day);
+        if found.is_none() && !proving && !quiet {
             for (kind, share) in fresh() {
                 if self.random.chance(share) {
                     found = Some(kind);
                 }
             }
+        }
+        if looking.stroll.mended.as_ref() == Some(&check.id) {
+            self.sets(looking, check, "mended");
         }
         let row = found.and_then(|kind| kinds.get(kind));
         let seen = row.map_or(Seen::Sound, |row| row.seen);
@@ -217,7 +235,10 @@ impl Story<'_> {
         let Some(real) = self.reals.get_mut(index) else { return };
         let pressure = check.id.ends_with(".pressure");
         let punctured = pressure
-            && real.faults.iter().any(|kind| faults.get(*kind).is_some_and(|kind| flat.get(wheel) == Some(&kind.check.as_str())));
+            && real
+                .faults
+                .iter()
+                .any(|kind| faults.get(*kind).is_some_and(|kind| flat.get(wheel) == Some(&kind.check.as_str())));
         let here = Here {
             settings: self.settings,
             now: looking.now,
@@ -235,17 +256,20 @@ impl Story<'_> {
                     let corrects = (slip && number == 0).then(|| self.slips(looking, check, &figures)).flatten();
                     self.notes(looking, check, &figures, corrects);
                 }
-                Line::Set(act) => {
-                    let set = ThingSet {
-                        machine: looking.machine.into(),
-                        walk_round: looking.opening,
-                        check: check.id.clone(),
-                        act: act.into(),
-                    };
-                    self.write(pen, set, looking.person, looking.now.later_by(1));
-                }
+                Line::Set(act) => self.sets(looking, check, act),
             }
         }
+    }
+
+    /// Notes an act: what is read or seen next comes after it.
+    fn sets(&mut self, looking: &Looking<'_>, check: &Check, act: &str) {
+        let set = ThingSet {
+            machine: looking.machine.into(),
+            walk_round: looking.opening,
+            check: check.id.clone(),
+            act: act.into(),
+        };
+        self.write(looking.stroll.pen, set, looking.person, looking.now);
     }
 
     /// A slip of the keys: ten too many, written before the right figure.
@@ -256,7 +280,13 @@ impl Story<'_> {
         self.notes(looking, check, &wrong, None)
     }
 
-    fn notes(&mut self, looking: &Looking<'_>, check: &Check, figures: &Figures, corrects: Option<EventId>) -> Option<EventId> {
+    fn notes(
+        &mut self,
+        looking: &Looking<'_>,
+        check: &Check,
+        figures: &Figures,
+        corrects: Option<EventId>,
+    ) -> Option<EventId> {
         let reading = ReadingTaken {
             machine: looking.machine.into(),
             walk_round: looking.opening,

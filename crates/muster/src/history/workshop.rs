@@ -6,7 +6,10 @@ use muster_core::{
     record::{
         decide::Command,
         id::EventId,
-        payload::{FindingClosed, JobMoved, JobOpened, JobState, PartMounted, ReadingTaken, Typed, WalkRoundClosed, WalkRoundOpened},
+        payload::{
+            FindingClosed, JobMoved, JobOpened, JobState, PartMounted, ReadingTaken, Typed, WalkRoundClosed,
+            WalkRoundOpened,
+        },
     },
     state::{Heat, Power, Stance, State},
     words::{Depth, Use},
@@ -45,7 +48,8 @@ impl Story<'_> {
                 let why = row.what.clone();
                 self.act(stroll.pen, Command::Tag { machine: machine.clone(), why, number: None }, &stroll.person, at)
             });
-            let (findings, tags): (Vec<EventId>, Vec<EventId>) = ([*finding].into(), tag.flatten().into_iter().collect());
+            let (findings, tags): (Vec<EventId>, Vec<EventId>) =
+                ([*finding].into(), tag.flatten().into_iter().collect());
             let opening = JobOpened {
                 machine,
                 job: row.job.clone(),
@@ -60,7 +64,16 @@ impl Story<'_> {
             }
             let waits_till = (days >= 2).then_some(due);
             let job = row.job.clone();
-            self.works.push(Work { index: stroll.index, job, opened, findings, tags, fault: Some(*kind), life: None, waits_till });
+            self.works.push(Work {
+                index: stroll.index,
+                job,
+                opened,
+                findings,
+                tags,
+                fault: Some(*kind),
+                life: None,
+                waits_till,
+            });
             let first = if days >= 2 { self.next_open(1) } else { due };
             self.starts(first);
         }
@@ -158,6 +171,7 @@ impl Story<'_> {
             planned: None,
             heat: Heat::Cold,
             only: Some(proves),
+            mended: work.fault.and_then(|kind| self.settings.faults.get(kind)).map(|row| row.check.clone()),
         };
         let Some(walked) = self.walks(&stroll) else { return };
         self.proves(&work, walked.end.later_by(120));
@@ -190,7 +204,8 @@ impl Story<'_> {
         let Some(real) = self.reals.get_mut(index) else { return };
         let Some(new) = real.lives.get(life).cloned() else { return };
         let (km, turned) = (real.km, real.turned(&new));
-        let its = |old: &&mut super::wear::Life| old.check == new.check && old.removed.is_none() && old.start < new.start;
+        let its =
+            |old: &&mut super::wear::Life| old.check == new.check && old.removed.is_none() && old.start < new.start;
         let before = |old: &&mut super::wear::Life| old.mounted.is_some() || old.start <= 0.0;
         real.lives.iter_mut().filter(its).filter(before).for_each(|old| old.removed = Some((day, km)));
         if let Some(life) = real.lives.get_mut(life) {
