@@ -48,8 +48,16 @@ struct Pen {
     device: Device,
     id: DeviceId,
     frontier: Frontier,
-    /// What it knows and has written alone since it went out of reach, and how long the log was then.
-    alone: Option<(Known, Vec<(Event, Signed)>, usize)>,
+    /// What it knows and has written since it went out of reach.
+    alone: Option<Alone>,
+}
+
+/// A device out of reach.
+struct Alone {
+    known: Known,
+    pending: Vec<(Event, Signed)>,
+    /// How long the log was when it went.
+    length: usize,
 }
 
 /// The record of a story while it is told.
@@ -97,7 +105,7 @@ impl Book {
     /// What a device knows.
     pub(super) fn known(&self, pen: usize) -> &Known {
         let alone = self.pens.get(pen).and_then(|pen| pen.alone.as_ref());
-        alone.map_or(&self.shared, |(known, _, _)| known)
+        alone.map_or(&self.shared, |alone| &alone.known)
     }
 
     /// A machine as a device knows it.
@@ -119,8 +127,7 @@ impl Book {
         &mut self,
         pen: usize,
         command: Command,
-        person: &PersonId,
-        now: Moment,
+        actor: Actor<'_>,
         outing: Option<Outing>,
     ) -> Result<Vec<EventId>, NotWritten> {
         let known = self.known(pen);
@@ -129,7 +136,7 @@ impl Book {
             state.or_else(|| known.yard.machines.contains_key(&id).then(|| self.fresh(&id, known)))
         });
         let judged = match (&machine, rests_on_judgement(&command)) {
-            (Some(state), true) => judged::judgement(&self.catalogue, &known.yard, state, now, outing),
+            (Some(state), true) => judged::judgement(&self.catalogue, &known.yard, state, actor.now, outing),
             _ => None,
         };
         let kept = Default::default();
@@ -143,10 +150,10 @@ impl Book {
             forecast: None,
             kept: &kept,
         };
-        let payloads = decide(&world, command, Actor { person, now })?;
+        let payloads = decide(&world, command, actor)?;
         // Held on, it would be copied whole for the event that is taken next.
         drop(machine);
-        self.write(pen, payloads, person, now)
+        self.write(pen, payloads, actor.person, actor.now)
     }
 
     /// Writes what no command decides: how a yard begins.
@@ -167,7 +174,7 @@ impl Book {
             let signed = own.device.sign(bytes);
             written.push(event.id);
             match &mut own.alone {
-                Some((known, pending, _)) => {
+                Some(Alone { known, pending, .. }) => {
                     let again = known.take(&event, &self.catalogue);
                     pending.push((event, signed));
                     if again {
@@ -184,14 +191,14 @@ impl Book {
     pub(super) fn leaves(&mut self, pen: usize) {
         let (known, length) = (self.shared.clone(), self.log.len());
         if let Some(own) = self.pens.get_mut(pen) {
-            own.alone.get_or_insert((known, Vec::new(), length));
+            own.alone.get_or_insert(Alone { known, pending: Vec::new(), length });
         }
     }
 
     /// It comes back: what it wrote is received, and it receives what it missed.
     pub(super) fn returns(&mut self, pen: usize) {
         let Some(own) = self.pens.get_mut(pen) else { return };
-        let Some((_, pending, length)) = own.alone.take() else { return };
+        let Some(Alone { pending, length, .. }) = own.alone.take() else { return };
         for entry in self.entries.iter().skip(length) {
             own.frontier.note(own.id, entry);
         }
@@ -222,7 +229,7 @@ impl Book {
     /// Folds again what a device alone knows, where an event of its own reaches behind.
     fn fold_alone(&mut self, pen: usize) {
         let Some(own) = self.pens.get_mut(pen) else { return };
-        let Some((known, pending, length)) = &mut own.alone else { return };
+        let Some(Alone { known, pending, length }) = &mut own.alone else { return };
         let Some((last, _)) = pending.last() else { return };
         let subject = key(last);
         let held: std::collections::BTreeSet<EventId> =

@@ -185,7 +185,7 @@ fn before(real: &Real, life: &super::wear::Life, from: Date) -> Option<(Date, f6
     let km_per_day = 6.0;
     let km = if life.by_days { -life.start * km_per_day } else { -life.start };
     let days = if life.by_days { -life.start } else { km / km_per_day };
-    let on = muster_core::calendar::days_later(from, -(days.min(3000.0) as i32));
+    let on = muster_core::calendar::days_later(from, -(days.clamp(1.0, 3000.0) as i32));
     Some((on, (real.km - km).max(0.0)))
 }
 

@@ -56,8 +56,7 @@ pub(super) fn read(real: &mut Real, check: &str, here: &Here<'_>) -> Vec<Line> {
             places(
                 real,
                 check,
-                ["first", "second", "third"],
-                [0.0, 0.02, 0.0],
+                [("first", 0.0), ("second", 0.02), ("third", 0.0)],
                 |value, random| fixed(even(value + bias + random.normal(0.0, 0.012), 0.02), 2, "mm"),
                 "V-1",
             )
@@ -67,15 +66,14 @@ pub(super) fn read(real: &mut Real, check: &str, here: &Here<'_>) -> Vec<Line> {
             places(
                 real,
                 check,
-                ["first", "second", "third"],
-                [0.0, -0.03, 0.0],
+                [("first", 0.0), ("second", -0.03), ("third", 0.0)],
                 |value, random| fixed(even(value + bias + random.normal(0.0, 0.06), 0.1).max(0.0), 1, "%"),
                 "R-2",
             )
         }
         "battery.rest" => {
             let bias = bias(here, "M-1");
-            places(real, check, [], [], |value, random| fixed(value + bias + random.normal(0.0, 0.015), 2, "V"), "M-1")
+            places(real, check, [], |value, random| fixed(value + bias + random.normal(0.0, 0.015), 2, "V"), "M-1")
         }
         "chain.slack" => slack(real, here),
         "oil.level" => oil(real, here),
@@ -152,22 +150,21 @@ fn tread(real: &mut Real, check: &str, here: &Here<'_>) -> Vec<Line> {
     let [left, right] = real.quirks.shoulder_mm;
     let bias = bias(here, "T-1");
     let read = |value: f64, random: &mut Random| fixed((value + bias + random.normal(0.0, 0.07)).max(0.0), 1, "mm");
-    places(real, check, ["left", "centre", "right"], [left, 0.0, right], read, "T-1")
+    places(real, check, [("left", left), ("centre", 0.0), ("right", right)], read, "T-1")
 }
 
 fn pads(real: &mut Real, check: &str, here: &Here<'_>) -> Vec<Line> {
     let outer = real.quirks.outer_mm;
     let bias = bias(here, "R-1");
     let read = |value: f64, random: &mut Random| fixed(even(value + bias + random.normal(0.0, 0.1), 0.5), 1, "mm");
-    places(real, check, ["inner", "outer"], [0.0, outer], read, "R-1")
+    places(real, check, [("inner", 0.0), ("outer", outer)], read, "R-1")
 }
 
 /// Reads a part's value at each place, by how much the place differs.
 fn places<const N: usize>(
     real: &mut Real,
     check: &str,
-    names: [&str; N],
-    offsets: [f64; N],
+    by: [(&str, f64); N],
     read: impl Fn(f64, &mut Random) -> String,
     with: &str,
 ) -> Vec<Line> {
@@ -176,7 +173,7 @@ fn places<const N: usize>(
         return line(Typed::One(read(truth, &mut real.random)), with, Some(truth));
     }
     let mut by_place = BTreeMap::new();
-    for (name, offset) in names.into_iter().zip(offsets) {
+    for (name, offset) in by {
         by_place.insert(name.to_string(), vec![read(truth + offset, &mut real.random)]);
     }
     line(Typed::Places(by_place), with, Some(truth))

@@ -151,9 +151,9 @@ impl Real {
     pub(super) fn rides(&mut self, one: Use, km: f64) {
         self.km += km;
         if one == Use::Range {
-            self.range_km += km
+            self.range_km += km;
         } else {
-            self.road_km += km
+            self.road_km += km;
         }
         self.oil_percent -= km * self.oil_per_km;
         self.slack_mm += km * self.slack_per_km;
@@ -224,15 +224,17 @@ impl Real {
         let anchor = Anchor { turned, value, new: new_now, least, start };
         let own = told.and_then(|of| of.rate).map(|rate| Wear { rate, spread: 0.0, ..row.clone() });
         let drawn = lives(&self.id, own.as_ref().unwrap_or(row), &anchor, &mut self.random);
-        for life in drawn {
+        // Of a machine that came later the parts it came with are all there were.
+        let bought = self.bike.from.is_some();
+        for life in drawn.into_iter().take(if bought { 1 } else { usize::MAX }) {
             let day = counts.iter().find(|(_, count)| *count >= life.start).map_or(settings.from, |(day, _)| *day);
             let day = told.and_then(|of| of.on).filter(|_| life.new > new).unwrap_or(day);
             let index = self.lives.len();
-            if life.start > 0.0 {
+            if life.start > 0.0 && !bought {
                 self.changes.entry(self.open_day(settings, day, first.day())).or_default().push(index);
             }
-            let unknown = life.start <= 0.0 && self.random.chance(0.5);
-            self.lives.push(Life { unknown, ..life });
+            let unknown = bought || (life.start <= 0.0 && self.random.chance(0.5));
+            self.lives.push(Life { unknown, start: if bought { life.start.min(0.0) } else { life.start }, ..life });
         }
     }
 

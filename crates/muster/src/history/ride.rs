@@ -5,7 +5,7 @@ use muster_core::{
     form::Outing,
     quantity::Distance,
     record::{
-        decide::{Command, ReleaseAsked},
+        decide::{Actor, Command, ReleaseAsked},
         payload::{FallNoted, OdometerNoted, Returned, Role},
     },
     state::Heat,
@@ -42,7 +42,12 @@ impl Story<'_> {
                 reason: None,
             };
             let outing = Outing { planned: one, back: to, distance: None::<Distance> };
-            let out = self.act_for(self.range_pen(), Command::Release(release), &person, at, Some(outing));
+            let out = self.act_for(
+                self.range_pen(),
+                Command::Release(release),
+                Actor { person: &person, now: at },
+                Some(outing),
+            );
             let Some(out) = out else { return self.stays(index) };
             if let Some(real) = self.reals.get_mut(index) {
                 real.out = Some(out);

@@ -7,7 +7,7 @@ use muster_core::{
     calendar::{Moment, days_later},
     form::Outing,
     record::{
-        decide::Command,
+        decide::{Actor, Command},
         id::{EventId, PersonId},
         payload::{Payload, Role},
     },
@@ -149,15 +149,14 @@ impl<'s> Story<'s> {
 
     /// Carries out a command; a refusal is noted and the story goes on, as people do.
     pub(super) fn act(&mut self, pen: usize, command: Command, person: &PersonId, at: Moment) -> Option<EventId> {
-        self.act_for(pen, command, person, at, None)
+        self.act_for(pen, command, Actor { person, now: at }, None)
     }
 
     pub(super) fn act_for(
         &mut self,
         pen: usize,
         command: Command,
-        person: &PersonId,
-        at: Moment,
+        actor: Actor<'_>,
         outing: Option<Outing>,
     ) -> Option<EventId> {
         let machine = super::book::machine_of(&command).map(|id| format!("{id} ")).unwrap_or_default();
@@ -170,10 +169,10 @@ impl<'s> Story<'s> {
             Command::Impound { .. } => "impounded".into(),
             Command::Erase { .. } => "person-erased".into(),
         };
-        match self.book.act(pen, command, person, at, outing) {
+        match self.book.act(pen, command, actor, outing) {
             Ok(ids) => ids.last().copied(),
             Err(error) => {
-                self.refused.push(format!("{at} {machine}{what}: {error}"));
+                self.refused.push(format!("{} {machine}{what}: {error}", actor.now));
                 None
             }
         }
@@ -224,7 +223,7 @@ impl<'s> Story<'s> {
     fn first(&self, role: Role) -> PersonId {
         let row = self.settings.people.iter().find(|row| row.role == role).or(self.settings.people.first());
         // Settings without people tell no story: founding has refused them.
-        row.map(|row| row.id.clone()).unwrap_or_else(|| super::founding::nobody())
+        row.map(|row| row.id.clone()).unwrap_or_else(super::founding::nobody)
     }
 
     pub(super) fn pick(&mut self, from: &[PersonId]) -> PersonId {

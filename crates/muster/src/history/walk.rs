@@ -80,7 +80,7 @@ impl Story<'_> {
         let mut person = stroll.person.clone();
         let (mut now, half) = (stroll.at, checks.len() / 2);
         let gauge = self.gauge();
-        let tyre_c = warm.then(|| air + 22.0);
+        let tyre_c = warm.then_some(air + 22.0);
         let mut raised = Vec::new();
         for (number, check) in checks.iter().enumerate() {
             if gives && number == half {
