@@ -1,39 +1,38 @@
-//! The demonstration's record: its yard and an owner, made anew at each start.
+//! The demonstration's record: fourteen months of its school, told anew from their seed at each start.
 
-use anyhow::Result;
-use muster::keeper::{Opened, hex, random, taken};
+use std::path::Path;
+
+use anyhow::{Context as _, Result};
+use muster::{history::History, keeper::Opened, store::sqlite::SqliteStore};
 use muster_core::{
     calendar::Moment,
-    record::{
-        id::PersonId,
-        payload::{DeviceAdded, PersonAdded, Right, Role},
-        private::{PersonKey, Private},
-    },
+    record::{id::PersonId, payload::Role},
 };
 
-use super::{embedded, site::now};
+use super::site::now;
 
-/// Begins the demonstration's record; returns the person everybody acts as, and the moment its clock begins at.
+/// The demonstration's record.
+pub(crate) struct Demonstration {
+    /// It, open.
+    pub(crate) opened: Opened,
+    /// The person everybody acts as: its owner.
+    pub(crate) person: PersonId,
+    /// The moment its clock begins at.
+    pub(crate) on: Moment,
+}
+
+/// Tells the demonstration's record into a folder.
 ///
 /// # Errors
 /// A store that cannot be written.
-pub(crate) fn begin(opened: &Opened) -> Result<(PersonId, Moment)> {
-    let keeper = &opened.keeper;
-    let person: PersonId = "p-demo".parse()?;
-    let name = Private::seal("The demonstration's owner", &person, "name", &PersonKey::new(random()?), random()?)?;
-    let rights = Right::ALL.to_vec();
-    let added = PersonAdded { person: person.clone(), name, role: Role::Owner, rights };
-    let device = DeviceAdded {
-        device: keeper.here(),
-        key: hex(&keeper.public_key()),
-        label: "this machine".into(),
-        person: None,
-    };
-    let files: Vec<(String, String)> =
-        embedded::DEMO.iter().map(|(name, text)| ((*name).to_string(), (*text).to_string())).collect();
-    let mut payloads = vec![added.into(), device.into()];
-    payloads.extend(taken(&files)?);
-    keeper.begin(payloads, &person, now())?;
-    let on = keeper.known().yard.on.unwrap_or_else(now);
-    Ok((person, on))
+pub(crate) fn begin(folder: &Path) -> Result<Demonstration> {
+    let history = History::demo()?;
+    history.write_into(&SqliteStore::open(folder)?)?;
+    let opened = Opened::existing(folder)?;
+    let known = opened.keeper.known();
+    let owns = |role: Option<Role>| role == Some(Role::Owner);
+    let mut owners = known.state.people.iter().filter(|(_, of)| owns(of.standing().map(|of| of.role)));
+    let person = owners.next().map(|(id, _)| id.clone()).context("the demonstration has no owner")?;
+    let on = known.yard.on.unwrap_or_else(now);
+    Ok(Demonstration { opened, person, on })
 }

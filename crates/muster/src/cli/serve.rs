@@ -90,9 +90,9 @@ pub(crate) fn run(asked: &Serve) -> Result<u8> {
         None => {
             let folder = tempfile::tempdir().context("no folder for the demonstration")?;
             note("making the demonstration's fourteen months; use --record DIR for your own record");
-            let opened = Opened::made(folder.path())?;
-            let (person, on) = super::demonstration::begin(&opened)?;
-            (opened, Doors::Demonstration(person), Clock::from(on), Some(folder))
+            let demonstration = super::demonstration::begin(folder.path())?;
+            let doors = Doors::Demonstration(demonstration.person);
+            (demonstration.opened, doors, Clock::from(demonstration.on), Some(folder))
         }
     };
     let listen = asked.listen.unwrap_or_else(|| SocketAddr::new(open_address(asked.https, &doors), PORT));
