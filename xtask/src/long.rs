@@ -17,6 +17,11 @@ struct Job {
 const JOBS: &[Job] = &[
     Job { name: "mutants", measures: "how many changed lines of the core no test notices", run: mutants },
     Job { name: "bench", measures: "how long the core takes", run: bench },
+    Job {
+        name: "reliability",
+        measures: "kills, ingest beside bare SQLite, opening a million events, phones and desks at once",
+        run: reliability,
+    },
     Job { name: "fuzz", measures: "whether any input makes a parser of the core panic", run: fuzz_targets },
 ];
 
@@ -75,6 +80,17 @@ fn mutants(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
 
 fn bench(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
     execute(&mut workspace.cargo(&["bench", "--package", "muster-core", "--benches"]))
+}
+
+fn reliability(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
+    let mut kills = workspace.cargo(&["test", "--release", "--package", "muster", "--test", "main"]);
+    kills.args(["--", "--nocapture", "store::faults"]).env("MUSTER_KILLS", "200");
+    execute(&mut kills)?;
+    for figure in ["ingest", "open", "load"] {
+        let run = ["run", "--release", "--package", "muster", "--example", "reliability", "--", figure];
+        execute(&mut workspace.cargo(&run))?;
+    }
+    Ok(())
 }
 
 fn fuzz_targets(workspace: &Workspace, minutes: u32) -> anyhow::Result<()> {

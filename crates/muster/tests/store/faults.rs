@@ -28,8 +28,10 @@ use super::{
     device::Device,
 };
 
-/// How often a program is killed.
-const KILLS: u32 = 24;
+/// How often a program is killed: 24 times, or as often as the long run asks.
+fn kills() -> u32 {
+    std::env::var("MUSTER_KILLS").ok().and_then(|kills| kills.parse().ok()).unwrap_or(24)
+}
 
 /// Numbers that differ from run to run; the seed is in every message.
 struct Chance(u64);
@@ -55,7 +57,7 @@ fn what_was_acknowledged_survives_a_kill() {
     let mut chance = Chance::new();
     let seed = chance.0;
     let mut in_flight = 0;
-    for kill in 1..=KILLS {
+    for kill in 1..=kills() {
         let mut program = start(Role::Append.command(&this_program(), folder.path()));
         let mut out = BufReader::new(program.stdout.take().unwrap());
         let mut lines = vec![];
@@ -85,7 +87,7 @@ fn what_was_acknowledged_survives_a_kill() {
             }
         }
     }
-    println!("{in_flight} of {} batches were on disk and not yet acknowledged", KILLS * u32::from(DEVICES));
+    println!("{in_flight} of {} batches were on disk and not yet acknowledged", kills() * u32::from(DEVICES));
 }
 
 #[test]
@@ -108,7 +110,7 @@ fn a_kill_in_a_migration_leaves_the_version_before_it() {
     let mut chance = Chance::new();
     let seed = chance.0;
     let mut before = 0;
-    for kill in 1..=KILLS {
+    for kill in 1..=kills() {
         let folder = fresh();
         let mut program = start(Role::Migrate.command(&this_program(), folder.path()));
         let mut out = BufReader::new(program.stdout.take().unwrap());
@@ -126,7 +128,7 @@ fn a_kill_in_a_migration_leaves_the_version_before_it() {
             assert_eq!((store.count().unwrap(), store.check().unwrap()), (50, vec![]), "kill {kill}, seed {seed}");
         }
     }
-    assert!(before >= KILLS / 4, "only {before} of {KILLS} were killed in it, seed {seed}");
+    assert!(before >= kills() / 4, "only {before} of {} were killed in it, seed {seed}", kills());
 }
 
 /// Whether the slow step was taken; it is taken whole or not at all.
