@@ -5,7 +5,7 @@ use muster_core::{calendar::Moment, record::id::PersonId};
 use super::{
     NotLet,
     code::{self, Purpose},
-    names,
+    feedback, names,
     password::{self, Cost},
     throttle::{Attempts, Tries},
 };
@@ -31,6 +31,8 @@ pub fn sign_in(
             if let Some(wait) = attempts.stranger(name, now.timestamp()) {
                 return Err(NotLet::Wait(wait));
             }
+            // As many writes and as much hashing as for somebody.
+            keeper.store().count_act("guesses at nobody", now.timestamp(), now.timestamp())?;
             password::waste(password);
             return Err(NotLet::Wrong);
         }
@@ -80,6 +82,17 @@ pub fn change(
         prove(keeper, attempts, person, before, now)?;
     }
     set(keeper, attempts, person, after)
+}
+
+/// Draws the code of a link by which a person sets their password. Whose feedback riders write has none and gets none.
+///
+/// # Errors
+/// [`NotLet::Nobody`] for who may not act, or is nobody.
+pub fn draw(keeper: &Keeper, person: &PersonId, now: Moment) -> Result<String, NotLet> {
+    if keeper.known().state.standing(person).is_err() || *person == feedback::person() {
+        return Err(NotLet::Nobody(person.to_string()));
+    }
+    code::draw(keeper, &Purpose::Password, person, now)
 }
 
 /// Sets a password by a code that somebody who may change people has drawn.

@@ -71,6 +71,21 @@ pub fn draw(keeper: &Keeper, now: Moment) -> Result<String, NotLet> {
     code::draw(keeper, &Purpose::FirstOwner, &names::fresh_id()?, now)
 }
 
+/// What the terminal shows where the record has nobody yet; `base` is the address people reach the server by.
+///
+/// # Errors
+/// [`NotLet`] if no code can be drawn or kept.
+pub fn invitation(keeper: &Keeper, base: &str, now: Moment) -> Result<Option<String>, NotLet> {
+    match draw(keeper, now) {
+        Ok(code) => Ok(Some(format!(
+            "nobody is here yet: {base}/first#{code} makes the first owner; it works once, within {} min",
+            Purpose::FirstOwner.lasts_s() / 60
+        ))),
+        Err(NotLet::Begun) => Ok(None),
+        Err(other) => Err(other),
+    }
+}
+
 /// Makes the first owner by that code.
 ///
 /// # Errors

@@ -25,11 +25,7 @@ use crate::{
         AddPerson, Added, ChangePerson, Link, PasswordAsked, PersonView, Pin, PinGuess, PinHashes, PinsAsked, Why,
         parsed,
     },
-    people::{
-        account,
-        code::{self, Purpose},
-        names, pin,
-    },
+    people::{account, code::Purpose, names, pin},
 };
 
 /// Everybody, with name, role and rights.
@@ -120,20 +116,10 @@ pub async fn password(
     }
     who.writes(Written::PersonChanged)?;
     let base = app.base(&headers, &uri);
-    let code = drawn(&app, person).await?;
+    let now = app.now();
+    let code = app.beside(move |keeper| account::draw(keeper, &person, now)).await?;
     let link = Link::of(&format!("{base}/password#{code}"), Purpose::Password.lasts_s());
     Ok((StatusCode::CREATED, Json(link)).into_response())
-}
-
-async fn drawn(app: &App, person: PersonId) -> Result<String, Problem> {
-    let now = app.now();
-    app.beside(move |keeper| {
-        if keeper.known().state.standing(&person).is_err() {
-            return Err(Problem::not_found("person who may act", person.as_str()));
-        }
-        Ok(code::draw(keeper, &Purpose::Password, &person, now)?)
-    })
-    .await
 }
 
 /// Sets one's own PIN, for phones that people share.

@@ -164,7 +164,9 @@ fn nobody_has_a_password_that_nobody_chose() {
     for (who, phrase) in [("owner", "owner"), ("admin", "admin"), ("muster", "muster"), ("owner", ""), ("", "")] {
         assert_eq!(tries(&yard, who, phrase).0, 403, "{who}");
     }
-    let code = first::draw(yard.keeper(), now()).unwrap();
+    let invited = first::invitation(yard.keeper(), "https://yard.example", now()).unwrap().unwrap();
+    assert!(invited.contains("https://yard.example/first#") && invited.ends_with("once, within 60 min"), "{invited}");
+    let code = invited.split(['#', ' ']).find(|part| part.len() == 32).unwrap().to_string();
     let begins = |code: &str, name: &str, password: &str| {
         let asked = json!({ "code": code, "name": name, "password": password });
         yard.ask(Ask::default(), "POST", "/api/v1/first", Some(&asked))
@@ -179,7 +181,7 @@ fn nobody_has_a_password_that_nobody_chose() {
     // Once: neither that code nor another makes a second owner.
     assert_eq!(begins(&code, "Mallory Gate", PHRASE).status, 403);
     assert_eq!(begins(&late, "Mallory Gate", PHRASE).status, 409);
-    assert!(first::draw(yard.keeper(), now()).is_err());
+    assert!(first::invitation(yard.keeper(), "https://yard.example", now()).unwrap().is_none());
 
     let token = begun.body["token"].as_str().unwrap();
     let asks = Ask { token: Some(token), ..Ask::default() };
@@ -202,6 +204,13 @@ fn nobody_has_a_password_that_nobody_chose() {
     assert_eq!(yard.stranger_asks("POST", "/api/v1/password", &sets, 200)["person"], json!(id));
     yard.stranger_asks("POST", "/api/v1/password", &sets, 403);
     assert_eq!(tries(&yard, "Ida Coneslalom", "a phrase of her own").0, 200);
+    yard.asks(
+        &me.body["person"].as_str().unwrap().parse().unwrap(),
+        "POST",
+        "/api/v1/people/rider-feedback/password",
+        &json!({}),
+        404,
+    );
     // The record is trusted from its first event on.
     assert_eq!(yard.keeper().known().state.flags, []);
 }
