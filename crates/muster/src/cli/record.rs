@@ -71,7 +71,7 @@ pub(crate) enum Record {
         folder: PathBuf,
     },
     /// Bring a folder's record and a server's to hold the same
-    #[command(after_help = "Example: muster record sync /home/ann/yard --server https://yard.local:7070")]
+    #[command(after_help = "Example: muster record sync yard --server https://yard.local:7070")]
     Sync {
         /// Its folder, made if it is not there
         folder: PathBuf,
