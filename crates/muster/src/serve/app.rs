@@ -15,7 +15,7 @@ use super::{
 use crate::{
     keeper::{Keeper, Opened},
     people::{NotLet, throttle::Attempts},
-    store::photos::Photos,
+    store::photos::{PhotoError, Photos},
 };
 
 /// The server's state, shared by every request.
@@ -170,5 +170,19 @@ impl App {
         let _place = self.guards().hashing.acquire().await.map_err(closed)?;
         let app = self.clone();
         self.written(move |keeper| work(keeper, &app.guards().attempts)).await
+    }
+
+    /// Runs work that decodes a photo beside the requests, one at a time: a large one takes some hundred megabytes.
+    ///
+    /// # Errors
+    /// As for [`Self::beside`].
+    pub async fn decoded<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&Photos) -> Result<T, PhotoError> + Send + 'static,
+    ) -> Result<T, Problem> {
+        let closed = |_| Problem::new(Kind::Unavailable, "the server closes: try again");
+        let _place = self.guards().decoding.acquire().await.map_err(closed)?;
+        let photos = self.photos().clone();
+        self.beside(move |_| work(&photos)).await
     }
 }

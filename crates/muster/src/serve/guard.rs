@@ -35,6 +35,8 @@ pub(super) struct Guards {
     pub(super) attempts: Attempts,
     /// A place at the hashing of passwords.
     pub(super) hashing: Semaphore,
+    /// The place at the decoding of photos.
+    pub(super) decoding: Semaphore,
 }
 
 /// Where a request comes from.
@@ -51,6 +53,7 @@ impl Guards {
             proxies: proxies.and_then(|text| text.trim().parse().ok()).unwrap_or(0),
             attempts: Attempts::default(),
             hashing: Semaphore::new(HASHED_AT_ONCE),
+            decoding: Semaphore::new(1),
         }
     }
 

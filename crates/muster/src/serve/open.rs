@@ -2,7 +2,7 @@
 
 use std::{
     net::{SocketAddr, TcpListener},
-    time::Duration,
+    time::{Duration, SystemTime},
 };
 
 use anyhow::{Context as _, Result, bail};
@@ -115,8 +115,10 @@ fn listen(at: SocketAddr) -> Result<TcpListener> {
 /// Forgets every hour what is over.
 async fn tidied(app: App) {
     loop {
-        let now = app.now();
-        if let Err(problem) = app.beside(move |keeper| people::tidy(keeper, now)).await {
+        let (now, photos) = (app.now(), app.photos().clone());
+        let forgets = app.beside(move |keeper| people::tidy(keeper, now)).await;
+        let sweeps = app.beside(move |_| photos.sweep(SystemTime::now())).await;
+        for problem in [forgets, sweeps.map(drop)].into_iter().filter_map(Result::err) {
             tracing::warn!(what = problem.detail, "could not forget what is over");
         }
         tokio::time::sleep(TIDIED).await;

@@ -114,8 +114,8 @@ pub async fn end(
     Path(original): Path<String>,
 ) -> Result<(StatusCode, Json<PhotoView>), Problem> {
     attaches(&who)?;
-    let (photos, original) = (app.photos().clone(), named(&original)?);
-    let kept = app.beside(move |_| photos.upload_end(&original)).await?;
+    let original = named(&original)?;
+    let kept = app.decoded(move |photos| photos.upload_end(&original)).await?;
     Ok((StatusCode::CREATED, Json(kept.into())))
 }
 
@@ -132,9 +132,9 @@ pub async fn photo(
 ) -> Result<Response, Problem> {
     who.sees(View::Machine)?;
     let Query(size) = query?;
-    let (photos, id) = (app.photos().clone(), named(&name)?);
+    let id = named(&name)?;
     let bytes = app
-        .beside(move |_| {
+        .decoded(move |photos| {
             let Some(kept) = photos.find(&id)? else { return Ok(None) };
             match size.side {
                 Some(side) => photos.thumbnail(&kept.id, side.clamp(16, 2048)),
