@@ -1,6 +1,10 @@
 //! A bound or a target with its conditions, its layer and its source, and which of several counts.
 
-use alloc::{format, string::String, vec::Vec};
+use alloc::{
+    format,
+    string::{String, ToString},
+    vec::Vec,
+};
 use core::cmp::Reverse;
 
 use crate::{
@@ -175,29 +179,40 @@ fn specific(row: &Limit) -> (Layer, Reverse<u32>) {
     (row.layer, Reverse(row.uses.count()))
 }
 
-/// The rows that bound, most specific first. Rows equally specific all count. A general row stays beside a specific one
-/// that says nothing of a side it bounds, or that would loosen it with nothing to allow it. A handbook counts over
-/// general practice: it is the maker's own approval.
+/// The rows that bound, most specific first. Rows equally specific all count. A general row stays beside specific ones
+/// that say nothing of a side it bounds, or that would loosen it with nothing to allow it. A handbook counts over general
+/// practice: it is the maker's own approval. A layer is settled in itself before it is laid over the more general ones:
+/// a row replaced by one for fewer uses must not have removed what that one would loosen.
 fn own_bounds<'l>(own: &[&'l Limit], notes: &mut Vec<String>) -> Vec<&'l Limit> {
     let mut bounding: Vec<&Limit> = own.iter().copied().filter(|row| row.bounds()).collect();
     bounding.reverse();
     let mut out: Vec<&Limit> = Vec::new();
-    for rows in bounding.chunk_by(|a, b| specific(a) == specific(b)) {
-        let approved = rows.iter().any(|row| row.approval.is_some());
-        out.retain(|general| {
-            let own = rows.iter().any(|row| row.layer > general.layer && row.needs_approval());
-            let stays = silent(rows, general) || (own && loosens(rows, general));
-            let goes = approved || !stays;
-            if let (false, true, Some(row)) = (goes, loosens(rows, general), rows.first()) {
-                let why = if own { "no approval is attached" } else { "it bounds one side only" };
-                let row = &row.provenance;
-                notes.push(format!("{row} would loosen {}, and {why}: both count", general.provenance));
-            }
-            !goes
-        });
-        out.splice(0..0, rows.iter().copied());
+    for layer in bounding.chunk_by(|a, b| a.layer == b.layer) {
+        let mut rows: Vec<&Limit> = Vec::new();
+        for equal in layer.chunk_by(|a, b| specific(a) == specific(b)) {
+            lay_over(&mut rows, equal, notes);
+        }
+        lay_over(&mut out, &rows, notes);
     }
     out
+}
+
+/// Puts more specific rows before general ones and takes out those they replace.
+fn lay_over<'l>(general: &mut Vec<&'l Limit>, rows: &[&'l Limit], notes: &mut Vec<String>) {
+    general.retain(|general| {
+        let unapproved = |row: &Limit| row.layer != general.layer && row.needs_approval() && row.approval.is_none();
+        let stays = silent(rows, general) || loosens(rows, general, |row| !unapproved(row));
+        if stays && loosens(rows, general, |_| false) {
+            let (row, why) = match rows.iter().find(|row| unapproved(row)) {
+                Some(row) => (Some(row), "no approval is attached"),
+                None => (rows.first(), "it bounds one side only"),
+            };
+            let row = row.map(|row| row.provenance.to_string()).unwrap_or_default();
+            notes.push(format!("{row} would loosen {}, and {why}: both count", general.provenance));
+        }
+        stays
+    });
+    general.splice(0..0, rows.iter().copied());
 }
 
 /// Whether rows say nothing of a side a general row bounds.
@@ -207,10 +222,10 @@ fn silent(rows: &[&Limit], general: &Limit) -> bool {
     floor || ceiling
 }
 
-/// Whether rows together allow what a general row does not.
-fn loosens(rows: &[&Limit], general: &Limit) -> bool {
-    let floor = |least: Amount| !rows.iter().any(|row| row.at_least.is_some_and(|own| own >= least));
-    let ceiling = |most: Amount| !rows.iter().any(|row| row.at_most.is_some_and(|own| own <= most));
+/// Whether rows together allow what a general row does not, but for sides bounded by a row that may.
+fn loosens(rows: &[&Limit], general: &Limit, may: impl Fn(&Limit) -> bool) -> bool {
+    let floor = |least: Amount| !rows.iter().any(|row| row.at_least.is_some_and(|own| own >= least || may(row)));
+    let ceiling = |most: Amount| !rows.iter().any(|row| row.at_most.is_some_and(|own| own <= most || may(row)));
     general.at_least.is_some_and(floor) || general.at_most.is_some_and(ceiling)
 }
 

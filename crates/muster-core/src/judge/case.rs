@@ -143,8 +143,7 @@ impl Judging<'_> {
         let broken = |error: &dyn core::fmt::Display| Box::new(self.unseen(format!("cannot be worked out: {error}")));
         let bound = |amount: Option<Amount>| amount.map(|amount| amount.in_unit(unit));
         let window = Window::new(bound(row.at_least), bound(row.at_most)).map_err(|e| broken(&e))?;
-        let values: Vec<f64> =
-            taken.values.iter().map(|value| snapped(value.in_unit(unit), window, value.unit() == unit)).collect();
+        let values: Vec<f64> = taken.values.iter().map(|value| compared(*value, unit, window)).collect();
         let error = taken.instrument.error(unit).map_err(|e| broken(&e))?;
         let raw = repeats::combined(&values, error, self.repeatability(unit)).map_err(|e| broken(&e))?;
         let mut working = Vec::from([format!("read with {} ({})", taken.instrument.id, taken.instrument.name)]);
@@ -157,8 +156,8 @@ impl Judging<'_> {
             _ => (raw.clone(), Tyre::Cold),
         };
         let moved = matches!(tyre, Tyre::Moved { .. });
-        let exact = !moved && values.len() == 1;
-        let value = snapped(estimate.value(), window, exact);
+        // A mean may miss a bound by its own rounding alone; what was read past it is past for each repeat.
+        let value = snapped(estimate.value(), window);
         let class = self.context.class_of(self.check, row.class, self.one).max(taken.raised.unwrap_or(Class::Minor));
         let asked = Asked { class, thresholds: &self.context.catalogue.rule.verdict };
         let shift = estimate.value() - raw.value();
@@ -235,9 +234,15 @@ impl Judging<'_> {
     }
 }
 
-/// Snaps a figure onto a bound it misses only by the rounding of a unit's factor: 10⁻⁹ of the bound.
-pub(super) fn snapped(value: f64, window: Window, same_unit: bool) -> f64 {
-    let near = |bound: &f64| !same_unit && libm::fabs(value - bound) <= 1e-9 * libm::fabs(*bound);
+/// A figure in the limit's unit: one read in that unit stands as it was read.
+fn compared(read: Amount, unit: Unit, window: Window) -> f64 {
+    let value = read.in_unit(unit);
+    if read.unit() == unit { value } else { snapped(value, window) }
+}
+
+/// Snaps a figure onto a bound it misses only by a rounding, of a unit's factor or of a mean: 10⁻⁹ of the bound.
+pub(super) fn snapped(value: f64, window: Window) -> f64 {
+    let near = |bound: &f64| libm::fabs(value - bound) <= 1e-9 * libm::fabs(*bound);
     window.lower().filter(near).or_else(|| window.upper().filter(near)).unwrap_or(value)
 }
 
