@@ -47,7 +47,7 @@ pub(super) fn judge(asked: &Question<'_>, look: &Look, living: &Living<'_>) -> O
         }
     };
     let missing = look.places.iter().find(|place| !answered(group, place));
-    if let Some(missing) = missing.filter(|_| outcome.verdict < Verdict::Unseen) {
+    if let Some(missing) = missing.filter(|_| outcome.verdict != Verdict::Hold) {
         outcome.verdict = Verdict::Unseen;
         outcome.reason = format!("{missing} not seen; {}", outcome.reason);
         outcome.todo = Some("Look there too".to_string());

@@ -1,6 +1,10 @@
 //! What stands beside a verdict, and what happens exactly on a bound: each test ended a change of the code that no other
 //! test had noticed (docs/mutants.md).
 
+mod day;
+mod limit;
+mod look;
+mod oil;
 mod reading;
 
 use muster_core::{

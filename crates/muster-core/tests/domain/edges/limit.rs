@@ -1,0 +1,76 @@
+//! Limits: which rows count, and what a row for some uses or with an approval does to the others.
+
+use muster_core::{
+    judge::{Figure, Outcome},
+    words::Use,
+};
+
+use super::{
+    super::{NOW, yard::Texts},
+    texts, told_for, whole,
+};
+
+fn row(least: &str, most: &str, more: &str) -> String {
+    let bound = |key: &str, value: &str| {
+        if value.is_empty() { String::new() } else { format!("{key} = \"{value}\"\n") }
+    };
+    format!("[[limit]]\ncheck = \"brake.front.disc\"\n{}{}{more}\n", bound("at_least", least), bound("at_most", most))
+}
+
+const APPROVED: &str = "approval = { by = \"E. Engineer\", on = 2026-03-02 }";
+const ROAD: &str = "uses = [\"road\"]";
+
+fn disc(sheet: &str, machine: &str) -> Outcome {
+    let form = "[[answer]]\ncheck = \"brake.front.disc\"\nread = \"5.00 mm\"\nwith = \"V\"";
+    let small = whole(&Texts { machine: machine.into(), ..texts("brake.front.disc", sheet, form) });
+    told_for(&small, Use::Road, "brake.front.disc", NOW)
+}
+
+/// What counts on the road: the least and the most.
+fn counts(sheet: &str, machine: &str) -> (Option<f64>, Option<f64>) {
+    let Figure { at_least, at_most, .. } = disc(sheet, machine).figure.expect("it is read");
+    (at_least, at_most)
+}
+
+#[test]
+fn a_row_of_the_machine_for_one_use_replaces_its_row_for_all_of_them() {
+    let label = row("3.0 mm", "4.0 mm", "") + &row("4.8 mm", "5.5 mm", ROAD);
+    assert_eq!(counts("", &label), (Some(4.8), Some(5.5)));
+}
+
+#[test]
+fn a_row_for_one_use_cannot_loosen_the_sheet_behind_a_stricter_row_for_all() {
+    let sheet = row("4.5 mm", "", "");
+    let machine = row("4.9 mm", "", "") + &row("4.0 mm", "", ROAD);
+    assert_eq!(counts(&sheet, &machine), (Some(4.5), None));
+    let working = disc(&sheet, &machine).working;
+    assert!(working.iter().any(|line| line.contains("no approval is attached: both count")), "{working:?}");
+}
+
+#[test]
+fn an_approval_covers_the_row_it_is_attached_to() {
+    let sheet = row("4.5 mm", "5.2 mm", "");
+    let approved_floor = row("4.0 mm", "", APPROVED) + &row("", "6.0 mm", "");
+    assert_eq!(counts(&sheet, &approved_floor), (Some(4.5), Some(5.2)));
+    let both = row("4.0 mm", "", APPROVED) + &row("", "6.0 mm", APPROVED);
+    assert_eq!(counts(&sheet, &both), (Some(4.0), Some(6.0)));
+    assert_eq!(counts(&sheet, &row("4.0 mm", "6.0 mm", APPROVED)), (Some(4.0), Some(6.0)));
+}
+
+#[test]
+fn an_approval_for_one_side_says_nothing_of_the_other() {
+    let sheet = row("4.5 mm", "5.2 mm", "");
+    assert_eq!(counts(&sheet, &row("4.0 mm", "", APPROVED)), (Some(4.5), Some(5.2)));
+    let working = disc(&sheet, &row("4.0 mm", "", APPROVED)).working;
+    assert!(working.iter().any(|line| line.contains("it bounds one side only: both count")), "{working:?}");
+    assert_eq!(counts(&row("4.5 mm", "", ""), &row("4.0 mm", "", APPROVED)), (Some(4.0), None));
+}
+
+#[test]
+fn a_marking_needs_an_approval_to_loosen_too_and_the_machines_own_row_one_over_a_marking() {
+    let sheet = row("4.5 mm", "", "");
+    assert_eq!(counts(&sheet, &row("4.0 mm", "", "layer = \"marking\"")), (Some(4.5), None));
+    let stamped = row("4.9 mm", "", "layer = \"marking\"");
+    assert_eq!(counts(&sheet, &(stamped.clone() + &row("4.7 mm", "", ""))), (Some(4.9), None));
+    assert_eq!(counts(&sheet, &(stamped + &row("4.7 mm", "", APPROVED))), (Some(4.7), None));
+}
