@@ -3,6 +3,7 @@
 
 mod day;
 mod limit;
+mod living;
 mod look;
 mod oil;
 mod reading;
