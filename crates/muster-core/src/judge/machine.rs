@@ -9,7 +9,7 @@ use alloc::{
 use serde::Serialize;
 
 use super::{
-    Context, Outcome, Question, Verdict, case, day,
+    Context, Outcome, Question, Verdict, day,
     living::{Unanswered, living},
     look, reading,
 };
@@ -111,24 +111,9 @@ pub fn judge(context: &Context<'_>, forms: &[&Form]) -> Judgement {
 fn in_order(mut forms: Vec<&Form>) -> Vec<&Form> {
     sort_by(&mut forms, |a, b| {
         let heads = (a.opened, &a.by).cmp(&(b.opened, &b.by));
-        heads.then_with(|| says(a).cmp(&says(b)))
+        heads.then_with(|| format!("{a:?}").cmp(&format!("{b:?}")))
     });
     forms
-}
-
-/// All a form says, as one text: only to tell two of one moment apart.
-fn says(form: &Form) -> String {
-    let mut text = format!("{} {:?} {:?}", form.depth, form.no_hold_tag, form.key_on_hook);
-    for answer in &form.answers {
-        text.push_str(&format!("\n{} {} {} {}", answer.check, answer.at, answer.by, case::said(answer)));
-        for part in [&answer.with, &answer.after, &answer.why, &answer.note].into_iter().flatten() {
-            text.push_str(part);
-        }
-    }
-    for finding in &form.findings {
-        text.push_str(&format!("\n{} {} {}", finding.id, finding.class, finding.what));
-    }
-    text
 }
 
 fn judge_use(context: &Context<'_>, forms: &[&Form], one: Use) -> UseVerdict {

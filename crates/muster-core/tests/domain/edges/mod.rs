@@ -5,6 +5,7 @@ mod day;
 mod limit;
 mod living;
 mod look;
+mod machine;
 mod oil;
 mod reading;
 

@@ -1,0 +1,56 @@
+//! The machine: what is planned, in which order forms stand, what is open and what is asked.
+
+use muster_core::{
+    form::Form,
+    judge::{Judgement, judge},
+    words::Use,
+};
+
+use super::{
+    super::{NOW, yard::Texts},
+    texts, whole,
+};
+
+fn judged(checks: &[&str], forms: &[&str]) -> Judgement {
+    let checks = checks.iter().map(ToString::to_string).collect();
+    let forms = forms.iter().map(ToString::to_string).collect();
+    whole(&Texts { checks, forms, ..Texts::default() }).judged(NOW)
+}
+
+#[test]
+fn the_use_planned_is_the_outings_and_else_the_range() {
+    let road = "[outing]\nuse = \"road\"\nback = 2026-11-24T12:30:00+00:00";
+    let planned = |form: &str| judged(&["seat"], &[form]).planned().map(|of| of.one);
+    assert_eq!(planned(road), Some(Use::Road));
+    assert_eq!(planned(""), Some(Use::Range));
+}
+
+/// The judgement's bytes with the forms in one order and in the other.
+fn both_ways(checks: &[&str], a: &str, b: &str) -> [String; 2] {
+    let texts = Texts {
+        checks: checks.iter().map(ToString::to_string).collect(),
+        forms: vec![a.into(), b.into()],
+        ..texts("seat", "", "")
+    };
+    let small = whole(&texts);
+    let mut forms: Vec<&Form> = small.forms.iter().collect();
+    let context = small.context(NOW);
+    let one = judge(&context, &forms).to_json().expect("texts and finite numbers");
+    forms.reverse();
+    [one, judge(&context, &forms).to_json().expect("texts and finite numbers")]
+}
+
+#[test]
+fn two_forms_of_one_person_and_moment_judge_to_the_same_bytes_in_either_order() {
+    let seat = |more: &str| format!("[[answer]]\ncheck = \"seat\"\nsaw = \"sound\"\n{more}");
+    let outing = |at: &str| format!("[outing]\nuse = \"road\"\nback = 2026-11-24T{at}:00+00:00");
+    for (a, b) in [
+        (seat("note = \"wiped\""), seat("note = \"dusted\"")),
+        (outing("12:30"), outing("13:30")),
+        (outing("12:30"), String::new()),
+        (seat(""), seat("class = \"major\"")),
+    ] {
+        let [one, other] = both_ways(&["seat"], &a, &b);
+        assert_eq!(one, other, "{a} | {b}");
+    }
+}
