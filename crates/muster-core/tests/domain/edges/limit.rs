@@ -74,3 +74,26 @@ fn a_marking_needs_an_approval_to_loosen_too_and_the_machines_own_row_one_over_a
     assert_eq!(counts(&sheet, &(stamped.clone() + &row("4.7 mm", "", ""))), (Some(4.9), None));
     assert_eq!(counts(&sheet, &(stamped + &row("4.7 mm", "", APPROVED))), (Some(4.7), None));
 }
+
+#[test]
+fn a_row_over_a_displacement_binds_above_it_and_one_up_to_it_at_it_too() {
+    let least = |condition: &str, cc: &str| {
+        let sheet = format!("displacement_cc = {cc}\n{}", row("4.0 mm", "", ""));
+        counts(&sheet, &row("4.8 mm", "", &format!("where = {{ {condition} = 125 }}"))).0
+    };
+    for (cc, over, to) in [("124", 4.0, 4.8), ("125", 4.0, 4.8), ("126", 4.8, 4.0)] {
+        assert_eq!(least("displacement_over_cc", cc), Some(over), "{cc}");
+        assert_eq!(least("displacement_to_cc", cc), Some(to), "{cc}");
+    }
+}
+
+#[test]
+fn a_row_that_counts_because_a_fact_is_unknown_says_so_and_no_other_does() {
+    let condition = row("4.8 mm", "", "where = { first_use_from = 2020-01-01 }");
+    let said = |machine: &str| {
+        let working = disc(&row("4.0 mm", "", ""), &(machine.to_string() + &condition)).working;
+        working.into_iter().filter(|line| line.contains("not stated")).collect::<Vec<_>>()
+    };
+    assert_eq!(said(""), ["date of first use not stated, so M-1 itself counts"]);
+    assert!(said("first_use = 2021-03-04\n").is_empty());
+}

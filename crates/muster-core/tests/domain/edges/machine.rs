@@ -2,13 +2,13 @@
 
 use muster_core::{
     form::Form,
-    judge::{Judgement, judge},
-    words::Use,
+    judge::{Judgement, asked, judge},
+    words::{Depth, Use},
 };
 
 use super::{
     super::{NOW, yard::Texts},
-    texts, whole,
+    texts, told_for, whole,
 };
 
 fn judged(checks: &[&str], forms: &[&str]) -> Judgement {
@@ -53,4 +53,30 @@ fn two_forms_of_one_person_and_moment_judge_to_the_same_bytes_in_either_order() 
         let [one, other] = both_ways(&["seat"], &a, &b);
         assert_eq!(one, other, "{a} | {b}");
     }
+}
+
+#[test]
+fn a_finding_rests_on_law_only_where_the_pack_speaks_of_its_check() {
+    let finding = |check: &str| {
+        let form = format!("[[finding]]\nid = \"F-1\"\n{check}what = \"Bent\"\nclass = \"major\"");
+        let checks = vec!["controls.levers".into(), "throttle.return".into()];
+        let small = whole(&Texts { law: true, checks, ..texts("", "", &form) });
+        told_for(&small, Use::Road, "finding.F-1", NOW).rests_on_law
+    };
+    assert!(finding("check = \"controls.levers\"\n"));
+    assert!(!finding("check = \"throttle.return\"\n"));
+    assert!(!finding(""));
+}
+
+#[test]
+fn what_the_machine_has_not_is_not_asked_for_in_full_either() {
+    let asks = |equipment: &str| {
+        let checks = vec!["chain.slack".into(), "mirrors".into(), "seat".into()];
+        let small = whole(&Texts { checks, machine: format!("equipment = {{ {equipment} }}"), ..Texts::default() });
+        let asked = asked(&small.context(NOW), &[], Depth::Full, Use::Road);
+        asked.iter().map(|check| check.id.clone()).collect::<Vec<_>>()
+    };
+    assert_eq!(asks(""), ["mirrors", "seat", "chain.slack"]);
+    assert_eq!(asks("final_drive = \"belt\""), ["mirrors", "seat"]);
+    assert_eq!(asks("mirrors = [\"right\"]"), ["seat", "chain.slack"]);
 }
