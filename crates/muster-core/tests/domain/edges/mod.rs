@@ -7,7 +7,9 @@ mod living;
 mod look;
 mod machine;
 mod oil;
+mod plausible;
 mod reading;
+mod tyre;
 
 use muster_core::{
     judge::{Outcome, Verdict},
