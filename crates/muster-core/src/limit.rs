@@ -5,7 +5,7 @@ use alloc::{
     string::{String, ToString},
     vec::Vec,
 };
-use core::cmp::Reverse;
+use core::cmp::{Ordering, Reverse};
 
 use crate::{
     equipment::{Condition, Equipment, Holds},
@@ -201,28 +201,21 @@ fn own_bounds<'l>(own: &[&'l Limit], notes: &mut Vec<String>) -> Vec<&'l Limit> 
 fn lay_over<'l>(general: &mut Vec<&'l Limit>, rows: &[&'l Limit], notes: &mut Vec<String>) {
     general.retain(|general| {
         let unapproved = |row: &Limit| row.layer != general.layer && row.needs_approval() && row.approval.is_none();
-        let stays = silent(rows, general) || loosens(rows, general, |row| !unapproved(row));
-        if stays && loosens(rows, general, |_| false) {
-            let (row, why) = match rows.iter().find(|row| unapproved(row)) {
-                Some(row) => (Some(row), "no approval is attached"),
-                None => (rows.first(), "it bounds one side only"),
-            };
-            let row = row.map(|row| row.provenance.to_string()).unwrap_or_default();
-            notes.push(format!("{row} would loosen {}, and {why}: both count", general.provenance));
+        let stays = loosens(rows, general, |row| !unapproved(row));
+        if stays {
+            let silent = loosens(rows, general, |_| true);
+            let why = if silent { "it bounds one side only" } else { "no approval is attached" };
+            let rows = rows.iter().filter(|row| silent || unapproved(row)).map(|row| row.provenance.to_string());
+            let rows = rows.collect::<Vec<_>>().join(" and ");
+            notes.push(format!("{rows} would loosen {}, and {why}: both count", general.provenance));
         }
         stays
     });
     general.splice(0..0, rows.iter().copied());
 }
 
-/// Whether rows say nothing of a side a general row bounds.
-fn silent(rows: &[&Limit], general: &Limit) -> bool {
-    let floor = general.at_least.is_some() && rows.iter().all(|row| row.at_least.is_none());
-    let ceiling = general.at_most.is_some() && rows.iter().all(|row| row.at_most.is_none());
-    floor || ceiling
-}
-
-/// Whether rows together allow what a general row does not, but for sides bounded by a row that may.
+/// Whether rows together leave a side open that a general row bounds: none bounds it as tightly, and none that bounds it
+/// may loosen it.
 fn loosens(rows: &[&Limit], general: &Limit, may: impl Fn(&Limit) -> bool) -> bool {
     let floor = |least: Amount| !rows.iter().any(|row| row.at_least.is_some_and(|own| own >= least || may(row)));
     let ceiling = |most: Amount| !rows.iter().any(|row| row.at_most.is_some_and(|own| own <= most || may(row)));
@@ -230,20 +223,9 @@ fn loosens(rows: &[&Limit], general: &Limit, may: impl Fn(&Limit) -> bool) -> bo
 }
 
 fn crossing(bounds: &[&Limit]) -> Option<String> {
-    let mut floor: Option<(&Limit, Amount)> = None;
-    let mut ceiling: Option<(&Limit, Amount)> = None;
-    for row in bounds {
-        if let Some(least) = row.at_least
-            && floor.is_none_or(|(_, other)| least > other)
-        {
-            floor = Some((row, least));
-        }
-        if let Some(most) = row.at_most
-            && ceiling.is_none_or(|(_, other)| most < other)
-        {
-            ceiling = Some((row, most));
-        }
-    }
+    let by_amount = |a: &(&Limit, Amount), b: &(&Limit, Amount)| a.1.partial_cmp(&b.1).unwrap_or(Ordering::Equal);
+    let floor = bounds.iter().filter_map(|row| Some((*row, row.at_least?))).max_by(by_amount);
+    let ceiling = bounds.iter().filter_map(|row| Some((*row, row.at_most?))).min_by(by_amount);
     let ((low_row, low), (high_row, high)) = floor.zip(ceiling)?;
     (low > high).then(|| {
         format!(

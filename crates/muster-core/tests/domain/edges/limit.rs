@@ -7,7 +7,7 @@ use muster_core::{
 
 use super::{
     super::{NOW, yard::Texts},
-    texts, told_for, whole,
+    plain, texts, told_for, whole,
 };
 
 fn row(least: &str, most: &str, more: &str) -> String {
@@ -54,7 +54,9 @@ fn an_approval_covers_the_row_it_is_attached_to() {
     assert_eq!(counts(&sheet, &approved_floor), (Some(4.5), Some(5.2)));
     let both = row("4.0 mm", "", APPROVED) + &row("", "6.0 mm", APPROVED);
     assert_eq!(counts(&sheet, &both), (Some(4.0), Some(6.0)));
-    assert_eq!(counts(&sheet, &row("4.0 mm", "6.0 mm", APPROVED)), (Some(4.0), Some(6.0)));
+    let one_row = row("4.0 mm", "6.0 mm", APPROVED);
+    assert_eq!(counts(&sheet, &one_row), (Some(4.0), Some(6.0)));
+    assert!(!disc(&sheet, &one_row).working.iter().any(|line| line.contains("both count")), "it replaces the sheet's");
 }
 
 #[test]
@@ -96,4 +98,38 @@ fn a_row_that_counts_because_a_fact_is_unknown_says_so_and_no_other_does() {
     };
     assert_eq!(said(""), ["date of first use not stated, so M-1 itself counts"]);
     assert!(said("first_use = 2021-03-04\n").is_empty());
+}
+
+#[test]
+fn the_rows_that_would_loosen_are_named_and_no_others() {
+    let sheet = row("4.5 mm", "5.2 mm", "page = \"p. 3\"");
+    let said = |machine: &str| {
+        let working = disc(&sheet, machine).working.into_iter();
+        working
+            .filter_map(|line| line.split_once(" would loosen ").map(|(rows, _)| rows.to_string()))
+            .collect::<Vec<_>>()
+    };
+    let approved = format!("says = \"label\"\n{APPROVED}");
+    assert_eq!(said(&(row("4.0 mm", "", &approved) + &row("", "6.0 mm", "says = \"owner\""))), ["owner"]);
+    assert_eq!(said(&(row("", "6.0 mm", "says = \"owner\"") + &row("4.0 mm", "", &approved))), ["owner"]);
+    // Of a side nobody speaks of, all of them are silent.
+    let two = row("4.6 mm", "", &approved) + &row("4.7 mm", "", "says = \"owner\"");
+    assert_eq!(said(&two), ["owner and label"]);
+}
+
+#[test]
+fn limits_cross_where_the_highest_floor_is_above_the_lowest_ceiling_in_any_order() {
+    for (floors, ceilings) in [(["4.0", "5.5"], ["5.2", "6.0"]), (["5.5", "4.0"], ["6.0", "5.2"])] {
+        let sheet = floors.map(|least| row(&format!("{least} mm"), "", "")).concat()
+            + &ceilings.map(|most| row("", &format!("{most} mm"), "")).concat();
+        let reason = plain(&disc(&sheet, "").reason);
+        assert!(reason.contains("no figure is both at least 5.5 mm (Handbook"), "{reason}");
+        assert!(reason.contains("at most 5.2 mm (Handbook"), "{reason}");
+    }
+    let house = "[[limit]]\ncheck = \"brake.front.disc\"\nat_most = \"5.0 mm\"";
+    let form = "[[answer]]\ncheck = \"brake.front.disc\"\nread = \"5.00 mm\"\nwith = \"V\"";
+    let one_figure = texts("brake.front.disc", &row("5.0 mm", "", ""), form);
+    let small = whole(&Texts { house: house.into(), ..one_figure });
+    let outcome = told_for(&small, Use::Road, "brake.front.disc", NOW);
+    assert!(outcome.figure.is_some(), "one figure is left, and it is read: {outcome:?}");
 }
