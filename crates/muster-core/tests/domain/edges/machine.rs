@@ -26,11 +26,12 @@ fn the_use_planned_is_the_outings_and_else_the_range() {
 }
 
 /// The judgement's bytes with the forms in one order and in the other.
-fn both_ways(checks: &[&str], a: &str, b: &str) -> [String; 2] {
+fn both_ways(a: &str, b: &str) -> [String; 2] {
     let texts = Texts {
-        checks: checks.iter().map(ToString::to_string).collect(),
+        checks: vec!["seat".into(), "tyre.front.pressure".into()],
+        sheet: "[[limit]]\ncheck = \"tyre.front.pressure\"\nwithin = [\"215 kPa\", \"240 kPa\"]".into(),
         forms: vec![a.into(), b.into()],
-        ..texts("seat", "", "")
+        ..Texts::default()
     };
     let small = whole(&texts);
     let mut forms: Vec<&Form> = small.forms.iter().collect();
@@ -44,13 +45,25 @@ fn both_ways(checks: &[&str], a: &str, b: &str) -> [String; 2] {
 fn two_forms_of_one_person_and_moment_judge_to_the_same_bytes_in_either_order() {
     let seat = |more: &str| format!("[[answer]]\ncheck = \"seat\"\nsaw = \"sound\"\n{more}");
     let outing = |at: &str| format!("[outing]\nuse = \"road\"\nback = 2026-11-24T{at}:00+00:00");
+    let pressure = |head: &str, read: &str, more: &str| {
+        format!("{head}\n[[answer]]\ncheck = \"tyre.front.pressure\"\nread = \"{read} kPa\"\nwith = \"P\"\n{more}")
+    };
     for (a, b) in [
         (seat("note = \"wiped\""), seat("note = \"dusted\"")),
         (outing("12:30"), outing("13:30")),
         (outing("12:30"), String::new()),
         (seat(""), seat("class = \"major\"")),
+        ("no_hold_tag = false".into(), "key_on_hook = false".into()),
+        (
+            pressure("", "228", "tyre = \"30 °C\"\nair = \"8 °C\""),
+            pressure("", "228", "tyre = \"31 °C\"\nair = \"8 °C\""),
+        ),
+        (pressure("air = \"8 °C\"", "228", "tyre = \"30 °C\""), pressure("air = \"9 °C\"", "228", "tyre = \"30 °C\"")),
+        (pressure("closed = 2026-11-24T07:30:00+00:00", "228", "slip = true"), pressure("", "228", "slip = true")),
+        (pressure("found = { heat = \"warm\" }", "228", ""), pressure("", "228", "")),
+        (pressure("", "228", "after = \"pumped\""), pressure("", "228", "")),
     ] {
-        let [one, other] = both_ways(&["seat"], &a, &b);
+        let [one, other] = both_ways(&a, &b);
         assert_eq!(one, other, "{a} | {b}");
     }
 }
