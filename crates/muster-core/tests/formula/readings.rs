@@ -441,6 +441,10 @@ fn the_gas_law_counts_up_to_the_ends_of_its_range_and_not_beyond() {
     let altitude = |metres: f64| tyre_gas::standard_pressure(Distance::from_km(metres / 1000.0).expect(OWN)).is_ok();
     assert!(gas(-40.0) && gas(150.0) && !gas(-40.01) && !gas(150.01));
     assert!(outside(-40.0) && outside(60.0) && !outside(-40.01) && !outside(60.01));
+    // What is too cold is the air, not the gas it is the measure for.
+    let refused = tyre_gas::cold_equivalent(kpa(250.0), celsius(20.0), celsius(-40.01), air(101.325));
+    let refused = refused.expect_err("air below the range").to_string();
+    assert!(refused.starts_with("air temperature must be"), "{refused}");
     assert!(barometer(40.0) && barometer(110.0) && !barometer(110.01));
     assert!(altitude(0.0) && altitude(7000.0) && !altitude(7000.01));
 }
