@@ -1,10 +1,14 @@
 //! Observations: whose doubt waits for a second person, and who is named.
 
-use muster_core::judge::{Outcome, Verdict};
+use muster_core::{
+    catalogue::ClassRow,
+    judge::{Outcome, Verdict},
+    words::{Class, Use},
+};
 
 use super::{
     super::{NOW, yard::Texts},
-    texts, told,
+    texts, told, told_for, whole,
 };
 
 /// Looks at the throttle, a check of class dangerous, by one person after another.
@@ -47,4 +51,16 @@ fn what_was_seen_is_told_in_the_checks_own_words() {
     assert_eq!(seat("defective"), (Verdict::Watch, "defective: split.".to_string()));
     assert_eq!(seat("doubtful"), (Verdict::Watch, "doubtful: worn.".to_string()));
     assert_eq!(seat("sound"), (Verdict::Fit, "sound".to_string()));
+}
+
+#[test]
+fn a_lesser_class_in_the_law_pack_leaves_the_check_its_own() {
+    let form = "[[answer]]\ncheck = \"throttle.return\"\nsaw = \"defective\"";
+    let mut small = whole(&Texts { law: true, ..texts("throttle.return", "", form) });
+    let statute = small.catalogue.laws.get_mut("STATUTE").expect("the small law pack");
+    let levers = statute.classes.iter().find(|row| row.checks.contains(&"controls.levers".into())).cloned();
+    let levers = levers.expect("the pack speaks of levers");
+    statute.classes.push(ClassRow { checks: vec!["throttle.return".into()], class: Class::Minor, ..levers });
+    let outcome = told_for(&small, Use::Road, "throttle.return", NOW);
+    assert_eq!((outcome.class, outcome.source, outcome.rests_on_law), (Class::Dangerous, None, false));
 }

@@ -65,3 +65,17 @@ fn the_working_of_a_warm_tyre_shows_the_equation_with_its_figures() {
     let equation = "(p + 95.0 kPa) × 281.15 K / 301.15 K − 95.0 kPa = 206.5 kPa: gas law, tyre 28 °C, u of the gas 5 K";
     assert!(working.contains(equation), "{working}");
 }
+
+#[test]
+fn a_warm_tyre_is_known_as_well_whatever_unit_its_limit_is_in() {
+    let u = |window: &str| {
+        let sheet = format!("[[limit]]\ncheck = \"tyre.front.pressure\"\nwithin = [{window}]");
+        let form = "air = \"8 °C\"\n[[answer]]\ncheck = \"tyre.front.pressure\"\nread = \"228 kPa\"\nwith = \"P\"\ntyre = \"28 °C\"";
+        told(&texts("tyre.front.pressure", &sheet, form), "tyre.front.pressure", NOW)
+            .figure
+            .expect("it is read")
+            .expanded_u
+    };
+    let (kpa, psi) = (u("\"150 kPa\", \"290 kPa\""), u("\"22 psi\", \"42 psi\""));
+    assert!((kpa - psi).abs() < 1e-9, "{kpa} {psi}");
+}
