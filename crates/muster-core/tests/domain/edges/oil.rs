@@ -62,3 +62,12 @@ fn a_model_exactly_as_sure_as_half_of_what_is_allowed_still_speaks() {
     assert!(!just.reason.contains("the model is less sure"), "{just:?}");
     assert!(less.reason.contains("the model is less sure"), "{less:?}");
 }
+
+#[test]
+fn far_off_is_told_of_a_level_as_of_anything_that_is_set() {
+    // `far_off` is 60 % of what lies between the marks.
+    let far =
+        |read: &str| level("20 mm", "100 %", read).working.iter().any(|line| line == "found far off: Look for a leak.");
+    assert!(!far("-60 %"));
+    assert!(far("-61 %"));
+}
