@@ -79,3 +79,12 @@ fn a_warm_tyre_is_known_as_well_whatever_unit_its_limit_is_in() {
     let (kpa, psi) = (u("\"150 kPa\", \"290 kPa\""), u("\"22 psi\", \"42 psi\""));
     assert!((kpa - psi).abs() < 1e-9, "{kpa} {psi}");
 }
+
+#[test]
+fn a_warm_tyre_with_too_much_air_is_off_and_waits_for_the_cold() {
+    let sheet = "[[limit]]\ncheck = \"tyre.front.pressure\"\nwithin = [\"215 kPa\", \"240 kPa\"]";
+    let form = "air = \"8 °C\"\n[[answer]]\ncheck = \"tyre.front.pressure\"\nread = \"290 kPa\"\nwith = \"P\"\ntyre = \"28 °C\"";
+    let outcome = told(&texts("tyre.front.pressure", sheet, form), "tyre.front.pressure", NOW);
+    assert!(outcome.reason.starts_with("to set: 264 ± "), "{outcome:?}");
+    assert_eq!(outcome.todo.as_deref(), Some("Wait till the tyre is cold, then read again"));
+}
