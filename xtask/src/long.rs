@@ -15,7 +15,7 @@ struct Job {
 }
 
 const JOBS: &[Job] = &[
-    Job { name: "mutants", measures: "how many changed lines of the core no test notices", run: mutants },
+    Job { name: "mutants", measures: "how many changes of judging and correcting no test notices", run: mutants },
     Job { name: "bench", measures: "how long the core takes", run: bench },
     Job {
         name: "reliability",

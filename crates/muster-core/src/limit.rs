@@ -1,7 +1,11 @@
 //! A bound or a target with its conditions, its layer and its source, and which of several counts.
 
-use alloc::{format, string::String, vec::Vec};
-use core::cmp::Reverse;
+use alloc::{
+    format,
+    string::{String, ToString},
+    vec::Vec,
+};
+use core::cmp::{Ordering, Reverse};
 
 use crate::{
     equipment::{Condition, Equipment, Holds},
@@ -175,60 +179,53 @@ fn specific(row: &Limit) -> (Layer, Reverse<u32>) {
     (row.layer, Reverse(row.uses.count()))
 }
 
-/// The rows that bound, most specific first. Rows equally specific all count. A general row stays beside a specific one
-/// that says nothing of a side it bounds, or that would loosen it with nothing to allow it. A handbook counts over
-/// general practice: it is the maker's own approval.
+/// The rows that bound, most specific first. Rows equally specific all count. A general row stays beside specific ones
+/// that say nothing of a side it bounds, or that would loosen it with nothing to allow it. A handbook counts over general
+/// practice: it is the maker's own approval. A layer is settled in itself before it is laid over the more general ones:
+/// a row replaced by one for fewer uses must not have removed what that one would loosen.
 fn own_bounds<'l>(own: &[&'l Limit], notes: &mut Vec<String>) -> Vec<&'l Limit> {
     let mut bounding: Vec<&Limit> = own.iter().copied().filter(|row| row.bounds()).collect();
     bounding.reverse();
     let mut out: Vec<&Limit> = Vec::new();
-    for rows in bounding.chunk_by(|a, b| specific(a) == specific(b)) {
-        let approved = rows.iter().any(|row| row.approval.is_some());
-        out.retain(|general| {
-            let own = rows.iter().any(|row| row.layer > general.layer && row.needs_approval());
-            let stays = silent(rows, general) || (own && loosens(rows, general));
-            let goes = approved || !stays;
-            if let (false, true, Some(row)) = (goes, loosens(rows, general), rows.first()) {
-                let why = if own { "no approval is attached" } else { "it bounds one side only" };
-                let row = &row.provenance;
-                notes.push(format!("{row} would loosen {}, and {why}: both count", general.provenance));
-            }
-            !goes
-        });
-        out.splice(0..0, rows.iter().copied());
+    for layer in bounding.chunk_by(|a, b| a.layer == b.layer) {
+        let mut rows: Vec<&Limit> = Vec::new();
+        for equal in layer.chunk_by(|a, b| specific(a) == specific(b)) {
+            lay_over(&mut rows, equal, notes);
+        }
+        lay_over(&mut out, &rows, notes);
     }
     out
 }
 
-/// Whether rows say nothing of a side a general row bounds.
-fn silent(rows: &[&Limit], general: &Limit) -> bool {
-    let floor = general.at_least.is_some() && rows.iter().all(|row| row.at_least.is_none());
-    let ceiling = general.at_most.is_some() && rows.iter().all(|row| row.at_most.is_none());
-    floor || ceiling
+/// Puts more specific rows before general ones and takes out those they replace.
+fn lay_over<'l>(general: &mut Vec<&'l Limit>, rows: &[&'l Limit], notes: &mut Vec<String>) {
+    general.retain(|general| {
+        let unapproved = |row: &Limit| row.layer != general.layer && row.needs_approval() && row.approval.is_none();
+        let stays = loosens(rows, general, |row| !unapproved(row));
+        if stays {
+            let silent = loosens(rows, general, |_| true);
+            let why = if silent { "it bounds one side only" } else { "no approval is attached" };
+            let rows = rows.iter().filter(|row| silent || unapproved(row)).map(|row| row.provenance.to_string());
+            let rows = rows.collect::<Vec<_>>().join(" and ");
+            notes.push(format!("{rows} would loosen {}, and {why}: both count", general.provenance));
+        }
+        stays
+    });
+    general.splice(0..0, rows.iter().copied());
 }
 
-/// Whether rows together allow what a general row does not.
-fn loosens(rows: &[&Limit], general: &Limit) -> bool {
-    let floor = |least: Amount| !rows.iter().any(|row| row.at_least.is_some_and(|own| own >= least));
-    let ceiling = |most: Amount| !rows.iter().any(|row| row.at_most.is_some_and(|own| own <= most));
+/// Whether rows together leave a side open that a general row bounds: none bounds it as tightly, and none that bounds it
+/// may loosen it.
+fn loosens(rows: &[&Limit], general: &Limit, may: impl Fn(&Limit) -> bool) -> bool {
+    let floor = |least: Amount| !rows.iter().any(|row| row.at_least.is_some_and(|own| own >= least || may(row)));
+    let ceiling = |most: Amount| !rows.iter().any(|row| row.at_most.is_some_and(|own| own <= most || may(row)));
     general.at_least.is_some_and(floor) || general.at_most.is_some_and(ceiling)
 }
 
 fn crossing(bounds: &[&Limit]) -> Option<String> {
-    let mut floor: Option<(&Limit, Amount)> = None;
-    let mut ceiling: Option<(&Limit, Amount)> = None;
-    for row in bounds {
-        if let Some(least) = row.at_least
-            && floor.is_none_or(|(_, other)| least > other)
-        {
-            floor = Some((row, least));
-        }
-        if let Some(most) = row.at_most
-            && ceiling.is_none_or(|(_, other)| most < other)
-        {
-            ceiling = Some((row, most));
-        }
-    }
+    let by_amount = |a: &(&Limit, Amount), b: &(&Limit, Amount)| a.1.partial_cmp(&b.1).unwrap_or(Ordering::Equal);
+    let floor = bounds.iter().filter_map(|row| Some((*row, row.at_least?))).max_by(by_amount);
+    let ceiling = bounds.iter().filter_map(|row| Some((*row, row.at_most?))).min_by(by_amount);
     let ((low_row, low), (high_row, high)) = floor.zip(ceiling)?;
     (low > high).then(|| {
         format!(

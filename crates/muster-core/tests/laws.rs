@@ -222,10 +222,16 @@ proptest! {
     }
 
     #[test]
-    fn an_unapproved_row_of_the_machine_never_improves(tread in tread(), own in 50_u32..400, marking in any::<bool>()) {
+    fn unapproved_rows_of_the_machine_never_improve(
+        tread in tread(), own in prop::collection::vec((50_u32..400, any::<bool>(), any::<bool>()), 1..4),
+    ) {
         let without = tread.texts();
-        let layer = if marking { "layer = \"marking\"\n" } else { "" };
-        let with = Texts { machine: limit(tread.class, own) + layer, ..without.clone() };
+        let row = |(least, marking, range): &(u32, bool, bool)| {
+            let layer = if *marking { "layer = \"marking\"\n" } else { "" };
+            let uses = if *range { "uses = [\"range\"]\n" } else { "" };
+            limit(tread.class, *least) + layer + uses
+        };
+        let with = Texts { machine: own.iter().map(row).collect(), ..without.clone() };
         prop_assert!(verdict(&with) >= verdict(&without));
     }
 

@@ -142,8 +142,7 @@ impl Judging<'_> {
         let broken = |error: &dyn core::fmt::Display| Box::new(self.unseen(format!("cannot be worked out: {error}")));
         let bound = |amount: Option<Amount>| amount.map(|amount| amount.in_unit(unit));
         let window = Window::new(bound(row.at_least), bound(row.at_most)).map_err(|e| broken(&e))?;
-        let values: Vec<f64> =
-            taken.values.iter().map(|value| snapped(value.in_unit(unit), window, value.unit() == unit)).collect();
+        let values: Vec<f64> = taken.values.iter().map(|value| compared(*value, unit, window)).collect();
         let error = taken.instrument.error(unit).map_err(|e| broken(&e))?;
         let raw = repeats::combined(&values, error, self.repeatability(unit)).map_err(|e| broken(&e))?;
         let mut working = Vec::from([format!("read with {} ({})", taken.instrument.id, taken.instrument.name)]);
@@ -156,8 +155,8 @@ impl Judging<'_> {
             _ => (raw.clone(), Tyre::Cold),
         };
         let moved = matches!(tyre, Tyre::Moved { .. });
-        let exact = !moved && values.len() == 1;
-        let value = snapped(estimate.value(), window, exact);
+        // A mean may miss a bound by its own rounding alone; what was read past it is past for each repeat.
+        let value = snapped(estimate.value(), window);
         let class = self.context.class_of(self.check, row.class, self.one).max(taken.raised.unwrap_or(Class::Minor));
         let asked = Asked { class, thresholds: &self.context.catalogue.rule.verdict };
         let shift = estimate.value() - raw.value();
@@ -234,9 +233,15 @@ impl Judging<'_> {
     }
 }
 
-/// Snaps a figure onto a bound it misses only by the rounding of a unit's factor: 10⁻⁹ of the bound.
-pub(super) fn snapped(value: f64, window: Window, same_unit: bool) -> f64 {
-    let near = |bound: &f64| !same_unit && libm::fabs(value - bound) <= 1e-9 * libm::fabs(*bound);
+/// A figure in the limit's unit: one read in that unit stands as it was read.
+fn compared(read: Amount, unit: Unit, window: Window) -> f64 {
+    let value = read.in_unit(unit);
+    if read.unit() == unit { value } else { snapped(value, window) }
+}
+
+/// Snaps a figure onto a bound it misses only by a rounding, of a unit's factor or of a mean: 10⁻⁹ of the bound.
+pub(super) fn snapped(value: f64, window: Window) -> f64 {
+    let near = |bound: &f64| libm::fabs(value - bound) <= 1e-9 * libm::fabs(*bound);
     window.lower().filter(near).or_else(|| window.upper().filter(near)).unwrap_or(value)
 }
 
@@ -313,20 +318,19 @@ impl Case<'_> {
     }
 }
 
-/// A probability as people read it: never a round hundred unless it is one.
+/// A probability as people read it: never a round hundred, nor naught, unless it is one.
 pub(super) fn percent(p: f64) -> String {
     let hundredths = p * 100.0;
-    if hundredths > 99.0 && p < 1.0 {
-        return if hundredths > 99.9 {
-            "over 99.9\u{a0}%".to_string()
-        } else {
-            format!("{:.1}\u{a0}%", libm::floor(hundredths * 10.0) / 10.0)
-        };
+    let tenths = || format!("{:.1}\u{a0}%", libm::floor(hundredths * 10.0) / 10.0);
+    match hundredths {
+        over if over >= 100.0 => "100\u{a0}%".to_string(),
+        over if over > 99.9 => "over 99.9\u{a0}%".to_string(),
+        over if over > 99.0 => tenths(),
+        whole if whole >= 1.0 => format!("{:.0}\u{a0}%", libm::floor(whole)),
+        under if under >= 0.1 => tenths(),
+        under if under > 0.0 => "under 0.1\u{a0}%".to_string(),
+        _ => "0\u{a0}%".to_string(),
     }
-    if hundredths < 0.1 && p > 0.0 {
-        return "under 0.1\u{a0}%".to_string();
-    }
-    format!("{:.0}\u{a0}%", libm::floor(hundredths))
 }
 
 /// What an answer said, as it was written.
@@ -347,5 +351,51 @@ pub(super) fn said(answer: &Answer) -> String {
             seen.iter().map(each).collect::<Vec<_>>().join(", ")
         }
         Said::Day(day, _) => day.to_string(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_probability_is_told_rounded_down_and_as_sure_only_where_it_is() {
+        let told = [
+            (0.0, "0"),
+            (0.000_5, "under 0.1"),
+            (0.001, "0.1"),
+            (0.009_9, "0.9"),
+            (0.01, "1"),
+            (0.509, "50"),
+            (0.99, "99"),
+            (0.995_9, "99.5"),
+            (0.999, "99.9"),
+            (0.999_5, "over 99.9"),
+            (1.0, "100"),
+        ];
+        for (p, text) in told {
+            assert_eq!(percent(p), format!("{text}\u{a0}%"), "{p}");
+        }
+    }
+
+    #[test]
+    fn a_probability_exactly_as_high_as_asked_is_enough() {
+        let p = |value| Probability::new(value).unwrap_or(Probability::ZERO);
+        let thresholds = |fit, dangerous, major| Thresholds {
+            fit: p(fit),
+            dangerous: p(dangerous),
+            major: p(major),
+            forecast: p(0.05),
+        };
+        for class in [Class::Minor, Class::Major, Class::Dangerous] {
+            assert_eq!(verdict(false, p(0.75), class, &thresholds(0.75, 0.75, 0.75)), Verdict::Fit, "{class}");
+            assert_eq!(verdict(true, p(0.75), class, &thresholds(0.75, 0.75, 0.75)), Verdict::Hold, "{class}");
+        }
+        let below = p(0.75 - 1e-9);
+        let asked = thresholds(0.75, 0.75, 0.5);
+        assert_eq!(verdict(false, below, Class::Minor, &asked), Verdict::Watch);
+        assert_eq!(verdict(false, below, Class::Major, &asked), Verdict::Watch);
+        assert_eq!(verdict(false, below, Class::Dangerous, &asked), Verdict::Hold);
+        assert_eq!(verdict(false, p(0.5 - 1e-9), Class::Major, &asked), Verdict::Hold);
     }
 }

@@ -85,9 +85,9 @@ pub(super) fn living_of<'f>(
         });
     }
     // Answers of one day combine, between people and walk-rounds too; an older day's have been followed by this look,
-    // and what an event has ended is no repeat of what was read after it.
+    // and what an event has ended is no repeat of what was read after it. The last lives: every event came before it.
     let day = last.answer.at.date();
-    let ended = ends(check, forms, now).filter(|event| event.at < last.answer.at).map(|event| event.at).max();
+    let ended = ends(check, forms, now).map(|event| event.at).max();
     let counts =
         |given: &&Given<'_>| given.answer.at.date() == day && ended.is_none_or(|ended| given.answer.at > ended);
     let mut groups: Vec<Vec<Given<'f>>> = Vec::new();

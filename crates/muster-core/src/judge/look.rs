@@ -27,19 +27,19 @@ pub(super) fn judge(asked: &Question<'_>, look: &Look, living: &Living<'_>) -> O
     let Some((place, seen, answer)) = worst else {
         return asked.outcome(Verdict::Unseen, "not answered").classed(class);
     };
-    let doubt = unsettled(asked, class);
+    // What is defective stops it by itself: a doubt waits only where nothing graver was seen.
+    let doubt = if seen == Seen::Defective { None } else { unsettled(asked, class) };
     let place = place.map(|place| format!(", {place}")).unwrap_or_default();
-    let mut outcome = match (seen, class) {
-        _ if seen < Seen::Defective && doubt.is_some() => {
-            let by = doubt.as_deref().unwrap_or(&answer.by);
+    let mut outcome = match (&doubt, seen, class) {
+        (Some(by), ..) => {
             let reason = format!("doubtful{place}: {}", decapitalised(&look.doubtful));
             asked.outcome(Verdict::Hold, reason).todo(format!("Let a second person look, not {by}"))
         }
-        (Seen::Sound | Seen::CouldNotSee, _) => asked.outcome(Verdict::Fit, "sound"),
-        (Seen::Defective, Class::Major | Class::Dangerous) => asked
+        (None, Seen::Sound | Seen::CouldNotSee, _) => asked.outcome(Verdict::Fit, "sound"),
+        (None, Seen::Defective, Class::Major | Class::Dangerous) => asked
             .outcome(Verdict::Hold, format!("defective{place}: {}", decapitalised(&look.defective)))
             .todo("Hang a hold tag; have it put right, then look again"),
-        (Seen::Defective | Seen::Doubtful, _) => {
+        (None, Seen::Defective | Seen::Doubtful, _) => {
             let sentence = if seen == Seen::Defective { &look.defective } else { &look.doubtful };
             asked
                 .outcome(Verdict::Watch, format!("{seen}{place}: {}", decapitalised(sentence)))
@@ -47,14 +47,13 @@ pub(super) fn judge(asked: &Question<'_>, look: &Look, living: &Living<'_>) -> O
         }
     };
     let missing = look.places.iter().find(|place| !answered(group, place));
-    if let Some(missing) = missing.filter(|_| outcome.verdict < Verdict::Unseen) {
+    if let Some(missing) = missing.filter(|_| outcome.verdict != Verdict::Hold) {
         outcome.verdict = Verdict::Unseen;
         outcome.reason = format!("{missing} not seen; {}", outcome.reason);
         outcome.todo = Some("Look there too".to_string());
     }
     outcome.class = class;
-    let waits = seen < Seen::Defective && outcome.verdict == Verdict::Hold;
-    outcome.by = doubt.filter(|_| waits).or_else(|| Some(answer.by.clone()));
+    outcome.by = doubt.or_else(|| Some(answer.by.clone()));
     outcome.at = Some(answer.at.to_string());
     outcome.rests_on_law = seen == Seen::Defective && row.is_some();
     outcome.source = row.map(|row| row.provenance.to_string()).or_else(|| {

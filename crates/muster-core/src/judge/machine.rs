@@ -15,9 +15,11 @@ use super::{
 };
 use crate::sorted::{sort, sort_by};
 use crate::{
+    calendar::Moment,
     check::{Check, Yields},
     equipment::Holds,
     form::{Close, Finding, Form},
+    quantity::{Amount, Distance, Temperature},
     words::{Class, Depth, Service, Use},
 };
 
@@ -116,19 +118,37 @@ fn in_order(mut forms: Vec<&Form>) -> Vec<&Form> {
     forms
 }
 
-/// All a form says, as one text: only to tell two of one moment apart.
+/// All a form says, as one text: only to tell two of one moment apart. Written out, as deriving
+/// it would cost a phone more.
 fn says(form: &Form) -> String {
-    let mut text = format!("{} {:?} {:?}", form.depth, form.no_hold_tag, form.key_on_hook);
+    let moment = |at: Option<Moment>| at.map(|at| at.to_string()).unwrap_or_default();
+    let number = |value: Option<f64>| value.map(|value| value.to_string()).unwrap_or_default();
+    let kelvin = |value: Option<Temperature>| number(value.map(Temperature::kelvin));
+    let km = |value: Option<Distance>| number(value.map(Distance::km));
+    let found = form.found;
+    let conditions = [kelvin(form.air), number(form.barometer.map(Amount::canonical)), moment(form.ridden)].join(" ");
+    let mut lines = Vec::from([
+        format!("{} {:?} {:?} {}", form.depth, form.no_hold_tag, form.key_on_hook, moment(form.closed)),
+        format!("{} {} {} {} {conditions}", found.heat, found.power, found.stance, km(form.odometer)),
+    ]);
+    lines.extend(form.outing.map(|outing| format!("{} {} {}", outing.planned, outing.back, km(outing.distance))));
     for answer in &form.answers {
-        text.push_str(&format!("\n{} {} {} {}", answer.check, answer.at, answer.by, case::said(answer)));
-        for part in [&answer.with, &answer.after, &answer.why, &answer.note].into_iter().flatten() {
-            text.push_str(part);
-        }
+        lines.push(format!("{} {} {} {}", answer.check, answer.at, answer.by, case::said(answer)));
+        let class = answer.class.map(Class::as_str).unwrap_or_default();
+        let conditions = [kelvin(answer.tyre), kelvin(answer.air), km(answer.odometer)].join(" ");
+        lines.push(format!("{} {class} {conditions}", answer.slip));
+        lines.extend(
+            [&answer.with, &answer.after, &answer.why, &answer.note].map(|part| part.clone().unwrap_or_default()),
+        );
     }
     for finding in &form.findings {
-        text.push_str(&format!("\n{} {} {}", finding.id, finding.class, finding.what));
+        let check = finding.check.as_deref().unwrap_or_default();
+        lines.push(format!("{} {} {check} {} {}", finding.id, finding.class, finding.uses, finding.what));
+        lines.push(format!("{} {}", finding.by, finding.at));
     }
-    text
+    lines.extend(form.closes.iter().map(|close| format!("{} {}", close.finding, close.at)));
+    lines.extend(form.events.iter().map(|event| format!("{} {}", event.what, event.at)));
+    lines.join("\n")
 }
 
 fn judge_use(context: &Context<'_>, forms: &[&Form], one: Use) -> UseVerdict {

@@ -168,7 +168,7 @@ impl Judging<'_> {
         };
         let mut outcome =
             Outcome::new(&self.check.id, &self.check.name, self.one, worst.verdict, reason).classed(worst.class);
-        outcome.todo = self.remedy(worst, asked);
+        outcome.todo = self.remedy(worst);
         outcome.source = Some(format!("{}: {}", worst.row.layer, worst.row.provenance));
         let as_grave = |case: &&Case<'_>| case.verdict == worst.verdict;
         outcome.rests_on_law = cases.iter().filter(as_grave).any(|case| case.row.layer == Layer::Law);
@@ -179,13 +179,20 @@ impl Judging<'_> {
         outcome
     }
 
-    fn remedy(&self, worst: &Case<'_>, asked: f64) -> Option<String> {
+    /// What to say of an instrument with which no reading could be sure enough; nothing where it shows a miss.
+    fn undecided(&self, worst: &Case<'_>) -> Option<String> {
+        let asked = worst.asked(&self.context.catalogue.rule.verdict);
+        let with = &worst.with;
+        let text = || format!("{with} cannot decide this: use a finer instrument, or better conditions");
+        (!worst.past && worst.best < asked).then(text)
+    }
+
+    fn remedy(&self, worst: &Case<'_>) -> Option<String> {
         if worst.verdict == Verdict::Fit {
             return None;
         }
-        if !worst.past && worst.best < asked {
-            let with = &worst.with;
-            return Some(format!("{with} cannot decide this: use a finer instrument, or better conditions"));
+        if let Some(undecided) = self.undecided(worst) {
+            return Some(undecided);
         }
         let text = match (worst.past, worst.verdict) {
             (true, _) => "Hang a hold tag; have it put right, then read again",
@@ -274,8 +281,15 @@ impl Judging<'_> {
         if outcome.verdict != Verdict::Hold {
             return outcome;
         }
-        let todo = self.wait(worst).unwrap_or_else(|| self.way(worst));
-        Outcome { verdict: Verdict::Unseen, reason: format!("to set: {}", outcome.reason), ..outcome }.todo(todo)
+        let outcome = Outcome { verdict: Verdict::Unseen, ..outcome };
+        if let Some(wait) = self.wait(worst) {
+            return Outcome { reason: format!("to set: {}", outcome.reason), ..outcome }.todo(wait);
+        }
+        // Set ever so well, it would read no surer with this instrument.
+        if self.undecided(worst).is_some() {
+            return outcome;
+        }
+        Outcome { reason: format!("to set: {}", outcome.reason), ..outcome }.todo(self.way(worst))
     }
 
     /// The value to set, in the unit of the limit.

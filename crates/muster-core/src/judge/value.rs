@@ -52,8 +52,8 @@ pub struct Asked<'a> {
 /// [`Refusal`] for no reading, or one that is not finite.
 pub fn judge_value(window: Window, readings: &Readings<'_>, asked: Asked<'_>) -> Result<Weighed, Refusal> {
     let estimate = repeats::combined(readings.values, readings.error, readings.repeatability)?;
-    // A mean may miss a bound by its own rounding alone.
-    let value = snapped(estimate.value(), window, readings.values.len() == 1);
+    // A mean may miss a bound by its own rounding alone; what was read past it is past for each repeat.
+    let value = snapped(estimate.value(), window);
     weigh(window, readings.values, 0.0, (value, estimate.u()), asked)
 }
 
@@ -67,7 +67,8 @@ pub(super) fn weigh(
 ) -> Result<Weighed, Refusal> {
     let probability = window.conformance(value, u)?;
     // An exact zero is no correction at all: then the repeats stand as they were read.
-    let moved = |value: &f64| snapped(value + shift, window, shift.total_cmp(&0.0).is_eq());
+    let exact = shift.total_cmp(&0.0).is_eq();
+    let moved = |value: &f64| if exact { *value } else { snapped(value + shift, window) };
     let past = !window.contains(value) || values.iter().any(|value| !window.contains(moved(value)));
     Ok(Weighed { probability, past, verdict: verdict(past, probability, asked.class, asked.thresholds) })
 }

@@ -4,8 +4,8 @@ use muster_core::formula::battery::{self, BatteryRefusal, Charge, Chemistry, Res
 use muster_core::formula::chain::{self, CHAIN_SIZES, Centres};
 use muster_core::formula::coolant::{Concentration, Glycol, freezing_point, mass_fraction, share_to_replace};
 use muster_core::formula::oil::{self, LeanCase, LeanU, Sump};
-use muster_core::formula::tyre_gas::{self, Surroundings, WarmTyreU};
-use muster_core::formula::{Refusal, belt, indicator, lamp, wear};
+use muster_core::formula::tyre_gas::{self, Surroundings, SurroundingsU, WarmTyreU};
+use muster_core::formula::{Propagated, Refusal, belt, indicator, lamp, wear};
 use muster_core::quantity::{
     AbsolutePressure, Angle, Distance, Force, Frequency, GaugePressure, Inclination, Length, LinearDensity, Ratio,
     Temperature, Time, Voltage,
@@ -102,7 +102,7 @@ fn a_moved_pressure_is_as_uncertain_as_its_slopes_say() {
         squares += ((shifted(1e-3) - shifted(-1e-3)) / 2e-3 * spread).powi(2);
     }
     let u = |of: f64| StandardUncertainty::new(of).expect(OWN);
-    let known = |gas, barometer| tyre_gas::SurroundingsU { gas_k: u(gas), barometer_kpa: u(barometer) };
+    let known = |gas, barometer| SurroundingsU { gas_k: u(gas), barometer_kpa: u(barometer) };
     let place = |t, b| Surroundings { gas: celsius(t), barometer: air(b) };
     let got = tyre_gas::moved_with_u(
         (kpa(230.0), u(1.5)),
@@ -357,4 +357,94 @@ fn refusals_say_what_was_given_and_what_is_allowed() {
     assert!(said.starts_with("chain elongation must be −1 to 8 %: count the links"), "{said}");
     let flat = tyre_gas::cold_equivalent(kpa(0.0), celsius(50.0), celsius(10.0), air(101.3)).expect_err("flat");
     assert!(flat.to_string().starts_with("gauge pressure must be 0 to 600"), "{flat}");
+}
+
+/// The slope of `of` at 0 by differences to both sides, and each sensitivity stated: they agree to a millionth.
+fn slopes_are(result: &Propagated<GaugePressure>, steps: &[(&str, &dyn Fn(f64) -> GaugePressure)]) {
+    const STEP: f64 = 0.01;
+    assert_eq!(result.components().len(), steps.len());
+    for (component, (name, of)) in result.components().iter().zip(steps) {
+        assert_eq!(component.name(), *name);
+        let slope = (of(STEP).kpa() - of(-STEP).kpa()) / (2.0 * STEP);
+        assert!((component.sensitivity() - slope).abs() < 1e-6, "{name}: {} is not {slope}", component.sensitivity());
+    }
+}
+
+// Check: the slope of the equation itself, GUM (JCGM 100:2008) 5.1.3, note 2 to 5.1.4 (differences in place of derivatives).
+#[test]
+fn each_sensitivity_of_a_moved_tyre_is_the_slope_of_its_equation() {
+    let at = |gas: f64, barometer: f64| Surroundings { gas: celsius(gas), barometer: air(barometer) };
+    let known = SurroundingsU { gas_k: u(5.0), barometer_kpa: u(2.0) };
+    let moved = |p: f64, t1: f64, a1: f64, t2: f64, a2: f64| {
+        tyre_gas::moved(kpa(250.0 + p), at(60.0 + t1, 95.0 + a1), at(10.0 + t2, 101.0 + a2)).expect(OWN)
+    };
+    let result =
+        tyre_gas::moved_with_u((kpa(250.0), u(1.0)), (at(60.0, 95.0), known), (at(10.0, 101.0), known)).expect(OWN);
+    slopes_are(
+        &result,
+        &[
+            ("gauge", &|by| moved(by, 0.0, 0.0, 0.0, 0.0)),
+            ("gas temperature", &|by| moved(0.0, by, 0.0, 0.0, 0.0)),
+            ("barometer", &|by| moved(0.0, 0.0, by, 0.0, 0.0)),
+            ("gas temperature there", &|by| moved(0.0, 0.0, 0.0, by, 0.0)),
+            ("barometer there", &|by| moved(0.0, 0.0, 0.0, 0.0, by)),
+        ],
+    );
+}
+
+// Check: as above.
+#[test]
+fn each_sensitivity_of_a_warm_tyre_is_the_slope_of_its_equation() {
+    let known = WarmTyreU { gauge_kpa: u(1.0), tyre_k: u(5.0), air_k: u(1.0), barometer_kpa: u(2.0) };
+    let cold = |p: f64, tyre: f64, outside: f64, barometer: f64| {
+        let (tyre, outside) = (celsius(60.0 + tyre), celsius(10.0 + outside));
+        tyre_gas::cold_equivalent(kpa(250.0 + p), tyre, outside, air(95.0 + barometer)).expect(OWN)
+    };
+    let result = tyre_gas::cold_equivalent_with_u(kpa(250.0), celsius(60.0), celsius(10.0), air(95.0), known);
+    slopes_are(
+        &result.expect(OWN),
+        &[
+            ("gauge", &|by| cold(by, 0.0, 0.0, 0.0)),
+            ("temperature given at", &|by| cold(0.0, by, 0.0, 0.0)),
+            ("temperature asked for", &|by| cold(0.0, 0.0, by, 0.0)),
+            ("barometer", &|by| cold(0.0, 0.0, 0.0, by)),
+        ],
+    );
+    let now = |p: f64, tyre: f64, outside: f64, barometer: f64| {
+        let (tyre, outside) = (celsius(60.0 + tyre), celsius(10.0 + outside));
+        tyre_gas::pump_to_now(kpa(225.0 + p), tyre, outside, air(95.0 + barometer)).expect(OWN)
+    };
+    let result = tyre_gas::pump_to_now_with_u(kpa(225.0), celsius(60.0), celsius(10.0), air(95.0), known);
+    slopes_are(
+        &result.expect(OWN),
+        &[
+            ("gauge", &|by| now(by, 0.0, 0.0, 0.0)),
+            ("temperature given at", &|by| now(0.0, 0.0, by, 0.0)),
+            ("temperature asked for", &|by| now(0.0, by, 0.0, 0.0)),
+            ("barometer", &|by| now(0.0, 0.0, 0.0, by)),
+        ],
+    );
+}
+
+#[test]
+fn the_gas_law_counts_up_to_the_ends_of_its_range_and_not_beyond() {
+    let gas = |degrees: f64| {
+        let here = Surroundings { gas: celsius(20.0), barometer: air(101.325) };
+        tyre_gas::moved(kpa(250.0), here, Surroundings { gas: celsius(degrees), ..here }).is_ok()
+    };
+    let outside =
+        |degrees: f64| tyre_gas::cold_equivalent(kpa(250.0), celsius(20.0), celsius(degrees), air(101.325)).is_ok();
+    let barometer = |pressure: f64| {
+        let here = Surroundings { gas: celsius(20.0), barometer: air(pressure) };
+        tyre_gas::moved(kpa(250.0), here, here).is_ok()
+    };
+    let altitude = |metres: f64| tyre_gas::standard_pressure(Distance::from_km(metres / 1000.0).expect(OWN)).is_ok();
+    assert!(gas(-40.0) && gas(150.0) && !gas(-40.01) && !gas(150.01));
+    assert!(outside(-40.0) && outside(60.0) && !outside(-40.01) && !outside(60.01));
+    // What is too cold is the air, not the gas it is the measure for.
+    let refused = tyre_gas::cold_equivalent(kpa(250.0), celsius(20.0), celsius(-40.01), air(101.325));
+    let refused = refused.expect_err("air below the range").to_string();
+    assert!(refused.starts_with("air temperature must be"), "{refused}");
+    assert!(barometer(40.0) && barometer(110.0) && !barometer(110.01));
+    assert!(altitude(0.0) && altitude(7000.0) && !altitude(7000.01));
 }

@@ -1,21 +1,50 @@
 //! What stands beside a verdict, and what happens exactly on a bound: each test ended a change of the code that no other
 //! test had noticed (docs/mutants.md).
 
+mod day;
+mod forecast;
+mod limit;
+mod living;
+mod look;
+mod machine;
+mod oil;
+mod plausible;
+mod reading;
+mod tyre;
+
 use muster_core::{
     judge::{Outcome, Verdict},
     words::Use,
 };
 
-use super::{NOW, yard::Texts};
+use super::{
+    NOW,
+    yard::{Small, Texts},
+};
 
 /// Reads a yard that has nothing wrong and returns what one check comes to on the road.
 fn told(texts: &Texts, check: &str, now: &str) -> Outcome {
+    told_for(&whole(texts), Use::Road, check, now)
+}
+
+/// Reads a yard that has nothing wrong.
+fn whole(texts: &Texts) -> Small {
     let small = texts.read();
     assert!(small.problems.is_empty(), "{:#?}", small.problems);
+    small
+}
+
+/// What one check comes to for a use.
+fn told_for(small: &Small, one: Use, check: &str, now: &str) -> Outcome {
     let judgement = small.judged(now);
-    let road = judgement.uses.iter().find(|one| one.one == Use::Road).expect("every use is judged");
-    let outcome = road.outcomes.iter().find(|outcome| outcome.check == check);
-    outcome.unwrap_or_else(|| panic!("no outcome of {check}: {:#?}", road.outcomes)).clone()
+    let of_use = judgement.uses.iter().find(|of| of.one == one).expect("every use is judged");
+    let outcome = of_use.outcomes.iter().find(|outcome| outcome.check == check);
+    outcome.unwrap_or_else(|| panic!("no outcome of {check}: {:#?}", of_use.outcomes)).clone()
+}
+
+/// With breaking spaces.
+fn plain(text: &str) -> String {
+    text.replace(['\u{a0}', '\u{202f}'], " ")
 }
 
 fn texts(check: &str, sheet: &str, form: &str) -> Texts {
@@ -72,6 +101,7 @@ fn a_probability_is_never_told_as_a_round_hundred_or_naught() {
             p if p > 0.999 => (3, "over 99.9".into()),
             p if p > 0.99 => (2, format!("{:.1}", (p * 1000.0).floor() / 10.0)),
             p if p < 0.001 => (0, "under 0.1".into()),
+            p if p < 0.01 => (0, format!("{:.1}", (p * 1000.0).floor() / 10.0)),
             p => (1, format!("{:.0}", (p * 100.0).floor())),
         };
         assert_eq!(text, expected, "{p}");
