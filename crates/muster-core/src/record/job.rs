@@ -8,7 +8,7 @@ use super::{
     payload::JobState,
 };
 use crate::{
-    check::Check,
+    check::{Check, Yields},
     equipment::Holds,
     judge::{Context, Judgement, Verdict},
     words::Ending,
@@ -60,7 +60,8 @@ impl JobState {
 }
 
 /// The answers that prove a job that is done: for each of its checks that applies, the last one given after the work, where
-/// the machine's judgement neither holds nor leaves the check unseen for any use that asks for it.
+/// the machine's judgement neither holds nor leaves the check unseen for any use that asks for it. What is set differently
+/// for different uses, as tyres are for a passenger, needs one use that it is right for.
 ///
 /// # Errors
 /// The checks that are lacking.
@@ -73,9 +74,10 @@ pub fn proof(
 ) -> Result<Vec<EventId>, Vec<Lacking>> {
     let (mut answers, mut lacking) = (Vec::new(), Vec::new());
     for check in asked(kind, context) {
-        let worst =
-            judged.uses.iter().flat_map(|of| &of.outcomes).filter(|of| of.check == check.id).map(|of| of.verdict).max();
-        match (last_answer(job, state, &check.id), worst) {
+        let outcomes = judged.uses.iter().flat_map(|of| &of.outcomes).filter(|of| of.check == check.id);
+        let verdicts = outcomes.map(|of| of.verdict);
+        let counts = if is_set(check) { verdicts.min() } else { verdicts.max() };
+        match (last_answer(job, state, &check.id), counts) {
             (Some(_), Some(verdict)) if verdict >= Verdict::Unseen => {
                 lacking.push(Lacking { check: check.id.clone(), why: Lack::Stops(verdict) });
             }
@@ -84,6 +86,10 @@ pub fn proof(
         }
     }
     if lacking.is_empty() { Ok(answers) } else { Err(lacking) }
+}
+
+fn is_set(check: &Check) -> bool {
+    matches!(&check.yields, Yields::Read(measure) if measure.settable.is_some())
 }
 
 /// The checks a kind of work asks of a machine: those that apply to it.

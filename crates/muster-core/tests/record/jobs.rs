@@ -182,6 +182,27 @@ fn a_reading_still_to_set_proves_nothing_and_one_within_does() {
     assert!(prove(&mut device, LATER, job).is_ok());
 }
 
+/// The sheet's windows for one up and two up share 5 kPa: a tyre set for one rider proves the mended puncture.
+#[test]
+fn a_tyre_set_for_one_rider_need_not_be_right_for_two() {
+    let mut device = Device::of_the_yard(2);
+    let job = open_job(&mut device, "puncture-rear", Vec::new(), Vec::new());
+    device.put("d-fenwick", DONE, moved(job, job, JobState::Done)).unwrap();
+    let walk_round = device.put("d-fenwick", AFTER, opened(MACHINE)).unwrap();
+    device.put("d-fenwick", AFTER, saw(MACHINE, walk_round, "tyre.rear.damage", Seen::Sound)).unwrap();
+    device.put("d-fenwick", AFTER, read(MACHINE, walk_round, "tyre.rear.pressure", "200 kPa", "G-2")).unwrap();
+    let judged = device.known(MACHINE, LATER).judged.unwrap();
+    let verdicts: Vec<Verdict> = judged
+        .uses
+        .iter()
+        .flat_map(|of| &of.outcomes)
+        .filter(|of| of.check == "tyre.rear.pressure")
+        .map(|of| of.verdict)
+        .collect();
+    assert!(verdicts.contains(&Verdict::Fit) && verdicts.iter().any(|of| *of >= Verdict::Unseen), "{verdicts:?}");
+    prove(&mut device, LATER, job).unwrap();
+}
+
 #[test]
 fn proven_from_a_stale_state_is_set_aside_and_contradicts() {
     for (one, other) in [(2, 3), (3, 2)] {

@@ -167,11 +167,24 @@ impl Keeper {
         outing: Option<Outing>,
     ) -> Result<Vec<EventId>, NotDone> {
         let mut frontier = self.writer.lock().unwrap_or_else(PoisonError::into_inner);
+        // What was known is let go before writing, so that it is changed in place and not copied.
+        let payloads = self.decided(&frontier, command, Actor { person, now }, outing)?;
+        self.write(&mut frontier, payloads, person, now)
+    }
+
+    /// What a command becomes by what is known now. The writer's lock is held.
+    fn decided(
+        &self,
+        frontier: &Frontier,
+        command: Command,
+        actor: Actor<'_>,
+        outing: Option<Outing>,
+    ) -> Result<Vec<Payload>, NotDone> {
         let machine = machine_of(&command).filter(|id| self.known().yard.machines.contains_key(id));
         let machine = machine.map(|id| self.folded(&id)).transpose()?;
         let known = self.known();
         let judged = match (&machine, rests_on_judgement(&command)) {
-            (Some(state), true) => judged::judgement(&self.catalogue, &known.yard, state, now, outing),
+            (Some(state), true) => judged::judgement(&self.catalogue, &known.yard, state, actor.now, outing),
             _ => None,
         };
         let kept = if matches!(command, Command::Erase { .. }) { self.kept(&known)? } else { BTreeSet::new() };
@@ -185,15 +198,15 @@ impl Keeper {
             forecast: None,
             kept: &kept,
         };
-        let payloads = decide(&world, command, Actor { person, now })?;
+        let payloads = decide(&world, command, actor)?;
         // What the record would set aside or a door keep out, for this device does not speak for its author, is not written.
         for payload in &payloads {
-            let event = frontier.next(self.here.id(), person.clone(), now, payload.clone());
+            let event = frontier.next(self.here.id(), actor.person.clone(), actor.now, payload.clone());
             if let Some(aside) = known.state.distrust(&event).or_else(|| known.state.kept_out(&event)) {
                 return Err(Refusal::Person(aside).into());
             }
         }
-        self.write(&mut frontier, payloads, person, now)
+        Ok(payloads)
     }
 
     /// Writes what was decided elsewhere by the same rules: how a yard begins, before anybody has a right.
