@@ -1,6 +1,6 @@
 //! SHA-256 over named texts, so that a verdict says which data it rests on.
 
-use alloc::{format, string::String};
+use alloc::string::String;
 
 use sha2::{Digest, Sha256};
 
@@ -29,7 +29,8 @@ pub fn of_text(text: &str) -> String {
 }
 
 fn hex(bytes: &[u8]) -> String {
-    bytes.iter().fold(String::new(), |text, byte| format!("{text}{byte:02x}"))
+    let digits = bytes.iter().flat_map(|byte| [byte >> 4, byte & 15]);
+    digits.filter_map(|digit| char::from_digit(u32::from(digit), 16)).collect()
 }
 
 #[cfg(test)]

@@ -23,7 +23,7 @@ use crate::{
 
 /// The verdict of a date for a use.
 pub(super) fn judge(asked: &Question<'_>, of: DateOf, living: &Living<'_>) -> Outcome {
-    let &Question { context, check, forms, one } = asked;
+    let &Question { context, check, forms, one, .. } = asked;
     let (class, row) = context.class(check, one);
     let new = |verdict, reason: String| asked.outcome(verdict, reason).classed(class);
     let last = living.groups.last().and_then(|group| group.last());

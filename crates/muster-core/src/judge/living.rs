@@ -51,18 +51,25 @@ pub enum Unanswered {
 /// # Errors
 /// [`Unanswered`] with the reason.
 pub fn living<'f>(check: &Check, forms: &[&'f Form], one: Use, now: Moment) -> Result<Living<'f>, Unanswered> {
-    living_of(check, forms, one, now, |_| true)
+    living_of(check, Known { forms, given: &given(check, forms, now), now }, one, |_| true)
+}
+
+/// What is known of one check: every form, and the answers to the check as [`given`] orders them.
+#[derive(Clone, Copy)]
+pub(super) struct Known<'k, 'f> {
+    pub(super) forms: &'k [&'f Form],
+    pub(super) given: &'k [Given<'f>],
+    pub(super) now: Moment,
 }
 
 /// As [`living`], of those answers alone that can be used: one that cannot does not undo an earlier one that lives.
 pub(super) fn living_of<'f>(
     check: &Check,
-    forms: &[&'f Form],
+    known: Known<'_, 'f>,
     one: Use,
-    now: Moment,
     usable: impl Fn(&Given<'f>) -> bool,
 ) -> Result<Living<'f>, Unanswered> {
-    let given = given(check, forms, now);
+    let Known { forms, given, now } = known;
     let seen: Vec<Given<'f>> = given.iter().copied().filter(|given| !could_not_see(given.answer)).collect();
     let last = seen.iter().rposition(&usable).and_then(|index| Some((index, seen.get(index).copied()?)));
     let Some((index, last)) = last else {

@@ -8,7 +8,7 @@ use alloc::{
 
 use super::{
     Outcome, Question, Verdict,
-    living::{Given, Living, given},
+    living::{Given, Living},
 };
 use crate::{
     check::Look,
@@ -88,11 +88,11 @@ fn unsettled(asked: &Question<'_>, class: Class) -> Option<String> {
         return None;
     }
     let mut doubt: Option<String> = None;
-    for given in given(asked.check, asked.forms, asked.context.now) {
+    for given in asked.given {
         if given.answer.after.is_some() {
             doubt = None;
         }
-        for (_, seen, answer) in seen(&given) {
+        for (_, seen, answer) in seen(given) {
             match &doubt {
                 // A second person who doubts too settles nothing.
                 Some(first) if *first != answer.by && seen != Seen::Doubtful => doubt = None,

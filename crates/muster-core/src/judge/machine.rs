@@ -10,7 +10,7 @@ use serde::Serialize;
 
 use super::{
     Context, Outcome, Question, Verdict, case, day,
-    living::{Unanswered, living},
+    living::{Given, Unanswered, given, living_of},
     look, reading,
 };
 use crate::sorted::{sort, sort_by};
@@ -93,7 +93,9 @@ pub fn judge(context: &Context<'_>, forms: &[&Form]) -> Judgement {
     let newest = known.last();
     let answers = known.iter().flat_map(|form| &form.answers).map(|answer| answer.at);
     let outing = newest.and_then(|form| form.outing);
-    let uses = Use::ALL.iter().map(|one| judge_use(context, &known, *one)).collect();
+    // Answers are looked up once, not for every use: a year of walk-rounds holds thousands.
+    let given: Vec<_> = context.catalogue.checks.iter().map(|check| given(check, &known, context.now)).collect();
+    let uses = Use::ALL.iter().map(|one| judge_use(context, &known, &given, *one)).collect();
     Judgement {
         schema: 1,
         machine: context.machine.id.clone(),
@@ -151,12 +153,12 @@ fn says(form: &Form) -> String {
     lines.join("\n")
 }
 
-fn judge_use(context: &Context<'_>, forms: &[&Form], one: Use) -> UseVerdict {
+fn judge_use(context: &Context<'_>, forms: &[&Form], given: &[Vec<Given<'_>>], one: Use) -> UseVerdict {
     let mut outcomes: Vec<Outcome> = Vec::new();
     outcomes.extend(service(context, one));
     outcomes.extend(first_line(forms, one));
-    for check in &context.catalogue.checks {
-        outcomes.extend(check_outcome(context, check, forms, one));
+    for (check, given) in context.catalogue.checks.iter().zip(given) {
+        outcomes.extend(check_outcome(&Question { context, check, forms, given, one }));
     }
     outcomes.extend(
         open_findings(context, forms)
@@ -178,7 +180,8 @@ fn judge_use(context: &Context<'_>, forms: &[&Form], one: Use) -> UseVerdict {
 ///
 /// A check that names its uses binds those alone, but for a hold of class dangerous, which counts for every use. A check
 /// that names none counts wherever it was answered.
-fn check_outcome(context: &Context<'_>, check: &Check, forms: &[&Form], one: Use) -> Option<Outcome> {
+fn check_outcome(asked: &Question<'_>) -> Option<Outcome> {
+    let &Question { context, check, one, .. } = asked;
     let unknown = match check.applies.holds(&context.machine.traits.equipment) {
         Holds::No => return None,
         Holds::Yes => None,
@@ -197,12 +200,11 @@ fn check_outcome(context: &Context<'_>, check: &Check, forms: &[&Form], one: Use
                 .todo(format!("Not for use: {one}, until it is mounted"))
         });
     }
-    let asked = Question { context, check, forms, one };
-    let mut outcome = match living(check, forms, one, context.now) {
+    let mut outcome = match living_of(check, asked.known(), one, |_| true) {
         Ok(living) => match &check.yields {
-            Yields::Look(look) => look::judge(&asked, look, &living),
-            Yields::Read(measure) => reading::judge(&asked, measure, &living),
-            Yields::Date(of) => day::judge(&asked, *of, &living),
+            Yields::Look(look) => look::judge(asked, look, &living),
+            Yields::Read(measure) => reading::judge(asked, measure, &living),
+            Yields::Date(of) => day::judge(asked, *of, &living),
         },
         Err(unanswered) if binds => unseen(context, check, unanswered, one),
         Err(_) => return None,
@@ -308,7 +310,9 @@ pub fn asked<'c>(context: &Context<'c>, forms: &[&Form], depth: Depth, one: Use)
     let known = in_order(forms.iter().copied().filter(|form| form.opened <= context.now).collect());
     let unseen = |outcome: Outcome| outcome.verdict == Verdict::Unseen;
     let lapsed = |check: &Check, one: Use| {
-        check.uses.contains(one) && check_outcome(context, check, &known, one).is_some_and(unseen)
+        let given = given(check, &known, context.now);
+        let question = Question { context, check, forms: &known, given: &given, one };
+        check.uses.contains(one) && check_outcome(&question).is_some_and(unseen)
     };
     let wanted = |check: &&Check| match depth {
         Depth::BeforeRide => lapsed(check, one),

@@ -14,6 +14,7 @@ mod tyre;
 mod value;
 
 pub use forecast::Forecast;
+use living::{Given, Known};
 pub use living::{Living, Unanswered, living};
 pub use machine::{Judgement, UseVerdict, asked, judge};
 pub use outcome::{Figure, Outcome, PlaceFigure, Set, Verdict};
@@ -60,10 +61,17 @@ struct Question<'q> {
     check: &'q Check,
     /// Every form up to now.
     forms: &'q [&'q Form],
+    /// Every answer to the check up to now, oldest first.
+    given: &'q [Given<'q>],
     one: Use,
 }
 
-impl Question<'_> {
+impl<'q> Question<'q> {
+    /// What is known of its check.
+    fn known(&self) -> Known<'q, 'q> {
+        Known { forms: self.forms, given: self.given, now: self.context.now }
+    }
+
     /// An outcome of this check.
     fn outcome(&self, verdict: Verdict, reason: impl Into<alloc::string::String>) -> Outcome {
         Outcome::new(&self.check.id, &self.check.name, self.one, verdict, reason)

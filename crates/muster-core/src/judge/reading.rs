@@ -24,12 +24,12 @@ use crate::{
 
 /// The verdict of a reading for a use.
 pub(super) fn judge(asked: &Question<'_>, measure: &Measure, living: &Living<'_>) -> Outcome {
-    let &Question { context, check, forms, one } = asked;
+    let &Question { context, check, one, .. } = asked;
     let judging = Judging { context, check, measure, one, counting: context.limits(check, one) };
     let newest = living.groups.iter().flatten();
     let refused: Vec<Outcome> = newest.filter_map(|given| judging.refusal(given)).collect();
     // A reading that cannot be used does not undo an earlier one that still lives.
-    let usable = living_of(check, forms, one, context.now, |given| judging.refusal(given).is_none());
+    let usable = living_of(check, asked.known(), one, |given| judging.refusal(given).is_none());
     let mut outcome = match (&usable, refused.last()) {
         (Err(_), Some(refused)) => judging.unless_no_limit(|| refused.clone()),
         (Err(_), None) => judging.outcome(living),

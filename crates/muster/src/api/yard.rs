@@ -1,5 +1,7 @@
 //! The whole yard at a glance.
 
+use std::sync::Arc;
+
 use muster_core::{
     judge::Judgement,
     record::machine_state::{Contradiction, MachineState},
@@ -12,14 +14,15 @@ use utoipa::ToSchema;
 pub struct YardView {
     /// The yard's name.
     pub name: String,
-    /// The moment it is judged at.
+    /// The minute it is judged at, so that a yard in which nothing happened is not sent again.
     pub judged_at: String,
     /// SHA-256 of the catalogue.
     pub catalogue: String,
     /// SHA-256 of the yard's files.
     pub yard: String,
     /// Its machines.
-    pub machines: Vec<MachineRow>,
+    #[schema(value_type = Vec<MachineRow>)]
+    pub machines: Vec<Arc<MachineRow>>,
     /// What is wrong in its files.
     pub problems: Vec<String>,
 }

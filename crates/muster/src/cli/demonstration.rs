@@ -7,9 +7,10 @@ use muster::{history::History, keeper::Opened, store::sqlite::SqliteStore};
 use muster_core::{
     calendar::Moment,
     record::{id::PersonId, payload::Role},
+    yard::Yard,
 };
 
-use super::site::now;
+use super::{embedded, site::now};
 
 /// The demonstration's record.
 pub(crate) struct Demonstration {
@@ -33,6 +34,8 @@ pub(crate) fn begin(folder: &Path) -> Result<Demonstration> {
     let owns = |role: Option<Role>| role == Some(Role::Owner);
     let mut owners = known.state.people.iter().filter(|(_, of)| owns(of.standing().map(|of| of.role)));
     let person = owners.next().map(|(id, _)| id.clone()).context("the demonstration has no owner")?;
-    let on = known.yard.on.unwrap_or_else(now);
+    // The record is a real yard's, with a clock of its own; when the demonstration is judged stands in its folder.
+    let (yard, _) = Yard::load(embedded::DEMO, opened.keeper.catalogue());
+    let on = yard.on.unwrap_or_else(now);
     Ok(Demonstration { opened, person, on })
 }

@@ -123,7 +123,9 @@ fn begun(opened: &Opened) -> Result<()> {
 
 fn log(how: Log) {
     let filter = EnvFilter::try_from_env("MUSTER_LOG").unwrap_or_else(|_| EnvFilter::new("info"));
-    let builder = tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr);
+    // Where nobody reads standard error any more the server goes on all the same.
+    let builder =
+        tracing_subscriber::fmt().with_env_filter(filter).with_writer(std::io::stderr).log_internal_errors(false);
     match how {
         Log::Text => builder.with_target(false).with_ansi(std::io::stderr().is_terminal()).init(),
         Log::Json => builder.json().init(),

@@ -3,6 +3,7 @@
 mod admitted;
 mod device;
 mod folder;
+mod glance;
 mod known;
 mod received;
 mod sync;
@@ -16,6 +17,7 @@ use std::{
 pub use admitted::Keys;
 pub use device::{Device, hex, is_true, unhex};
 pub use folder::{NotOpened, Opened, random};
+pub use glance::Glance;
 pub use known::Known;
 use muster_core::{
     calendar::Moment,
@@ -52,6 +54,7 @@ pub struct Keeper {
     here: Device,
     writer: Mutex<Frontier>,
     known: RwLock<Known>,
+    glances: glance::Glances,
 }
 
 /// Why a command was not carried out.
@@ -82,7 +85,7 @@ impl Keeper {
         let ends = ends(&*store)?;
         let writer = Mutex::new(Frontier::resume(here.id(), ends));
         let known = RwLock::new(Known::of(&events(&*store, &Subject::Yard)?, &catalogue));
-        Ok(Self { store, catalogue, jobs, here, writer, known })
+        Ok(Self { store, catalogue, jobs, here, writer, known, glances: glance::Glances::default() })
     }
 
     /// The catalogue it judges by.

@@ -28,11 +28,7 @@ use super::{
     problem::{Kind, Problem},
     who::Who,
 };
-use crate::api::{
-    machine::MachineView,
-    sync::SignedEvent,
-    yard::{MachineRow, YardView},
-};
+use crate::api::{machine::MachineView, sync::SignedEvent, yard::YardView};
 
 /// When to judge.
 #[derive(Debug, Deserialize, IntoParams)]
@@ -70,26 +66,21 @@ pub async fn yard(
 ) -> Result<Response, Problem> {
     who.sees(View::Yard)?;
     let Query(at) = query?;
-    let now = moment("on", at.on.as_deref())?.unwrap_or_else(|| app.now());
+    let now = moment("on", at.on.as_deref())?.unwrap_or_else(|| minute(app.now()));
     let view = app
         .beside(move |keeper| {
             let known = keeper.known();
             let mut machines = Vec::new();
-            for (id, machine) in &known.yard.machines {
-                let (Some(state), Some(judgement)) = (keeper.machine(id)?, keeper.judge(id, now, None)?) else {
-                    continue;
-                };
-                let service = judged::machine(&known.yard, &state).map_or(machine.service, |machine| machine.service);
-                let worst = judgement.planned().map(|of| of.verdict);
-                machines.push((worst, MachineRow::of(machine.row, &judgement, service.as_str(), &state)));
+            for id in known.yard.machines.keys() {
+                machines.extend(keeper.glance(id, now)?);
             }
-            machines.sort_by(|(a, x), (b, y)| b.cmp(a).then(x.machine.cmp(&y.machine)));
+            machines.sort_by(|a, b| b.verdict.cmp(&a.verdict).then_with(|| a.row.machine.cmp(&b.row.machine)));
             Ok::<_, Problem>(YardView {
                 name: known.yard.name.clone(),
                 judged_at: now.to_string(),
                 catalogue: keeper.catalogue().hash.clone(),
                 yard: known.yard.hash.clone(),
-                machines: machines.into_iter().map(|(_, row)| row).collect(),
+                machines: machines.into_iter().map(|glance| glance.row).collect(),
                 problems: known.problems.iter().map(ToString::to_string).collect(),
             })
         })
@@ -279,6 +270,11 @@ pub async fn record(
         Ok::<_, Problem>(Json(LogView { events, next }))
     })
     .await
+}
+
+/// The minute a moment is in.
+fn minute(now: Moment) -> Moment {
+    now.later_by(-now.timestamp().as_second().rem_euclid(60))
 }
 
 /// Answers with an ETag: SHA-256 of the body, so that what has not changed is not sent again.
