@@ -13,7 +13,7 @@ use jiff::Timestamp;
 use muster::{
     keeper::Opened,
     people::first,
-    serve::{Addresses, Certificate, Clock, Doors, Site, authority},
+    serve::{Addresses, Certificate, Clock, Doors, Site, authority, trust},
 };
 use tokio::runtime::Builder;
 use tracing_subscriber::EnvFilter;
@@ -155,6 +155,7 @@ fn certificate(asked: &Serve, folder: &Path) -> Result<Option<Certificate>> {
             let names = if asked.names.is_empty() { authority::own_names() } else { asked.names.clone() };
             let identity = authority::identity(folder, &names, Timestamp::now())?;
             note(&format!("certificate for {}", names.join(", ")));
+            note(&format!("its authority's SHA-256 is {}", trust::fingerprint(&identity.authority)));
             let open = SocketAddr::new(IpAddr::V4(Ipv4Addr::UNSPECIFIED), TRUST_PORT);
             Ok(Some(Certificate::Own(identity, asked.trust.unwrap_or(open))))
         }

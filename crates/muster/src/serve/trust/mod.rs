@@ -54,8 +54,9 @@ async fn text(kind: &'static str, text: &'static str) -> Response {
     ([(header::CONTENT_TYPE, HeaderValue::from_static(kind))], text).into_response()
 }
 
-/// SHA-256 of the certificate itself, in pairs, as devices show it.
-fn fingerprint(pem: &str) -> String {
+/// SHA-256 of the certificate itself, in pairs, as devices show it; empty if it is none.
+#[must_use]
+pub fn fingerprint(pem: &str) -> String {
     use rustls::pki_types::{CertificateDer, pem::PemObject as _};
     use sha2::{Digest as _, Sha256};
     let Ok(der) = CertificateDer::from_pem_slice(pem.as_bytes()) else { return String::new() };
