@@ -136,7 +136,7 @@ impl YardState {
     /// A revocation counts for what its device wrote before it too, so revocations are known before folding: first all
     /// there are, then those whose authors had the right to them, as the yard is without what they revoke. One counts even
     /// if its own device was revoked: it only takes trust away. Rights that hang on each other in a ring might never come
-    /// to rest: after [`ROUNDS`] a device once revoked stays so.
+    /// to rest: after eight rounds a device once revoked stays so.
     #[must_use]
     pub fn fold<'e>(events: impl IntoIterator<Item = &'e Event>) -> Self {
         let events = in_order(events);
