@@ -28,9 +28,25 @@ pub fn of_text(text: &str) -> String {
     hex(&Sha256::digest(text.as_bytes()))
 }
 
-fn hex(bytes: &[u8]) -> String {
+/// Writes bytes as lower-case hexadecimal.
+#[must_use]
+pub fn hex(bytes: &[u8]) -> String {
     let digits = bytes.iter().flat_map(|byte| [byte >> 4, byte & 15]);
     digits.filter_map(|digit| char::from_digit(u32::from(digit), 16)).collect()
+}
+
+/// Reads lower-case hexadecimal of a known length; none for any other text.
+#[must_use]
+pub fn unhex<const N: usize>(text: &str) -> Option<[u8; N]> {
+    let plain = |byte: u8| byte.is_ascii_digit() || (b'a'..=b'f').contains(&byte);
+    if text.len() != 2 * N || !text.bytes().all(plain) {
+        return None;
+    }
+    let mut out = [0; N];
+    for (to, pair) in out.iter_mut().zip(text.as_bytes().chunks_exact(2)) {
+        *to = u8::from_str_radix(core::str::from_utf8(pair).ok()?, 16).ok()?;
+    }
+    Some(out)
 }
 
 #[cfg(test)]
@@ -48,5 +64,14 @@ mod tests {
         assert_eq!(of(&[("a", "1"), ("b", "2")]), of(&[("b", "2"), ("a", "1")]));
         assert_ne!(of(&[("a", "1")]), of(&[("b", "1")]));
         assert_ne!(of(&[("a", "12")]), of(&[("a1", "2")]));
+    }
+
+    #[test]
+    fn hexadecimal_is_written_and_read_one_way() {
+        assert_eq!(hex(&[0, 10, 255]), "000aff");
+        assert_eq!(unhex("000aff"), Some([0, 10, 255]));
+        for wrong in ["000AFF", "000af", "000afff", "+00aff", "000agf", ""] {
+            assert_eq!(unhex::<3>(wrong), None, "{wrong}");
+        }
     }
 }

@@ -6,6 +6,8 @@ use core::{fmt, str::FromStr};
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
 use sha2::{Digest, Sha256};
 
+use crate::hash::unhex;
+
 /// A device that writes a series of its own: the first 8 bytes of the SHA-256 of its public key.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub struct DeviceId([u8; 8]);
@@ -32,7 +34,7 @@ impl FromStr for DeviceId {
     type Err = NotAnId;
 
     fn from_str(text: &str) -> Result<Self, NotAnId> {
-        bytes(text).map(Self).ok_or_else(|| NotAnId::new("device", text, "16 hexadecimal digits"))
+        unhex(text).map(Self).ok_or_else(|| NotAnId::new("device", text, "16 hexadecimal digits"))
     }
 }
 
@@ -110,19 +112,6 @@ impl NotAnId {
     fn new(what: &'static str, text: &str, allowed: &'static str) -> Self {
         Self { what, text: text.chars().take(40).collect(), allowed }
     }
-}
-
-/// Reads lower-case hexadecimal of a known length.
-pub(crate) fn bytes<const N: usize>(text: &str) -> Option<[u8; N]> {
-    let plain = |byte: u8| byte.is_ascii_digit() || (b'a'..=b'f').contains(&byte);
-    if text.len() != 2 * N || !text.bytes().all(plain) {
-        return None;
-    }
-    let mut out = [0; N];
-    for (to, pair) in out.iter_mut().zip(text.as_bytes().chunks_exact(2)) {
-        *to = u8::from_str_radix(core::str::from_utf8(pair).ok()?, 16).ok()?;
-    }
-    Some(out)
 }
 
 macro_rules! as_text {

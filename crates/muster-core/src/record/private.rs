@@ -1,10 +1,6 @@
 //! What concerns one person alone, sealed under that person's key: destroying the key erases it and no hash changes.
 
-use alloc::{
-    format,
-    string::{String, ToString},
-    vec::Vec,
-};
+use alloc::{format, string::String, vec::Vec};
 
 use chacha20poly1305::{
     KeyInit, XChaCha20Poly1305,
@@ -12,7 +8,8 @@ use chacha20poly1305::{
 };
 use serde::{Deserialize, Serialize};
 
-use super::id::{PersonId, bytes};
+use super::id::PersonId;
+use crate::hash::{hex, unhex};
 
 /// A text under a person's key.
 ///
@@ -90,8 +87,8 @@ impl Private {
     /// # Errors
     /// [`NotOpened`] with another key or for another field.
     pub fn open(&self, field: &str, key: &PersonKey) -> Result<String, NotOpened> {
-        let nonce: [u8; 24] = bytes(&self.nonce).ok_or(NotOpened::NotSealed)?;
-        let sealed = unhex(&self.sealed).ok_or(NotOpened::NotSealed)?;
+        let nonce: [u8; 24] = unhex(&self.nonce).ok_or(NotOpened::NotSealed)?;
+        let sealed = pairs(&self.sealed).ok_or(NotOpened::NotSealed)?;
         let beside = beside(&self.person, field);
         let payload = Payload { msg: &sealed, aad: beside.as_bytes() };
         let cipher = XChaCha20Poly1305::new(&key.0.into());
@@ -111,13 +108,9 @@ fn beside(person: &PersonId, field: &str) -> String {
     format!("{person}/{field}")
 }
 
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect::<Vec<_>>().concat().to_string()
-}
-
-fn unhex(text: &str) -> Option<Vec<u8>> {
+fn pairs(text: &str) -> Option<Vec<u8>> {
     let pairs = text.as_bytes().chunks(2);
-    pairs.map(|pair| bytes::<1>(core::str::from_utf8(pair).ok()?).map(|[byte]| byte)).collect()
+    pairs.map(|pair| unhex::<1>(core::str::from_utf8(pair).ok()?).map(|[byte]| byte)).collect()
 }
 
 #[cfg(test)]

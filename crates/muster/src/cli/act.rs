@@ -11,6 +11,7 @@ use serde_json::{Value, json};
 use super::{
     MAY_GO,
     door::{Door, Where},
+    paper::note,
 };
 
 /// One act.
@@ -185,7 +186,26 @@ pub(crate) fn run(place: &Where, act: &Act) -> Result<u8> {
     for event in door.command(&command)? {
         println!("{event}");
     }
+    note(&done(act));
     Ok(MAY_GO)
+}
+
+/// What is so from now on, in words.
+fn done(act: &Act) -> String {
+    match act {
+        Act::Release(of) => format!("{} is out for {} till {}", of.machine, of.outing, of.to),
+        Act::Return(of) => format!("{} is back", of.machine),
+        Act::Tag { machine, .. } => format!("{machine} must not go out: a hold tag hangs"),
+        Act::Untag { machine, .. } => format!("lifted at {machine}, by name; any other tag still hangs"),
+        Act::Fall { machine, .. } => format!("{machine} fell: what a fall ends is asked again"),
+        Act::Job { what: Job::Open { machine, kind, .. } } => format!("{kind} asked for at {machine}"),
+        Act::Job { what: Job::Move { machine, to, .. } } => format!("work at {machine} is {to}"),
+        Act::Job { what: Job::Prove { machine, .. } } => {
+            format!("proven at {machine}: its findings are closed, the tags it names lifted")
+        }
+        Act::Service { machine, state, .. } => format!("{machine} is {state}"),
+        Act::Impound { machine, .. } => format!("{machine} is kept as it is: no repair, no correction"),
+    }
 }
 
 fn command(door: &Door, act: &Act) -> Result<Value> {

@@ -29,8 +29,8 @@ mod start;
 mod walk_round;
 mod yard;
 
-use anyhow::Result;
-use arguments::Command;
+use anyhow::{Result, bail};
+use arguments::{Command, Global};
 use muster_core::judge::Verdict;
 
 pub(crate) use arguments::Arguments;
@@ -50,6 +50,7 @@ pub(crate) const UNSEEN: u8 = 3;
 /// Whatever keeps it from an answer; printed once by the caller.
 pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
     let global = &arguments.global;
+    refuse_idle(global, &arguments.command)?;
     match &arguments.command {
         Command::Yard { json } => yard::run(global, *json),
         Command::Machine { id } => machine::run(global, id.as_deref()),
@@ -69,6 +70,19 @@ pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
         Command::Api(asked) => api::run(asked),
         Command::Completions { shell } => shell::completions(*shell),
         Command::Man => shell::man(),
+    }
+}
+
+/// Refuses a switch that would do nothing: a record's doors judge by its own law, in its own units.
+fn refuse_idle(global: &Global, command: &Command) -> Result<()> {
+    let of_the_record = matches!(
+        command,
+        Command::Serve(_) | Command::Record { .. } | Command::Do { .. } | Command::SignIn(_) | Command::Api(_)
+    );
+    let idle = [("--units", global.units.is_some()), ("--law", global.law.is_some()), ("--on", global.on.is_some())];
+    match idle.into_iter().find(|(_, given)| of_the_record && *given) {
+        Some((switch, _)) => bail!("{switch} is for a yard's folder; a record judges by its own, `api` takes ?on="),
+        None => Ok(()),
     }
 }
 

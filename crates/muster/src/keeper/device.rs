@@ -1,7 +1,10 @@
 //! A device's key: what it signs, and whether another's signature is true.
 
 use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
-use muster_core::record::{event::Signed, id::DeviceId};
+use muster_core::{
+    hash::{hex, unhex},
+    record::{event::Signed, id::DeviceId},
+};
 
 /// This installation's own key.
 #[derive(Debug)]
@@ -45,25 +48,6 @@ pub fn is_true(signed: &Signed, key: &str) -> bool {
         key.verify_strict(signed.event.as_bytes(), &signature).ok()
     };
     check().is_some()
-}
-
-/// Lower-case hexadecimal.
-#[must_use]
-pub fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
-}
-
-/// Reads lower-case hexadecimal of a known length.
-#[must_use]
-pub fn unhex<const N: usize>(text: &str) -> Option<[u8; N]> {
-    if text.len() != 2 * N || !text.bytes().all(|byte| matches!(byte, b'0'..=b'9' | b'a'..=b'f')) {
-        return None;
-    }
-    let mut out = [0; N];
-    for (to, pair) in out.iter_mut().zip(text.as_bytes().chunks_exact(2)) {
-        *to = u8::from_str_radix(std::str::from_utf8(pair).ok()?, 16).ok()?;
-    }
-    Some(out)
 }
 
 #[cfg(test)]

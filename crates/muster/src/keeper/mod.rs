@@ -15,10 +15,11 @@ use std::{
 };
 
 pub use admitted::Keys;
-pub use device::{Device, hex, is_true, unhex};
+pub use device::{Device, is_true};
 pub use folder::{NotOpened, Opened, random};
 pub use glance::Glance;
 pub use known::Known;
+pub use muster_core::hash::{hex, unhex};
 use muster_core::{
     calendar::Moment,
     catalogue::Catalogue,
@@ -27,7 +28,7 @@ use muster_core::{
     record::{
         decide::{Actor, Command, Refusal, World, decide},
         event::{Entry, Event, NotAnEvent},
-        heads::{Frontier, SeriesEnd},
+        heads::Frontier,
         id::{DeviceId, EventId, PersonId},
         job::JobKind,
         judged,
@@ -82,8 +83,7 @@ impl Keeper {
         jobs: Vec<JobKind>,
         here: Device,
     ) -> Result<Self, StoreError> {
-        let ends = ends(&*store)?;
-        let writer = Mutex::new(Frontier::resume(here.id(), ends));
+        let writer = Mutex::new(Frontier::resume(here.id(), store.series_ends()?));
         let known = RwLock::new(Known::of(&events(&*store, &Subject::Yard)?, &catalogue));
         Ok(Self { store, catalogue, jobs, here, writer, known, glances: glance::Glances::default() })
     }
@@ -301,15 +301,6 @@ fn events(store: &dyn Vault, subject: &Subject) -> Result<Vec<Event>, StoreError
         events.extend(entry.event);
     }
     Ok(events)
-}
-
-/// The end of every series held.
-fn ends(store: &dyn Vault) -> Result<Vec<(DeviceId, SeriesEnd)>, StoreError> {
-    let mut ends = Vec::new();
-    for head in store.heads()?.iter() {
-        ends.extend(store.series_end(head.device)?.map(|end| (head.device, end)));
-    }
-    Ok(ends)
 }
 
 /// The machine a command is about, one whose file it changes included.

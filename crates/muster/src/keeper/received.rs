@@ -69,7 +69,7 @@ impl Keeper {
 
     fn take_in(&self, batch: &[Signed], anchor: Option<[u8; 32]>, door: bool) -> Result<Received, StoreError> {
         let mut frontier = self.writer.lock().unwrap_or_else(PoisonError::into_inner);
-        let mut ends: BTreeMap<DeviceId, SeriesEnd> = super::ends(&*self.store)?.into_iter().collect();
+        let mut ends: BTreeMap<DeviceId, SeriesEnd> = self.store.series_ends()?.into_iter().collect();
         let known = self.known();
         let mut keys: BTreeMap<DeviceId, String> =
             known.state.devices.iter().map(|(id, device)| (*id, device.key.clone())).collect();
@@ -102,6 +102,8 @@ impl Keeper {
             };
             fates.push(fate);
         }
+        // Let go before learning, so that what is known is changed in place and not copied.
+        drop(known);
         self.store.append(&kept)?;
         for entry in &entries {
             frontier.note(self.here(), entry);

@@ -7,6 +7,7 @@ use std::{
     sync::atomic::{AtomicU64, Ordering},
 };
 
+use muster_core::hash::hex;
 use sha2::{Digest, Sha256};
 
 use super::StoreError;
@@ -107,17 +108,6 @@ pub fn copy(from: &mut impl Read, to: &mut impl Write) -> io::Result<(u64, Strin
 #[must_use]
 pub fn sha256(bytes: &[u8]) -> String {
     hex(&Sha256::digest(bytes))
-}
-
-/// Lower-case hexadecimal.
-#[must_use]
-pub fn hex(bytes: &[u8]) -> String {
-    use std::fmt::Write as _;
-    bytes.iter().fold(String::new(), |mut text, byte| {
-        // Writing to a string never fails.
-        let _ = write!(text, "{byte:02x}");
-        text
-    })
 }
 
 /// Every file below a folder, as paths from it, ordered; none if there is no folder. Unfinished ones are left out.

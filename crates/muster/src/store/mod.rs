@@ -64,9 +64,6 @@ pub trait Store: Send + Sync {
     /// Events of a newer version have none yet: they are in no subject until a build that reads them opens the store.
     fn subjects(&self) -> Result<Vec<SubjectEnd>, StoreError>;
 
-    /// The arrival of a subject's last event; 0 if it has none. A view is current if it reaches this.
-    fn subject_end(&self, subject: &Subject) -> Result<Arrival, StoreError>;
-
     /// Events that arrived after a number, in that order, at most `limit`.
     fn since(&self, arrival: Arrival, limit: usize) -> Result<Vec<Stored>, StoreError>;
 
@@ -76,13 +73,7 @@ pub trait Store: Send + Sync {
     /// How many events are held: the last arrival.
     fn count(&self) -> Result<u64, StoreError>;
 
-    /// Keeps a computed view, unless one is kept that has seen more.
-    fn view_put(&self, subject: &Subject, name: &str, view: &View) -> Result<(), StoreError>;
-
-    /// A view kept; none if there is none, or it was dropped. The caller compares it with [`Store::subject_end`].
-    fn view(&self, subject: &Subject, name: &str) -> Result<Option<View>, StoreError>;
-
-    /// Drops all that is computed from the event bytes, views too, and computes it again.
+    /// Drops all that is computed from the event bytes, and computes it again.
     ///
     /// # Errors
     /// [`StoreError::Damaged`] naming the event that cannot be read; nothing is changed then.
@@ -124,15 +115,6 @@ pub struct SubjectEnd {
     pub events: u64,
     /// The arrival of the last.
     pub last: Arrival,
-}
-
-/// Something computed from a subject's events and kept so that it need not be computed again.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct View {
-    /// It has seen every event up to this arrival. A place in the causal order would not do: a late event stands before it.
-    pub upto: Arrival,
-    /// What was computed.
-    pub json: String,
 }
 
 /// Something wrong in the store.

@@ -9,15 +9,12 @@ use std::{
 
 use jiff::Timestamp;
 use muster::store::{
-    Account, Code, CodeHash, Secrets, Session, Store, TokenHash, View,
+    Account, Code, CodeHash, Secrets, Session, Store, TokenHash,
     backup::{self, BackupError, MANIFEST},
     photos::Photos,
     sqlite::{DATABASE, SqliteStore},
 };
-use muster_core::{
-    calendar::Moment,
-    record::{payload::Subject, private::PersonKey},
-};
+use muster_core::{calendar::Moment, record::private::PersonKey};
 use tempfile::TempDir;
 
 use super::{
@@ -45,7 +42,6 @@ fn filled(folder: &Path) -> (SqliteStore, Photos) {
     store.put_code(CodeHash([2; 32]), &Code { person: who, expires: at, used: None }).unwrap();
     store.put_own_key(&[9; 32]).unwrap();
     store.put_setting("port", Some("8443")).unwrap();
-    store.view_put(&Subject::Yard, "state", &View { upto: 301, json: "{}".into() }).unwrap();
     for orientation in [1, 3] {
         photos.keep(&pictures::jpeg(&pictures::corners(orientation))).unwrap();
     }
@@ -88,7 +84,6 @@ fn what_is_restored_is_what_was_there_while_somebody_wrote() {
     let events = usize::try_from(made.manifest.events).unwrap();
     assert_eq!(restored.since(0, usize::MAX).unwrap(), store.since(0, events).unwrap());
     same_secrets(&restored, store);
-    assert_eq!(restored.view(&Subject::Yard, "state").unwrap(), store.view(&Subject::Yard, "state").unwrap());
     assert_eq!(restored_photos.lasting().unwrap(), photos.lasting().unwrap());
     assert_eq!((restored_photos.list().unwrap().len(), restored_photos.check().unwrap()), (2, vec![]));
     // It goes on as a store.

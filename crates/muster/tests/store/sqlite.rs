@@ -33,7 +33,7 @@ contract! {
         a_series_written_twice_is_refused_by_name
         a_stretch_comes_in_order_and_in_pieces
         an_event_of_a_newer_version_is_kept
-        views_are_kept_until_they_are_dropped
+        what_is_computed_again_is_as_it_was
         many_who_append_at_once_lose_nothing;
     contract_secrets:
         keys_are_kept_and_destroyed

@@ -13,7 +13,7 @@ use crate::{
     load::Problem,
     machine::Machine,
     record::{
-        id::{DeviceId, EventId, PersonId, bytes},
+        id::{DeviceId, EventId, PersonId},
         payload::{
             DeviceAdded, InstrumentRegistered, LawAttached, MachineChanged, MachineRegistered, OutingPlanned, Payload,
             PersonAdded, PersonChanged, PersonErased, Right, Role, RosterSet, SheetAttached, YardSettled,
@@ -206,7 +206,7 @@ fn not_last_owner(asked: &Asked<'_>, person: &PersonId) -> Result<(), Refusal> {
 
 fn device(asked: &Asked<'_>, of: &DeviceAdded) -> Result<(), Refusal> {
     said("label", &of.label)?;
-    let key = bytes::<32>(&of.key).map(|key| DeviceId::of_key(&key));
+    let key = hash::unhex::<32>(&of.key).map(|key| DeviceId::of_key(&key));
     if key != Some(of.device) {
         return Err(Refusal::Field { field: "key", what: "not the key this device is named by: send its own".into() });
     }

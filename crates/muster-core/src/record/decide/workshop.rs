@@ -7,10 +7,10 @@ use alloc::{
 
 use super::{Asked, Refusal, looks, said};
 use crate::{
-    calendar,
+    calendar, hash,
     quantity::text::DecimalSign,
     record::{
-        id::{EventId, bytes},
+        id::EventId,
         job::{self, JobKind},
         machine_state::Job,
         payload::{
@@ -106,7 +106,7 @@ pub(super) fn removed(asked: &Asked<'_>, of: &PartRemoved) -> Result<(), Refusal
 }
 
 pub(super) fn photo(_: &Asked<'_>, of: &PhotoAttached) -> Result<(), Refusal> {
-    if bytes::<32>(&of.sha256).is_none() {
+    if hash::unhex::<32>(&of.sha256).is_none() {
         return Err(Refusal::Field { field: "sha256", what: "write 64 lower-case hexadecimal digits".into() });
     }
     Ok(())

@@ -28,13 +28,6 @@ CREATE TABLE series (
   hash TEXT NOT NULL,
   height INTEGER NOT NULL
 ) STRICT, WITHOUT ROWID;
-CREATE TABLE view (
-  subject TEXT NOT NULL,
-  name TEXT NOT NULL,
-  upto INTEGER NOT NULL,
-  json TEXT NOT NULL,
-  PRIMARY KEY (subject, name)
-) STRICT, WITHOUT ROWID;
 -- The version of events the build read that computed them.
 CREATE TABLE computed (version INTEGER NOT NULL) STRICT;
 

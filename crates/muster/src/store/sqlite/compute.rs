@@ -91,7 +91,7 @@ pub(super) fn put_end(connection: &Connection, device: DeviceId, end: &SeriesEnd
 
 /// Drops all that is computed and computes it again, in the caller's transaction.
 pub(super) fn again(connection: &Connection) -> Result<(), StoreError> {
-    connection.execute_batch("DELETE FROM placed; DELETE FROM series; DELETE FROM view; DELETE FROM computed")?;
+    connection.execute_batch("DELETE FROM placed; DELETE FROM series; DELETE FROM computed")?;
     let mut ends = BTreeMap::new();
     let mut events = connection.prepare(&format!("SELECT {} FROM event ORDER BY arrival", row::STORED))?;
     for stored in events.query_map([], row::stored)? {

@@ -25,7 +25,7 @@ use rusqlite::{
     params,
 };
 
-use super::{Appended, Arrival, Fault, Store, StoreError, Stored, SubjectEnd, View, durable};
+use super::{Appended, Arrival, Fault, Store, StoreError, Stored, SubjectEnd, durable};
 use compute::Placed;
 use open::Readers;
 pub(super) use row::Changed;
@@ -194,14 +194,6 @@ impl Store for SqliteStore {
         Ok(ends)
     }
 
-    fn subject_end(&self, subject: &Subject) -> Result<Arrival, StoreError> {
-        let sql = "SELECT coalesce(max(arrival), 0) FROM placed WHERE subject = ?1";
-        self.read(|connection| {
-            let mut query = connection.prepare_cached(sql)?;
-            Ok(query.query_row([row::of_subject(subject)], |row| row::whole(row, 0))?)
-        })
-    }
-
     fn since(&self, arrival: Arrival, limit: usize) -> Result<Vec<Stored>, StoreError> {
         let sql = format!("SELECT {} FROM event WHERE arrival > ?1 ORDER BY arrival LIMIT ?2", row::STORED);
         self.events(&sql, [row::signed(arrival), i64::try_from(limit).unwrap_or(i64::MAX)])
@@ -215,26 +207,6 @@ impl Store for SqliteStore {
 
     fn count(&self) -> Result<u64, StoreError> {
         self.read(last_arrival)
-    }
-
-    fn view_put(&self, subject: &Subject, name: &str, view: &View) -> Result<(), StoreError> {
-        let sql = "INSERT INTO view (subject, name, upto, json) VALUES (?1, ?2, ?3, ?4)
-                   ON CONFLICT (subject, name) DO UPDATE SET upto = excluded.upto, json = excluded.json
-                   WHERE excluded.upto >= view.upto";
-        let (subject, name, view) = (row::of_subject(subject), name.to_owned(), view.clone());
-        self.writer()?.write(move |connection| {
-            connection.prepare_cached(sql)?.execute(params![subject, name, row::signed(view.upto), view.json])?;
-            Ok(())
-        })
-    }
-
-    fn view(&self, subject: &Subject, name: &str) -> Result<Option<View>, StoreError> {
-        self.read(|connection| {
-            let mut query =
-                connection.prepare_cached("SELECT upto, json FROM view WHERE subject = ?1 AND name = ?2")?;
-            let read = |row: &Row<'_>| Ok(View { upto: row::whole(row, 0)?, json: row.get(1)? });
-            Ok(query.query_row(params![row::of_subject(subject), name], read).optional()?)
-        })
     }
 
     fn rebuild(&self) -> Result<(), StoreError> {

@@ -8,9 +8,12 @@ use std::{
     path::{Path, PathBuf},
 };
 
-use muster_core::record::{
-    event::{Entry, MAX_BYTES, Signed},
-    private::PersonKey,
+use muster_core::{
+    hash::unhex,
+    record::{
+        event::{Entry, MAX_BYTES, Signed},
+        private::PersonKey,
+    },
 };
 use serde::de::DeserializeOwned;
 
@@ -197,7 +200,7 @@ impl Import<'_> {
         while let Some((line, text)) = lines.next()? {
             let parsed = text.and_then(|text| json::<Key>(&text)).and_then(|key| {
                 let person = key.person.parse().map_err(|error| format!("{error}"))?;
-                let bytes = unhex(&key.key).ok_or("a key has 64 hexadecimal digits")?;
+                let bytes = unhex(&key.key).ok_or("a key has 64 lower-case hexadecimal digits")?;
                 Ok((person, PersonKey::new(bytes)))
             });
             let put = parsed.map(|(person, key)| secrets.put_key(&person, &key));
@@ -252,18 +255,6 @@ impl Lines {
 
 fn json<T: DeserializeOwned>(text: &str) -> Result<T, String> {
     serde_json::from_str(text).map_err(|error| error.to_string())
-}
-
-fn unhex(text: &str) -> Option<[u8; 32]> {
-    let mut bytes = [0; 32];
-    let pairs = text.as_bytes().chunks(2);
-    if text.len() != 64 {
-        return None;
-    }
-    for (to, pair) in bytes.iter_mut().zip(pairs) {
-        *to = u8::from_str_radix(std::str::from_utf8(pair).ok()?, 16).ok()?;
-    }
-    Some(bytes)
 }
 
 /// An error with what lies under it, in one line.

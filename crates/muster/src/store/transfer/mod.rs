@@ -8,7 +8,10 @@ use std::{
     path::{Path, PathBuf},
 };
 
-use muster_core::record::event::{Entry, Signed};
+use muster_core::{
+    hash::hex,
+    record::event::{Entry, Signed},
+};
 use serde::{Deserialize, Serialize};
 
 use super::{
@@ -134,9 +137,8 @@ pub fn export(here: Holdings<'_>, to: &Path) -> Result<Exported, TransferError> 
         let keys = here.secrets.map_or(Ok(Vec::new()), Secrets::keys)?;
         if here.secrets.is_some() {
             lines(&folder.join(KEYS), |out| {
-                keys.iter().try_for_each(|(person, key)| {
-                    out.line(&Key { person: person.to_string(), key: durable::hex(key.bytes()) })
-                })
+                keys.iter()
+                    .try_for_each(|(person, key)| out.line(&Key { person: person.to_string(), key: hex(key.bytes()) }))
             })?;
         }
         Ok(Exported { header, keys: keys.len() as u64, damaged })
