@@ -1,6 +1,5 @@
 //! What the program shows, keeps and serves: pages made from verdicts, the record on disk, the server.
 
-pub mod api;
 pub mod history;
 pub mod keeper;
 pub mod page;

@@ -20,9 +20,11 @@ use muster_core::{
     words::Use,
 };
 
+use muster_wire::sync::Fate;
+
 use super::*;
 use crate::{
-    keeper::{Device, Fate, Keeper},
+    keeper::{Device, Keeper},
     store::{Store, sqlite::SqliteStore},
 };
 

@@ -13,7 +13,9 @@ use muster_core::{
 };
 
 use super::Keeper;
-use crate::{api::yard::MachineRow, store::StoreError};
+use muster_wire::yard::MachineRow;
+
+use crate::store::StoreError;
 
 /// A machine's row and the verdict it is sorted by.
 #[derive(Clone)]

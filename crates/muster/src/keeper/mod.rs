@@ -36,7 +36,6 @@ use muster_core::{
         payload::{Payload, Subject},
     },
 };
-pub use received::{Fate, Received};
 pub use sync::{Ask, NotSynced, Synced, sync};
 pub use taken::{NotTaken, taken};
 

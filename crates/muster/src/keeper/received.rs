@@ -8,44 +8,10 @@ use muster_core::record::{
     id::{DeviceId, EventId},
     payload::Payload,
 };
-use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
+use muster_wire::sync::{Fate, Received};
 
 use super::{Keeper, hex, is_true};
 use crate::store::StoreError;
-
-/// What became of a batch.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-pub struct Received {
-    /// Each event of it, in its order.
-    pub events: Vec<Fate>,
-}
-
-/// What became of one event.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
-#[serde(rename_all = "kebab-case", tag = "fate")]
-pub enum Fate {
-    /// Written now.
-    Kept {
-        /// Which.
-        #[schema(value_type = String)]
-        id: EventId,
-    },
-    /// Was here already.
-    Held {
-        /// Which.
-        #[schema(value_type = String)]
-        id: EventId,
-    },
-    /// Not kept; the device keeps it and a person looks.
-    Refused {
-        /// Which, if it can be told.
-        #[schema(value_type = Option<String>)]
-        id: Option<EventId>,
-        /// Why.
-        why: String,
-    },
-}
 
 impl Keeper {
     /// Takes in a batch that other devices wrote. What is true and next in its series is kept, in one transaction; after

@@ -7,13 +7,11 @@ use muster_core::record::{
     heads::{Heads, Stretch},
     id::{DeviceId, EventId},
 };
+use muster_wire::sync::{Fate, Holds, SignedEvent};
 use serde_json::{Value, json};
 
-use super::{Fate, Keeper, unhex};
-use crate::{
-    api::sync::{Holds, SignedEvent},
-    store::StoreError,
-};
+use super::{Keeper, unhex};
+use crate::store::StoreError;
 
 /// Most events sent at once.
 const BATCH: usize = 500;

@@ -2,7 +2,7 @@
 
 use muster_core::judge::Judgement;
 
-use super::number::{escaped, moment};
+use muster_draw::number::{escaped, moment};
 
 /// The foot of the page.
 pub(super) fn foot(judgement: &Judgement) -> String {

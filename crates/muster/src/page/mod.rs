@@ -1,23 +1,21 @@
 //! The page of one machine's verdict: one HTML file that needs nothing beside it, for a phone, a desk and paper.
 
-mod draw;
 mod font;
 mod foot;
-mod merge;
-mod number;
 mod plate;
 mod reason;
-mod ruler;
 
 use muster_core::{
     judge::{Judgement, Verdict},
     words::Use,
 };
 
-use self::number::{capital, escaped};
+use muster_draw::{
+    GLYPHS,
+    number::{self, capital, escaped},
+};
 
 const STYLE: &str = include_str!("style.css");
-const GLYPHS: &str = include_str!("glyphs.svg");
 
 /// Returns the page of a judgement, as HTML: the planned use's verdict, what clears it, its conditions, every reason
 /// worst first with its margin ruler, what is fit, and what all of it rests on.
@@ -57,11 +55,6 @@ pub fn page(judgement: &Judgement, yard_name: &str) -> String {
 /// The use the page leads with: the planned one, else the range, as the core has it.
 fn planned_use(judgement: &Judgement) -> Use {
     judgement.planned().map_or(Use::Range, |planned| planned.one)
-}
-
-/// A verdict's or a step's glyph; the word stands beside it.
-fn glyph(name: &str, px: u32) -> String {
-    format!("<svg class=\"glyph\" width=\"{px}\" height=\"{px}\" aria-hidden=\"true\"><use href=\"#g-{name}\"/></svg>")
 }
 
 /// Uses as a list in words: `Road, passenger`.

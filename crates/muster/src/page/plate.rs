@@ -5,7 +5,7 @@ use muster_core::{
     words::Use,
 };
 
-use super::{
+use muster_draw::{
     glyph,
     merge::is_to_set,
     number::{capital, counted, escaped, moment, sentence, small},

@@ -5,13 +5,16 @@ use muster_core::{
     words::Use,
 };
 
-use super::{
-    draw, glyph, listed,
+use muster_draw::{
+    draw,
+    gauge::{authority, gauge, margin_text},
+    glyph,
     merge::{Merged, is_to_set, unfit},
-    number::{capital, counted, escaped, figure_text, moment, sentence, small, with_unit},
-    plate::for_several,
+    number::{capital, counted, escaped, moment, sentence, small, with_unit},
     ruler::{Ruler, Tone, value_and_u},
 };
+
+use super::{listed, plate::for_several};
 
 /// What is not fit: first what counts for the planned use, and whatever is on hold for any; then the rest.
 pub(super) fn reasons(judgement: &Judgement, planned: Use) -> String {
@@ -121,88 +124,9 @@ fn todo(todo: Option<String>, tone: Tone) -> String {
     format!("<p class=\"do {}\">{mark}<span>{}</span></p>", tone.name(), escaped(&sentence(&todo)))
 }
 
-fn gauge(outcome: &Outcome, figure: &Figure, tone: Tone) -> Option<String> {
-    let (tag, _, _) = authority(outcome);
-    let ruler = Ruler::of(figure, tone, tag)?;
-    let margin = margin_text(figure);
-    let gauge = figure.gauge.map(|gauge| {
-        format!("<span>{} on the gauge</span>", with_unit(&figure_text(gauge, figure.decimals), figure.unit))
-    });
-    Some(format!(
-        "<figure class=\"gauge\">{}<figcaption>{margin}{}{}</figcaption></figure>",
-        draw::full(&ruler, &aria(outcome, figure, tone)),
-        gauge.unwrap_or_default(),
-        places(figure),
-    ))
-}
-
 fn short(outcome: &Outcome, figure: &Figure, tone: Tone) -> Option<String> {
     let ruler = Ruler::of(figure, tone, authority(outcome).0)?;
     Some(format!("<div class=\"under\"><p class=\"short\">{}{}</p></div>", draw::mini(&ruler), margin_text(figure)))
-}
-
-/// The ruler in one sentence: what, value ± U, limit, margin, verdict.
-fn aria(outcome: &Outcome, figure: &Figure, tone: Tone) -> String {
-    let unit = |value: f64| with_unit(&figure_text(value, figure.decimals), figure.unit);
-    let limit = match (figure.at_least, figure.at_most) {
-        (Some(low), Some(high)) => format!("within {} to {}", figure_text(low, figure.decimals), unit(high)),
-        (Some(low), None) => format!("at least {}", unit(low)),
-        (None, Some(high)) => format!("at most {}", unit(high)),
-        (None, None) => String::new(),
-    };
-    if !figure.value.is_finite() {
-        return format!("{}: no reading, {limit}.", outcome.name);
-    }
-    let gauge = figure.gauge.map(|gauge| format!(" cold, {} on the gauge", unit(gauge))).unwrap_or_default();
-    format!(
-        "{}: {}{gauge}; {limit}; {}; {}.",
-        outcome.name,
-        with_unit(&value_and_u(figure), figure.unit),
-        margin_words(figure),
-        tone.said()
-    )
-}
-
-fn margin_words(figure: &Figure) -> String {
-    let margin = with_unit(&figure_text(figure.margin.abs(), figure.decimals), figure.unit);
-    if figure.margin < 0.0 { format!("past by {margin}") } else { format!("margin {margin}") }
-}
-
-fn margin_text(figure: &Figure) -> String {
-    if !figure.margin.is_finite() {
-        return "<span>no reading</span>".to_owned();
-    }
-    let words = margin_words(figure);
-    let split = words.find(|character: char| character.is_ascii_digit()).unwrap_or(0);
-    let (said, amount) = words.split_at(split);
-    format!("<span>{said}<b>{}</b></span>", escaped(amount))
-}
-
-fn places(figure: &Figure) -> String {
-    if figure.places.len() < 2 {
-        return String::new();
-    }
-    let told = |place: &muster_core::judge::PlaceFigure| {
-        format!("{} {}", escaped(&place.place), figure_text(place.value, figure.decimals))
-    };
-    format!("<span>{}</span>", figure.places.iter().map(told).collect::<Vec<_>>().join(", "))
-}
-
-/// The authority of a limit: its word on the tag, its line, and what the tag leaves unsaid.
-fn authority(outcome: &Outcome) -> (&'static str, &'static str, &str) {
-    let source = outcome.source.as_deref().unwrap_or_default();
-    let (layer, rest) = source.split_once(": ").unwrap_or(("", source));
-    match layer {
-        "law" => ("law", "law", rest),
-        "sheet" if rest.to_lowercase().contains("handbook") => ("handbook", "book", rest),
-        "sheet" => ("sheet", "book", rest),
-        "marking" => ("on the part", "machine", rest),
-        "machine" => ("this machine", "machine", rest),
-        "practice" => ("general practice", "practice", rest),
-        "house" => ("house rule", "book", rest),
-        _ if outcome.rests_on_law => ("law", "law", source),
-        _ => ("", "practice", source),
-    }
 }
 
 fn source(outcome: &Outcome) -> String {

@@ -1,9 +1,16 @@
 //! A link as a QR code in SVG.
 
+use muster_wire::people::Link;
 use qrcode::{EcLevel, QrCode, render::svg};
 
 /// The fewest units a side has; it is drawn to any size.
 const MIN_SIDE: u32 = 200;
+
+/// A link and how long it works.
+#[must_use]
+pub fn link(link: &str, lasts_s: i64) -> Link {
+    Link { link: link.to_string(), svg: svg(link), lasts_s }
+}
 
 /// Draws a link; none if it is longer than a QR code holds.
 #[must_use]

@@ -11,15 +11,15 @@ use axum::{
 use muster_core::record::{id::PersonId, payload::Kind as Written, rights::View};
 
 use super::{app::App, problem::Problem, who::Who};
-use crate::{
-    api::{
-        devices::{CodeAsked, DeviceView, Enrol, Enrolled},
-        people::{Link, Why, parsed},
-    },
-    people::{
-        code::Purpose,
-        enrol::{self, Enrolment},
-    },
+use muster_wire::{
+    devices::{CodeAsked, DeviceView, Enrol, Enrolled},
+    people::{Link, Why, parsed},
+};
+
+use crate::people::{
+    code::Purpose,
+    enrol::{self, Enrolment},
+    qr,
 };
 
 /// Every device, with how far its series is held.
@@ -49,7 +49,7 @@ pub async fn code(
     let base = app.base(&headers, &uri);
     let lasts_s = Purpose::OwnDevice(who.person.clone()).lasts_s();
     let code = app.beside(move |keeper| enrol::draw(keeper, person.as_ref(), &who.person, now)).await?;
-    Ok((StatusCode::CREATED, Json(Link::of(&format!("{base}/enrol#{code}"), lasts_s))))
+    Ok((StatusCode::CREATED, Json(qr::link(&format!("{base}/enrol#{code}"), lasts_s))))
 }
 
 /// Enrols the device that sends this: it brings the code, its key, and proves that it holds it.

@@ -15,10 +15,8 @@ use super::{
     problem::{Kind, Problem},
     who::Who,
 };
-use crate::{
-    api::people::{Feedback, FeedbackAbout},
-    people::{feedback, qr},
-};
+use crate::people::{feedback, qr};
+use muster_wire::people::{Feedback, FeedbackAbout};
 
 /// Which machine a code is about.
 #[utoipa::path(get, path = "/api/v1/feedback/{code}", tag = "yard",
@@ -27,7 +25,7 @@ use crate::{
 pub async fn about(State(app): State<App>, Path(code): Path<String>) -> Result<Json<FeedbackAbout>, Problem> {
     app.beside(move |keeper| {
         let machine = feedback::machine_of(keeper, &code)?;
-        Ok::<_, Problem>(Json(FeedbackAbout::of(machine, keeper.known().yard.name.clone())))
+        Ok::<_, Problem>(Json(told(machine, keeper.known().yard.name.clone())))
     })
     .await
 }
@@ -65,4 +63,9 @@ pub async fn drawn(
     let drawn = qr::svg(&format!("{base}/feedback#{code}"));
     let drawn = drawn.ok_or_else(|| Problem::new(Kind::Fault, "the link is too long for a QR code"))?;
     Ok(([(header::CONTENT_TYPE, HeaderValue::from_static("image/svg+xml"))], drawn).into_response())
+}
+
+fn told(machine: String, yard: String) -> FeedbackAbout {
+    let please = "say what you noticed and where; no names, it is kept for good".to_string();
+    FeedbackAbout { machine, yard, most_characters: feedback::MAX_CHARS, please }
 }

@@ -20,13 +20,11 @@ use super::{
     sign_in::{confided, let_in},
     who::Who,
 };
-use crate::{
-    api::people::{
-        AddPerson, Added, ChangePerson, Link, PasswordAsked, PersonView, Pin, PinGuess, PinHashes, PinsAsked, Why,
-        parsed,
-    },
-    people::{account, code::Purpose, names, pin},
+use muster_wire::people::{
+    AddPerson, Added, ChangePerson, Link, PasswordAsked, PersonView, Pin, PinGuess, PinHashes, PinsAsked, Why, parsed,
 };
+
+use crate::people::{account, code::Purpose, names, pin, qr};
 
 /// Everybody, with name, role and rights.
 #[utoipa::path(get, path = "/api/v1/people", tag = "people", responses(
@@ -51,7 +49,9 @@ pub async fn add(
     asked: Result<Json<AddPerson>, JsonRejection>,
 ) -> Result<(StatusCode, Json<Added>), Problem> {
     who.writes(Written::PersonAdded)?;
-    let (fresh, now) = (asked?.0.read()?, app.now());
+    let (Json(asked), now) = (asked?, app.now());
+    let (role, rights) = asked.standing()?;
+    let fresh = names::Fresh { name: asked.name, role, rights };
     let person = app.written(move |keeper| names::add(keeper, fresh, &who.person, now)).await?;
     Ok((StatusCode::CREATED, Json(Added { person: person.to_string() })))
 }
@@ -68,7 +68,9 @@ pub async fn change(
     asked: Result<Json<ChangePerson>, JsonRejection>,
 ) -> Result<StatusCode, Problem> {
     who.writes(Written::PersonChanged)?;
-    let (person, change, now) = (parsed("person", &person)?, asked?.0.read()?, app.now());
+    let (person, Json(asked), now) = (parsed("person", &person)?, asked?, app.now());
+    let (role, rights) = asked.standing()?;
+    let change = names::Change { name: asked.name, role, rights, active: asked.active };
     app.written(move |keeper| names::change(keeper, &person, change, &who.person, now)).await?;
     Ok(StatusCode::NO_CONTENT)
 }
@@ -93,7 +95,7 @@ pub async fn erase(
 /// Sets one's own password; for somebody else, whoever may change people is given a link that sets it once.
 #[utoipa::path(post, path = "/api/v1/people/{person}/password", tag = "people", request_body = PasswordAsked,
     params(("person" = String, Path, description = "The person")),
-    responses((status = 200, description = "One's own: signed in anew", body = crate::api::people::SignedIn),
+    responses((status = 200, description = "One's own: signed in anew", body = muster_wire::people::SignedIn),
         (status = 201, description = "Somebody else's", body = Link), (status = 400, body = Problem),
         (status = 401, body = Problem), (status = 403, body = Problem), (status = 404, body = Problem),
         (status = 422, body = Problem), (status = 429, body = Problem)))]
@@ -118,7 +120,7 @@ pub async fn password(
     let base = app.base(&headers, &uri);
     let now = app.now();
     let code = app.beside(move |keeper| account::draw(keeper, &person, now)).await?;
-    let link = Link::of(&format!("{base}/password#{code}"), Purpose::Password.lasts_s());
+    let link = qr::link(&format!("{base}/password#{code}"), Purpose::Password.lasts_s());
     Ok((StatusCode::CREATED, Json(link)).into_response())
 }
 

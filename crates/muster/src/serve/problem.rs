@@ -8,7 +8,9 @@ use axum::{
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::{api::command::NotAsked, keeper::NotDone, people::NotLet, store::StoreError};
+use muster_wire::command::NotAsked;
+
+use crate::{keeper::NotDone, people::NotLet, store::StoreError};
 
 /// A problem: what, and what to do.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]

@@ -28,7 +28,7 @@ use super::{
     problem::{Kind, Problem},
     who::Who,
 };
-use crate::api::{machine::MachineView, sync::SignedEvent, yard::YardView};
+use muster_wire::{machine::MachineView, sync::SignedEvent, yard::YardView};
 
 /// When to judge.
 #[derive(Debug, Deserialize, IntoParams)]

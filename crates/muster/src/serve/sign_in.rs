@@ -14,10 +14,9 @@ use super::{
     limit::counted_as,
     problem::{Kind, Problem},
 };
-use crate::{
-    api::people::{FirstOwner, NewPassword, SignIn, SignedIn},
-    people::{NotLet, account, first, session},
-};
+use muster_wire::people::{FirstOwner, NewPassword, SignIn, SignedIn};
+
+use crate::people::{NotLet, account, first, session};
 
 /// Attempts to sign in that one address may make in an hour, whoever as.
 const MOST_OF_ADDRESS: u32 = 600;

@@ -23,13 +23,12 @@ use super::{
     problem::{Kind, Problem},
     who::Who,
 };
-use crate::{
-    api::{
-        command::Asked,
-        sync::{Batch, Holds, Lacking},
-    },
-    keeper::{Keeper, Received, hex},
+use muster_wire::{
+    command::Asked,
+    sync::{Batch, Holds, Lacking, Received},
 };
+
+use crate::keeper::{Keeper, hex};
 
 /// Most events in one batch; a device sends the rest in the next.
 pub const MAX_BATCH: usize = 1000;

@@ -5,12 +5,12 @@ use muster_core::record::{
     yard_state::DeviceState,
 };
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
 
-use super::{command::NotAsked, people::parsed};
+use crate::{command::NotAsked, people::parsed};
 
 /// A device.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct DeviceView {
     /// Its id.
     pub device: String,
@@ -27,7 +27,8 @@ pub struct DeviceView {
 }
 
 /// For whom a device is to be enrolled.
-#[derive(Debug, Default, Deserialize, ToSchema)]
+#[derive(Debug, Clone, Default, Deserialize, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct CodeAsked {
     /// Whose it will be; none: a device people share.
@@ -36,7 +37,8 @@ pub struct CodeAsked {
 }
 
 /// A device that wants in.
-#[derive(Debug, Deserialize, ToSchema)]
+#[derive(Debug, Clone, Deserialize, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Enrol {
     /// The code it was shown.
@@ -50,7 +52,8 @@ pub struct Enrol {
 }
 
 /// The device enrolled.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Enrolled {
     /// Its id.
     pub device: String,

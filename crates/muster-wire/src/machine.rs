@@ -6,19 +6,19 @@ use muster_core::record::{
     id::EventId,
     machine_state::{FindingState, Job, MachineState, Part, ReleaseState, Tag},
 };
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use serde_json::Value;
-use utoipa::ToSchema;
 
-use super::yard::in_words;
+use crate::yard::in_words;
 
 /// One machine.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct MachineView {
     /// Fleet number.
     pub machine: String,
     /// Its judgement, byte for byte as the phone computes it.
-    #[schema(value_type = Object)]
+    #[cfg_attr(feature = "schema", schema(value_type = Object))]
     pub judgement: Value,
     /// Service state.
     pub service: String,
@@ -49,7 +49,8 @@ pub struct MachineView {
 }
 
 /// A walk-round.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct WalkRoundView {
     /// Its opening.
     pub id: String,
@@ -66,7 +67,8 @@ pub struct WalkRoundView {
 }
 
 /// A finding.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct FindingView {
     /// Its event.
     pub id: String,
@@ -87,7 +89,8 @@ pub struct FindingView {
 }
 
 /// A job.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct JobView {
     /// Its opening.
     pub id: String,
@@ -106,7 +109,8 @@ pub struct JobView {
 }
 
 /// A part.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct PartView {
     /// Its mounting.
     pub id: String,
@@ -121,7 +125,8 @@ pub struct PartView {
 }
 
 /// A hold tag.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct TagView {
     /// Its event.
     pub id: String,
@@ -138,7 +143,8 @@ pub struct TagView {
 }
 
 /// A release.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct ReleaseView {
     /// Its event.
     pub id: String,
@@ -163,7 +169,8 @@ pub struct ReleaseView {
 }
 
 /// A contradiction.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct ContradictionView {
     /// What, and what to do.
     pub what: String,
@@ -172,7 +179,8 @@ pub struct ContradictionView {
 }
 
 /// An event set aside.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct AsideView {
     /// Which.
     pub event: String,

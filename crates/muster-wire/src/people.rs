@@ -6,17 +6,17 @@ use muster_core::{
     calendar::Moment,
     record::{
         id::{DeviceId, PersonId},
+        payload::{Right, Role},
         yard_state::PersonState,
     },
 };
 use serde::{Deserialize, Serialize};
-use utoipa::{IntoParams, ToSchema};
 
-use super::command::NotAsked;
-use crate::people::{feedback, names, qr};
+use crate::command::NotAsked;
 
 /// Who signs in.
-#[derive(Deserialize, ToSchema)]
+#[derive(Deserialize, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct SignIn {
     /// The person's name, or their id.
@@ -26,17 +26,19 @@ pub struct SignIn {
 }
 
 /// Who is signed in now.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct SignedIn {
     /// The person.
     pub person: String,
     /// For `Authorization: Bearer`; a browser has a cookie instead and is told none.
-    #[serde(skip_serializing_if = "Option::is_none")]
+    #[serde(default, skip_serializing_if = "Option::is_none")]
     pub token: Option<String>,
 }
 
 /// The first owner.
-#[derive(Deserialize, ToSchema)]
+#[derive(Deserialize, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct FirstOwner {
     /// The code of the link shown on the terminal.
@@ -48,7 +50,8 @@ pub struct FirstOwner {
 }
 
 /// A password set by a link.
-#[derive(Deserialize, ToSchema)]
+#[derive(Deserialize, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct NewPassword {
     /// The link's code.
@@ -58,7 +61,8 @@ pub struct NewPassword {
 }
 
 /// A password asked for: one's own from the one before; for somebody else both stay empty and a link is answered.
-#[derive(Deserialize, ToSchema)]
+#[derive(Deserialize, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct PasswordAsked {
     /// The one before.
@@ -70,7 +74,8 @@ pub struct PasswordAsked {
 }
 
 /// A link that works once.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Link {
     /// The link; behind `#` is the code, which browsers send to nobody.
     pub link: String,
@@ -81,7 +86,8 @@ pub struct Link {
 }
 
 /// A person.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct PersonView {
     /// Their id.
     pub person: String,
@@ -98,7 +104,8 @@ pub struct PersonView {
 }
 
 /// A person to add.
-#[derive(Debug, Deserialize, ToSchema)]
+#[derive(Debug, Deserialize, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct AddPerson {
     /// Their name.
@@ -111,14 +118,16 @@ pub struct AddPerson {
 }
 
 /// The person added.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Added {
     /// Their id.
     pub person: String,
 }
 
 /// What of a person changes; what is left out stays.
-#[derive(Debug, Default, Deserialize, ToSchema)]
+#[derive(Debug, Default, Deserialize, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct ChangePerson {
     /// Their name.
@@ -132,16 +141,18 @@ pub struct ChangePerson {
 }
 
 /// Why, in a few words that name nobody.
-#[derive(Debug, Deserialize, IntoParams)]
+#[derive(Debug, Deserialize, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::IntoParams))]
 #[serde(deny_unknown_fields)]
-#[into_params(parameter_in = Query)]
+#[cfg_attr(feature = "schema", into_params(parameter_in = Query))]
 pub struct Why {
     /// Why.
     pub why: String,
 }
 
 /// A PIN.
-#[derive(Deserialize, ToSchema)]
+#[derive(Deserialize, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Pin {
     /// 4 to 8 digits.
@@ -149,7 +160,8 @@ pub struct Pin {
 }
 
 /// A PIN to check.
-#[derive(Deserialize, ToSchema)]
+#[derive(Deserialize, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct PinGuess {
     /// The digits.
@@ -157,7 +169,8 @@ pub struct PinGuess {
 }
 
 /// A shared phone that asks for the PINs' hashes.
-#[derive(Debug, Deserialize, ToSchema)]
+#[derive(Debug, Deserialize, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct PinsAsked {
     /// The device.
@@ -169,14 +182,16 @@ pub struct PinsAsked {
 }
 
 /// The PINs' hashes.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct PinHashes {
     /// PHC strings (Argon2id) by person.
     pub people: BTreeMap<String, String>,
 }
 
 /// What a code on a machine is about.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct FeedbackAbout {
     /// Fleet number.
     pub machine: String,
@@ -189,19 +204,12 @@ pub struct FeedbackAbout {
 }
 
 /// What a rider noticed.
-#[derive(Debug, Deserialize, ToSchema)]
+#[derive(Debug, Deserialize, Serialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Feedback {
     /// At most 500 characters, without anybody's name.
     pub text: String,
-}
-
-impl Link {
-    /// A link and how long it works.
-    #[must_use]
-    pub fn of(link: &str, lasts_s: i64) -> Self {
-        Self { link: link.to_string(), svg: qr::svg(link), lasts_s }
-    }
 }
 
 impl PersonView {
@@ -221,26 +229,25 @@ impl PersonView {
 }
 
 impl AddPerson {
-    /// The person to add.
+    /// Their role and the rights beyond it.
     ///
     /// # Errors
     /// [`NotAsked`] for a role or a right there is not.
-    pub fn read(self) -> Result<names::Fresh, NotAsked> {
+    pub fn standing(&self) -> Result<(Role, Vec<Right>), NotAsked> {
         let rights = self.rights.iter().map(|right| parsed("rights", right)).collect::<Result<_, _>>()?;
-        Ok(names::Fresh { name: self.name, role: parsed("role", &self.role)?, rights })
+        Ok((parsed("role", &self.role)?, rights))
     }
 }
 
 impl ChangePerson {
-    /// What changes.
+    /// The role and the rights they are given.
     ///
     /// # Errors
     /// [`NotAsked`] for a role or a right there is not.
-    pub fn read(self) -> Result<names::Change, NotAsked> {
-        let role = self.role.map(|role| parsed("role", &role)).transpose()?;
-        let list = |rights: Vec<String>| rights.iter().map(|right| parsed("rights", right)).collect();
-        let rights = self.rights.map(list).transpose()?;
-        Ok(names::Change { name: self.name, role, rights, active: self.active })
+    pub fn standing(&self) -> Result<(Option<Role>, Option<Vec<Right>>), NotAsked> {
+        let role = self.role.as_ref().map(|role| parsed("role", role)).transpose()?;
+        let list = |rights: &Vec<String>| rights.iter().map(|right| parsed("rights", right)).collect();
+        Ok((role, self.rights.as_ref().map(list).transpose()?))
     }
 }
 
@@ -252,15 +259,6 @@ impl PinsAsked {
     pub fn read(self) -> Result<(DeviceId, Moment, String), NotAsked> {
         let at = Moment::parse(&self.at).map_err(|error| NotAsked::new("at", error.to_string()))?;
         Ok((parsed("device", &self.device)?, at, self.signature))
-    }
-}
-
-impl FeedbackAbout {
-    /// About a machine of a yard.
-    #[must_use]
-    pub fn of(machine: String, yard: String) -> Self {
-        let please = "say what you noticed and where; no names, it is kept for good".to_string();
-        Self { machine, yard, most_characters: feedback::MAX_CHARS, please }
     }
 }
 

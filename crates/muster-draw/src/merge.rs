@@ -7,23 +7,25 @@ use muster_core::{
 
 /// An outcome and the uses it is the same for.
 #[derive(Clone, Debug)]
-pub(super) struct Merged<'j> {
+pub struct Merged<'j> {
     /// The outcome of the first of them, the planned one first.
-    pub(super) outcome: &'j Outcome,
+    pub outcome: &'j Outcome,
     /// The uses, the planned one first.
-    pub(super) uses: Vec<Use>,
+    pub uses: Vec<Use>,
 }
 
 impl Merged<'_> {
     /// What to do now. Where it names one use it names all it stands for.
-    pub(super) fn todo(&self) -> Option<String> {
+    #[must_use]
+    pub fn todo(&self) -> Option<String> {
         let todo = self.outcome.todo.as_deref()?;
         let all = self.uses.iter().map(|one| one.as_str()).collect::<Vec<_>>().join(", ");
         Some(todo.replacen(&format!("for use: {},", self.outcome.one), &format!("for use: {all},"), 1))
     }
 
     /// Nobody has looked, and there is nothing to show but the name: such ones are told together.
-    pub(super) fn is_bare(&self) -> bool {
+    #[must_use]
+    pub fn is_bare(&self) -> bool {
         let outcome = self.outcome;
         outcome.verdict == Verdict::Unseen
             && outcome.figure.is_none()
@@ -34,12 +36,14 @@ impl Merged<'_> {
 }
 
 /// Whether a reading is to be set and read again, which is a step and not a verdict.
-pub(super) fn is_to_set(outcome: &Outcome) -> bool {
+#[must_use]
+pub fn is_to_set(outcome: &Outcome) -> bool {
     outcome.verdict == Verdict::Unseen && outcome.reason.starts_with("to set:")
 }
 
 /// What is not fit for any use, worst first.
-pub(super) fn unfit(judgement: &Judgement, planned: Use) -> Vec<Merged<'_>> {
+#[must_use]
+pub fn unfit(judgement: &Judgement, planned: Use) -> Vec<Merged<'_>> {
     let first = judgement.uses.iter().filter(|verdict| verdict.one == planned);
     let others = judgement.uses.iter().filter(|verdict| verdict.one != planned);
     let mut out: Vec<Merged<'_>> = Vec::new();

@@ -2,13 +2,14 @@
 
 use std::fmt::Write as _;
 
-use super::{
+use crate::{
     number::escaped,
     ruler::{Anchor, Label, Ruler, Tone},
 };
 
 /// The ruler at full size, 84 px high, 54 without a reading; `says` is its one sentence for who cannot see it.
-pub(super) fn full(ruler: &Ruler, says: &str) -> String {
+#[must_use]
+pub fn full(ruler: &Ruler, says: &str) -> String {
     let height = if ruler.reading.is_some() { 84 } else { 54 };
     let mut out = format!(
         "<svg class=\"ruler {}\" width=\"100%\" height=\"{height}\" role=\"img\" aria-label=\"{}\">\
@@ -61,7 +62,8 @@ pub(super) fn full(ruler: &Ruler, says: &str) -> String {
 }
 
 /// The ruler for a table, 21 px high, pointer and bar only: always beside the margin in figures, so it is not read out.
-pub(super) fn mini(ruler: &Ruler) -> String {
+#[must_use]
+pub fn mini(ruler: &Ruler) -> String {
     let mut out = format!(
         "<svg class=\"ruler ruler--mini {}\" height=\"21\" aria-hidden=\"true\">\
          <rect y=\"4\" width=\"100%\" height=\"9\" class=\"r-body\"/>",
@@ -84,7 +86,8 @@ pub(super) fn mini(ruler: &Ruler) -> String {
 }
 
 /// A mini ruler without a reading: one dashed, hatched strip.
-pub(super) fn unseen() -> &'static str {
+#[must_use]
+pub fn unseen() -> &'static str {
     "<svg class=\"ruler ruler--mini unseen\" height=\"21\" aria-hidden=\"true\">\
      <rect x=\".5\" y=\"4\" width=\"85%\" height=\"9.5\" class=\"r-off\"/>\
      <line x1=\"86%\" x2=\"86%\" y1=\"1\" y2=\"17\" class=\"r-notch\" stroke-dasharray=\"3 2\"/></svg>"
@@ -151,7 +154,8 @@ fn percent(x: f64) -> String {
 
 impl Tone {
     /// The word a tone is told by.
-    pub(super) const fn said(self) -> &'static str {
+    #[must_use]
+    pub const fn said(self) -> &'static str {
         match self {
             Self::Judged(verdict) => verdict.as_str(),
             Self::Set => "to set",

@@ -15,19 +15,19 @@ use muster_core::{
 };
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
-use utoipa::ToSchema;
 
 /// What is to be written. `write` takes any kind that rests on nothing but what it says.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(tag = "do", rename_all = "kebab-case", deny_unknown_fields)]
 pub enum Asked {
     /// Write an event of a kind.
     Write {
         /// Its kind, such as `reading-taken`.
-        #[schema(example = "odometer-noted")]
+        #[cfg_attr(feature = "schema", schema(example = "odometer-noted"))]
         kind: String,
         /// Its fields.
-        #[schema(value_type = Object)]
+        #[cfg_attr(feature = "schema", schema(value_type = Object))]
         payload: Value,
     },
     /// Let a machine out.
@@ -75,7 +75,8 @@ pub enum Asked {
 }
 
 /// A release asked for.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Release {
     /// Fleet number.

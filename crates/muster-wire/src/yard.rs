@@ -6,11 +6,11 @@ use muster_core::{
     judge::Judgement,
     record::machine_state::{Contradiction, MachineState},
 };
-use serde::Serialize;
-use utoipa::ToSchema;
+use serde::{Deserialize, Serialize};
 
 /// Every machine, worst first.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct YardView {
     /// The yard's name.
     pub name: String,
@@ -21,14 +21,15 @@ pub struct YardView {
     /// SHA-256 of the yard's files.
     pub yard: String,
     /// Its machines.
-    #[schema(value_type = Vec<MachineRow>)]
+    #[cfg_attr(feature = "schema", schema(value_type = Vec<MachineRow>))]
     pub machines: Vec<Arc<MachineRow>>,
     /// What is wrong in its files.
     pub problems: Vec<String>,
 }
 
 /// One machine of the yard.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct MachineRow {
     /// Fleet number.
     pub machine: String,
@@ -56,7 +57,8 @@ pub struct MachineRow {
 }
 
 /// A verdict.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct UseVerdict {
     /// The use.
     #[serde(rename = "use")]
@@ -68,7 +70,8 @@ pub struct UseVerdict {
 }
 
 /// Why a machine is not fit.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Reason {
     /// The check.
     pub check: String,

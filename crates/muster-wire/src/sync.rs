@@ -8,10 +8,10 @@ use muster_core::record::{
     id::{DeviceId, EventId},
 };
 use serde::{Deserialize, Serialize};
-use utoipa::ToSchema;
 
 /// What one side holds.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Holds {
     /// The head of each device's series.
@@ -19,7 +19,8 @@ pub struct Holds {
 }
 
 /// An event with its device's signature.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct SignedEvent {
     /// Its one byte form, as text.
@@ -29,7 +30,8 @@ pub struct SignedEvent {
 }
 
 /// A batch of events.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Batch {
     /// Each series in its order, without a gap.
@@ -37,12 +39,48 @@ pub struct Batch {
 }
 
 /// What the other side lacks.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Lacking {
     /// The events, each series in its order.
     pub events: Vec<SignedEvent>,
     /// Whether more are left: ask again with the heads as they are then.
     pub more: bool,
+}
+
+/// What became of a batch.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct Received {
+    /// Each event of it, in its order.
+    pub events: Vec<Fate>,
+}
+
+/// What became of one event.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+#[serde(rename_all = "kebab-case", tag = "fate")]
+pub enum Fate {
+    /// Written now.
+    Kept {
+        /// Which.
+        #[cfg_attr(feature = "schema", schema(value_type = String))]
+        id: EventId,
+    },
+    /// Was here already.
+    Held {
+        /// Which.
+        #[cfg_attr(feature = "schema", schema(value_type = String))]
+        id: EventId,
+    },
+    /// Not kept; the device keeps it and a person looks.
+    Refused {
+        /// Which, if it can be told.
+        #[cfg_attr(feature = "schema", schema(value_type = Option<String>))]
+        id: Option<EventId>,
+        /// Why.
+        why: String,
+    },
 }
 
 impl From<Signed> for SignedEvent {

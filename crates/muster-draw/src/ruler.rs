@@ -5,7 +5,7 @@ use muster_core::{
     statistics::{conformance::Window, uncertainty::StandardUncertainty},
 };
 
-use super::number::{figure_text, with_unit};
+use crate::number::{figure_text, with_unit};
 
 /// Share of the width at which a lone limit stands, unless the reading needs more room behind it.
 const LIMIT_AT: f64 = 0.80;
@@ -28,7 +28,7 @@ const VALUE_PX: f64 = 8.1;
 
 /// What a ruler says by its colour and its hatch.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Tone {
+pub enum Tone {
     /// A verdict.
     Judged(Verdict),
     /// To be set and read again: ink only.
@@ -37,7 +37,8 @@ pub(super) enum Tone {
 
 impl Tone {
     /// Its class in the style sheet.
-    pub(super) const fn name(self) -> &'static str {
+    #[must_use]
+    pub const fn name(self) -> &'static str {
         match self {
             Self::Judged(verdict) => verdict.as_str(),
             Self::Set => "set",
@@ -47,11 +48,11 @@ impl Tone {
 
 /// A stretch of the ruler, from left to right, in per cent.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Span {
+pub struct Span {
     /// Left end.
-    pub(super) from: f64,
+    pub from: f64,
     /// Right end.
-    pub(super) to: f64,
+    pub to: f64,
 }
 
 impl Span {
@@ -60,14 +61,15 @@ impl Span {
     }
 
     /// How long it is.
-    pub(super) fn width(self) -> f64 {
+    #[must_use]
+    pub fn width(self) -> f64 {
         self.to - self.from
     }
 }
 
 /// Which end of a text stands at its x.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Anchor {
+pub enum Anchor {
     /// Its beginning.
     Start,
     /// Its middle.
@@ -78,71 +80,72 @@ pub(super) enum Anchor {
 
 /// A text over or under the body.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Label {
+pub struct Label {
     /// Where it is anchored.
-    pub(super) x: f64,
+    pub x: f64,
     /// Shift in px.
-    pub(super) dx: f64,
+    pub dx: f64,
     /// Which end stands there.
-    pub(super) anchor: Anchor,
+    pub anchor: Anchor,
     /// Its text.
-    pub(super) text: String,
+    pub text: String,
 }
 
 /// A graduation.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Tick {
+pub struct Tick {
     /// Where.
-    pub(super) x: f64,
+    pub x: f64,
     /// Long, with a figure unless it would touch something.
-    pub(super) is_major: bool,
+    pub is_major: bool,
     /// The figure under it.
-    pub(super) figure: Option<String>,
+    pub figure: Option<String>,
 }
 
 /// A reading with its whisker.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Reading {
+pub struct Reading {
     /// Where the pointer stands.
-    pub(super) x: f64,
+    pub x: f64,
     /// From − U to + U.
-    pub(super) whisker: Span,
+    pub whisker: Span,
     /// The margin: from the pointer to the nearest limit, or from the limit passed out to the pointer.
-    pub(super) margin: Span,
+    pub margin: Span,
     /// Value, uncertainty, unit.
-    pub(super) label: Label,
+    pub label: Label,
 }
 
 /// Every mark of a ruler.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Ruler {
+pub struct Ruler {
     /// Colour and hatch.
-    pub(super) tone: Tone,
+    pub tone: Tone,
     /// Limits.
-    pub(super) notches: Vec<f64>,
+    pub notches: Vec<f64>,
     /// What lies past a limit.
-    pub(super) past: Vec<Span>,
+    pub past: Vec<Span>,
     /// Inside, but P < 0.95.
-    pub(super) guard: Vec<Span>,
+    pub guard: Vec<Span>,
     /// Graduations, left to right.
-    pub(super) ticks: Vec<Tick>,
+    pub ticks: Vec<Tick>,
     /// Names of the limits.
-    pub(super) limits: Vec<Label>,
+    pub limits: Vec<Label>,
     /// Name of the value to set.
-    pub(super) set: Option<Label>,
+    pub set: Option<Label>,
     /// Name of the value of a new part.
-    pub(super) new: Option<Label>,
+    pub new: Option<Label>,
     /// The value to set.
-    pub(super) target: Option<f64>,
+    pub target: Option<f64>,
     /// What the gauge showed before it was corrected.
-    pub(super) gauge: Option<f64>,
+    pub gauge: Option<f64>,
     /// The corrected reading.
-    pub(super) reading: Option<Reading>,
+    pub reading: Option<Reading>,
 }
 
 impl Ruler {
     /// Lays a figure out; none where it has no limit to lay it against. `source` names the limit's authority in a word.
-    pub(super) fn of(figure: &Figure, tone: Tone, source: &str) -> Option<Self> {
+    #[must_use]
+    pub fn of(figure: &Figure, tone: Tone, source: &str) -> Option<Self> {
         let bounds = Bounds::of(figure)?;
         let scale = bounds.scale(figure).drawable()?;
         let notches: Vec<f64> = bounds.all().map(|bound| scale.x(bound)).collect();
@@ -346,7 +349,8 @@ fn value_label(figure: &Figure, x: f64) -> Label {
 }
 
 /// Value and expanded uncertainty as the ruler prints them: `33.5 ±1.7`.
-pub(super) fn value_and_u(figure: &Figure) -> String {
+#[must_use]
+pub fn value_and_u(figure: &Figure) -> String {
     let mut decimals = figure.decimals;
     // An uncertainty that rounds away would read as none.
     if figure.expanded_u > 0.0 && figure.expanded_u < 0.5 * step(figure) {

@@ -3,12 +3,14 @@
 use muster_core::quantity::show;
 
 /// A figure with its decimals, thin groups and a true minus.
-pub(super) fn figure_text(value: f64, decimals: usize) -> String {
+#[must_use]
+pub fn figure_text(value: f64, decimals: usize) -> String {
     show::grouped(&format!("{value:.decimals$}"))
 }
 
 /// A figure and its unit, which never break apart.
-pub(super) fn with_unit(figure: &str, unit: &str) -> String {
+#[must_use]
+pub fn with_unit(figure: &str, unit: &str) -> String {
     match unit {
         "" => figure.to_owned(),
         "°" => format!("{figure}°"),
@@ -17,7 +19,8 @@ pub(super) fn with_unit(figure: &str, unit: &str) -> String {
 }
 
 /// Text safe between tags and in a quoted attribute.
-pub(super) fn escaped(text: &str) -> String {
+#[must_use]
+pub fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for character in text.chars() {
         match character {
@@ -37,7 +40,8 @@ pub(super) fn escaped(text: &str) -> String {
 }
 
 /// A sentence as it stands on the page: days as people say them, ± tight to its figure, a capital and a full stop.
-pub(super) fn sentence(text: &str) -> String {
+#[must_use]
+pub fn sentence(text: &str) -> String {
     let text = text.trim().replace(" ± ", "\u{a0}±");
     // A symbol keeps its case: u is not U.
     let mut out = if text.get(1..3) == Some(" =") { text } else { capital(&text) };
@@ -48,13 +52,15 @@ pub(super) fn sentence(text: &str) -> String {
 }
 
 /// The text with its first letter large.
-pub(super) fn capital(text: &str) -> String {
+#[must_use]
+pub fn capital(text: &str) -> String {
     let mut characters = text.chars();
     characters.next().map_or_else(String::new, |first| first.to_uppercase().chain(characters).collect())
 }
 
 /// The text with its first letter small, but for a word in capitals: `Mirrors`, not `ABS`.
-pub(super) fn small(text: &str) -> String {
+#[must_use]
+pub fn small(text: &str) -> String {
     let mut characters = text.chars();
     match (characters.next(), characters.clone().next()) {
         (Some(first), Some(second)) if second.is_lowercase() => first.to_lowercase().chain(characters).collect(),
@@ -63,7 +69,8 @@ pub(super) fn small(text: &str) -> String {
 }
 
 /// A moment, `2026-11-24T07:25:00+00:00`, short of its seconds: 2026-11-24 07:25 +00:00; as it stands where it is none.
-pub(super) fn moment(text: &str) -> String {
+#[must_use]
+pub fn moment(text: &str) -> String {
     let parts = text.split_once('T').and_then(|(date, time)| Some((date, time.get(..5)?, time.get(8..)?)));
     match parts {
         Some((date, time, zone)) if is_clock(time) => format!("{date}\u{a0}{time}\u{a0}{zone}"),
@@ -78,7 +85,8 @@ fn is_clock(time: &str) -> bool {
 }
 
 /// A count and its noun: one check, 2 checks.
-pub(super) fn counted(count: usize, one: &str, many: &str) -> String {
+#[must_use]
+pub fn counted(count: usize, one: &str, many: &str) -> String {
     let word = match count {
         1 => "one",
         2 => "two",

@@ -1,7 +1,7 @@
 //! Where the marks of a ruler lie, and its drawing as it is kept.
 
 use super::*;
-use crate::page::draw;
+use crate::draw;
 
 const FIT: Tone = Tone::Judged(Verdict::Fit);
 const WATCH: Tone = Tone::Judged(Verdict::Watch);

@@ -1,0 +1,8 @@
+//! What the server and those who ask it say to each other: one struct a body, read and written by both.
+
+pub mod command;
+pub mod devices;
+pub mod machine;
+pub mod people;
+pub mod sync;
+pub mod yard;
