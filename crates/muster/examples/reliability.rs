@@ -14,7 +14,6 @@ use std::{
 };
 
 use muster::{
-    api::sync::SignedEvent,
     keeper::{Device, Opened, hex, taken},
     serve::{Addresses, Clock, Doors, Site, serve},
     store::Store as _,

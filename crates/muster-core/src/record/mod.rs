@@ -4,6 +4,7 @@
 //! alone, not on the order they arrived in: they are put in order by [`event::Place`], causal, then by id.
 
 pub mod canonical;
+pub mod carried;
 pub mod decide;
 pub mod event;
 pub mod fold;
@@ -11,6 +12,7 @@ pub mod heads;
 pub mod id;
 pub mod job;
 pub mod judged;
+pub mod known;
 pub mod machine_state;
 pub mod payload;
 pub mod private;

@@ -12,14 +12,16 @@ use muster_core::{
     form::Form,
     judge::{Context, Verdict, judge},
     record::{
+        carried,
         event::{Entry, Event},
         fold::Aside,
+        judged,
+        known::Known,
         machine_state::{MachineState, Scope},
         payload::{Kind, Payload, Subject, Typed},
     },
     words::Use,
 };
-
 use muster_wire::sync::Fate;
 
 use super::*;
@@ -91,6 +93,40 @@ fn its_page_says_how_large_it_is() {
         history.refused.len()
     );
     assert!(page.contains(&said), "write: {said}\nrefused: {:#?}", history.refused);
+}
+
+#[test]
+fn what_a_phone_carries_judges_as_the_whole_record_does() {
+    let told = told();
+    let known = told.keeper.known();
+    let catalogue = told.keeper.catalogue();
+    let now = known.yard.on.unwrap_or_else(|| Moment::parse("2026-11-24T08:00:00+00:00").unwrap());
+    let of = |subject: Subject| -> Vec<Event> {
+        told.events.iter().filter(|event| event.payload.subject() == subject).cloned().collect()
+    };
+    let yard_events = of(Subject::Yard);
+    let carried = carried::of_yard(&known.state, &yard_events, now);
+    let mut counted = (carried.len(), bytes(&carried));
+    let small = Known::of(&carried.into_iter().cloned().collect::<Vec<_>>(), catalogue);
+    for id in known.yard.machines.keys() {
+        let events = of(Subject::Machine(id.clone()));
+        let state = told.keeper.machine(id).unwrap().unwrap();
+        let carried = carried::of_machine(&state, &events);
+        counted = (counted.0 + carried.len(), counted.1 + bytes(&carried));
+        let phone = MachineState::fold(id, carried, Scope { catalogue, yard: &small.state });
+        assert_eq!(phone.contradictions(), state.contradictions(), "{id}");
+        for later in [0, 3 * 86_400, 40 * 86_400] {
+            let at = now.later_by(later);
+            let judged = |yard, state| judged::judgement(catalogue, yard, state, at, None).unwrap().to_json().unwrap();
+            assert_eq!(judged(&small.yard, &phone), judged(&known.yard, &state), "{id} at {at}");
+        }
+    }
+    println!("carried: {} of {} events, {} kB", counted.0, told.events.len(), counted.1 / 1000);
+    assert!(counted.0 * 5 < told.events.len(), "{} of {}", counted.0, told.events.len());
+}
+
+fn bytes(events: &[&Event]) -> usize {
+    events.iter().map(|event| event.to_bytes().unwrap().len()).sum()
 }
 
 #[test]

@@ -4,7 +4,6 @@ mod admitted;
 mod device;
 mod folder;
 mod glance;
-mod known;
 mod received;
 mod sync;
 mod taken;
@@ -18,7 +17,6 @@ pub use admitted::Keys;
 pub use device::{Device, is_true};
 pub use folder::{NotOpened, Opened, random};
 pub use glance::Glance;
-pub use known::Known;
 pub use muster_core::hash::{hex, unhex};
 use muster_core::{
     calendar::Moment,
@@ -32,6 +30,7 @@ use muster_core::{
         id::{DeviceId, EventId, PersonId},
         job::JobKind,
         judged,
+        known::Known,
         machine_state::MachineState,
         payload::{Payload, Subject},
     },

@@ -1,22 +1,23 @@
 //! What is known of a yard without reading its events again.
 
-use std::{collections::BTreeMap, sync::Arc};
-
-use muster_core::{
-    catalogue::Catalogue,
-    load::Problem,
-    record::{
-        event::Event,
-        fold::Applied,
-        machine_state::{MachineState, Scope},
-        payload::Kind,
-        yard_state::YardState,
-    },
-    yard::Yard,
+use alloc::{
+    collections::BTreeMap,
+    string::{String, ToString},
+    sync::Arc,
+    vec::Vec,
 };
 
+use super::{
+    event::Event,
+    fold::Applied,
+    machine_state::{MachineState, Scope},
+    payload::Kind,
+    yard_state::YardState,
+};
+use crate::{catalogue::Catalogue, load::Problem, yard::Yard};
+
 /// A yard, folded; cheap to clone, so that a reader holds no lock.
-#[derive(Clone)]
+#[derive(Clone, Debug)]
 pub struct Known {
     /// Its events, folded.
     pub state: Arc<YardState>,
@@ -31,7 +32,8 @@ pub struct Known {
 
 impl Known {
     /// Folds a yard's events.
-    pub(super) fn of(events: &[Event], catalogue: &Catalogue) -> Self {
+    #[must_use]
+    pub fn of(events: &[Event], catalogue: &Catalogue) -> Self {
         let state = YardState::fold(events);
         let (yard, problems) = state.yard(catalogue);
         Self {
@@ -44,7 +46,7 @@ impl Known {
     }
 
     /// Takes an event of the yard; true if the whole has to be folded again.
-    pub(super) fn take_of_yard(&mut self, event: &Event) -> bool {
+    pub fn take_of_yard(&mut self, event: &Event) -> bool {
         if Arc::make_mut(&mut self.state).apply(event) == Applied::FoldAgain {
             return true;
         }
@@ -60,21 +62,21 @@ impl Known {
     }
 
     /// Takes an event of a machine; false if it has to be folded again.
-    pub(super) fn take_of_machine(&mut self, id: &str, event: &Event, catalogue: &Catalogue) -> bool {
+    pub fn take_of_machine(&mut self, id: &str, event: &Event, catalogue: &Catalogue) -> bool {
         let Some(state) = self.machines.get_mut(id) else { return true };
         let scope = Scope { catalogue, yard: &self.state };
         Arc::make_mut(state).apply(event, scope) == Applied::Taken
     }
 
     /// Folds a machine's events.
-    pub(super) fn fold(&mut self, id: &str, events: &[Event], catalogue: &Catalogue) -> Arc<MachineState> {
+    pub fn fold(&mut self, id: &str, events: &[Event], catalogue: &Catalogue) -> Arc<MachineState> {
         let state = Arc::new(MachineState::fold(id, events, Scope { catalogue, yard: &self.state }));
         self.machines.insert(id.to_string(), state.clone());
         state
     }
 
     /// Reads the yard's files again, if any has changed.
-    pub(super) fn load(&mut self, catalogue: &Catalogue) {
+    pub fn load(&mut self, catalogue: &Catalogue) {
         if core::mem::take(&mut self.stale) {
             let (yard, problems) = self.state.yard(catalogue);
             self.yard = Arc::new(yard);
