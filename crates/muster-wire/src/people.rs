@@ -36,6 +36,22 @@ pub struct SignedIn {
     pub token: Option<String>,
 }
 
+/// Who is signed in.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct Me {
+    /// The person.
+    pub person: String,
+    /// The role.
+    pub role: String,
+    /// Rights beyond the role's.
+    pub rights: Vec<String>,
+    /// Whether this is the demonstration.
+    pub demonstration: bool,
+    /// The server's time, ISO 8601 with offset: a phone learns from it how wrong its clock is.
+    pub now: String,
+}
+
 /// The first owner.
 #[derive(Deserialize, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use muster_core::record::{
     event::Signed,
-    heads::Heads,
+    heads::{Heads, SeriesEnd},
     id::{DeviceId, EventId},
 };
 use serde::{Deserialize, Serialize};
@@ -81,6 +81,49 @@ pub enum Fate {
         /// Why.
         why: String,
     },
+}
+
+/// What a phone carries: the events that still say something, and where each series stands.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct Carried {
+    /// SHA-256 of the catalogue it was chosen by: a phone with another judges by its own, and says so.
+    pub catalogue: String,
+    /// The end of each device's series: what the phone's next event stands on.
+    pub ends: Vec<End>,
+    /// Events in their one byte form.
+    pub events: Vec<String>,
+    /// Names of people by their ids, for those who may see them.
+    pub names: BTreeMap<String, String>,
+}
+
+/// The end of one series.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct End {
+    /// Whose series.
+    pub device: String,
+    /// Its last number.
+    pub seq: u64,
+    /// The hash of that event.
+    pub hash: String,
+    /// Its height.
+    pub height: u64,
+}
+
+impl From<(DeviceId, SeriesEnd)> for End {
+    fn from((device, end): (DeviceId, SeriesEnd)) -> Self {
+        Self { device: device.to_string(), seq: end.seq, hash: end.hash, height: end.height }
+    }
+}
+
+impl End {
+    /// Whose series ends where; none if its name is no device.
+    #[must_use]
+    pub fn series(&self) -> Option<(DeviceId, SeriesEnd)> {
+        let end = SeriesEnd { seq: self.seq, hash: self.hash.clone(), height: self.height };
+        Some((self.device.parse().ok()?, end))
+    }
 }
 
 impl From<Signed> for SignedEvent {

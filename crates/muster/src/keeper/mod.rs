@@ -1,6 +1,7 @@
 //! Keeps the record: loads, folds, decides by the core, appends, and knows the state without reading it again.
 
 mod admitted;
+mod carried;
 mod device;
 mod folder;
 mod glance;
@@ -54,6 +55,7 @@ pub struct Keeper {
     writer: Mutex<Frontier>,
     known: RwLock<Known>,
     glances: glance::Glances,
+    chosen: carried::Chosen,
 }
 
 /// Why a command was not carried out.
@@ -83,7 +85,16 @@ impl Keeper {
     ) -> Result<Self, StoreError> {
         let writer = Mutex::new(Frontier::resume(here.id(), store.series_ends()?));
         let known = RwLock::new(Known::of(&events(&*store, &Subject::Yard)?, &catalogue));
-        Ok(Self { store, catalogue, jobs, here, writer, known, glances: glance::Glances::default() })
+        Ok(Self {
+            store,
+            catalogue,
+            jobs,
+            here,
+            writer,
+            known,
+            glances: glance::Glances::default(),
+            chosen: carried::Chosen::default(),
+        })
     }
 
     /// The catalogue it judges by.

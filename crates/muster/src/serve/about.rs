@@ -6,6 +6,7 @@ use axum::{
     http::{HeaderValue, StatusCode, header},
     response::{Html, IntoResponse, Response},
 };
+use muster_wire::people::Me;
 use serde::Serialize;
 use utoipa::ToSchema;
 
@@ -62,19 +63,6 @@ pub async fn metrics(State(app): State<App>) -> Result<Response, Problem> {
 }
 
 /// Who is signed in.
-#[derive(Debug, Serialize, ToSchema)]
-pub struct Me {
-    /// The person.
-    pub person: String,
-    /// The role.
-    pub role: String,
-    /// Rights beyond the role's.
-    pub rights: Vec<String>,
-    /// Whether this is the demonstration.
-    pub demonstration: bool,
-}
-
-/// Who is signed in.
 #[utoipa::path(get, path = "/api/v1/me", tag = "people",
     responses((status = 200, body = Me), (status = 401, body = Problem), (status = 403, body = Problem)))]
 pub async fn me(State(app): State<App>, who: Who) -> Json<Me> {
@@ -83,6 +71,7 @@ pub async fn me(State(app): State<App>, who: Who) -> Json<Me> {
         role: who.standing.role.to_string(),
         rights: who.standing.rights.iter().map(ToString::to_string).collect(),
         demonstration: matches!(app.doors(), Doors::Demonstration(_)),
+        now: app.now().to_string(),
     })
 }
 

@@ -63,6 +63,7 @@ pub fn router(app: App) -> Router {
         .routes(routes!(write::command))
         .routes(routes!(write::heads, write::receive))
         .routes(routes!(write::missing))
+        .routes(routes!(write::carried))
         .routes(routes!(write::news))
         .routes(routes!(sign_in::sign_in, sign_in::sign_out))
         .routes(routes!(sign_in::first_owner))

@@ -278,7 +278,7 @@ fn minute(now: Moment) -> Moment {
 }
 
 /// Answers with an ETag: SHA-256 of the body, so that what has not changed is not sent again.
-fn tagged<T: Serialize>(headers: &HeaderMap, view: &T) -> Response {
+pub(super) fn tagged<T: Serialize>(headers: &HeaderMap, view: &T) -> Response {
     let Ok(body) = serde_json::to_string(view) else {
         return Problem::new(Kind::Fault, "the answer cannot be written").into_response();
     };

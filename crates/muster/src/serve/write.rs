@@ -21,14 +21,18 @@ use utoipa::ToSchema;
 use super::{
     app::App,
     problem::{Kind, Problem},
+    read::tagged,
     who::Who,
 };
 use muster_wire::{
     command::Asked,
-    sync::{Batch, Holds, Lacking, Received},
+    sync::{Batch, Carried, Holds, Lacking, Received},
 };
 
-use crate::keeper::{Keeper, hex};
+use crate::{
+    keeper::{Keeper, hex},
+    people::names,
+};
 
 /// Most events in one batch; a device sends the rest in the next.
 pub const MAX_BATCH: usize = 1000;
@@ -89,6 +93,31 @@ impl Offers {
 pub async fn heads(State(app): State<App>, who: Who) -> Result<Json<Offers>, Problem> {
     who.syncs()?;
     app.beside(|keeper| keeper.store().heads().map(|heads| Json(Offers::of(&heads, keeper)))).await
+}
+
+/// What a phone carries: not the whole record, the events that still say something. It goes on from there as any device does.
+#[utoipa::path(get, path = "/api/v1/sync/carried", tag = "sync",
+    responses((status = 200, body = Carried), (status = 304, description = "As the ETag names it"),
+        (status = 401, body = Problem), (status = 403, body = Problem)))]
+pub async fn carried(
+    State(app): State<App>,
+    who: Who,
+    headers: axum::http::HeaderMap,
+) -> Result<axum::response::Response, Problem> {
+    who.syncs()?;
+    let now = app.now();
+    let sees_names = who.sees(View::People).is_ok();
+    let carried = app
+        .beside(move |keeper| {
+            let mut carried = keeper.carried(now)?;
+            if sees_names {
+                let names = names::all(keeper)?;
+                carried.names = names.into_iter().map(|(person, name)| (person.to_string(), name)).collect();
+            }
+            Ok::<_, Problem>(carried)
+        })
+        .await?;
+    Ok(tagged(&headers, &carried))
 }
 
 /// What a device lacks of what is held here, as far as one answer carries.
