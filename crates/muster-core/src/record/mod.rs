@@ -9,6 +9,7 @@ pub mod decide;
 pub mod event;
 pub mod fold;
 pub mod heads;
+pub mod held;
 pub mod id;
 pub mod job;
 pub mod judged;

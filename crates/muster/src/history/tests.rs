@@ -13,16 +13,19 @@ use muster_core::{
     judge::{Context, Verdict, judge},
     record::{
         carried,
+        decide::Command,
         event::{Entry, Event},
         fold::Aside,
+        heads::is_next,
+        held::{Held, Rules},
         judged,
         known::Known,
         machine_state::{MachineState, Scope},
-        payload::{Kind, Payload, Subject, Typed},
+        payload::{Kind, OdometerNoted, Payload, Subject, Typed},
     },
     words::Use,
 };
-use muster_wire::sync::Fate;
+use muster_wire::sync::{End, Fate};
 
 use super::*;
 use crate::{
@@ -123,6 +126,32 @@ fn what_a_phone_carries_judges_as_the_whole_record_does() {
     }
     println!("carried: {} of {} events, {} kB", counted.0, told.events.len(), counted.1 / 1000);
     assert!(counted.0 * 5 < told.events.len(), "{} of {}", counted.0, told.events.len());
+}
+
+#[test]
+fn a_phone_that_carries_little_decides_and_is_taken_in_as_the_whole_does() {
+    let told = told();
+    let catalogue = data::catalogue().unwrap();
+    let rules = Rules { jobs: data::job_kinds(&catalogue).unwrap(), catalogue };
+    let now = Moment::parse("2026-11-24T09:00:00+00:00").unwrap();
+    let carried = told.keeper.carried(now).unwrap();
+    let events = carried.events.iter().map(|event| Entry::read(event).unwrap().event.unwrap());
+    let office = told.keeper.here();
+    let mut phone = Held::of(office, carried.ends.iter().filter_map(End::series), events, &rules);
+    let owner = told.events.first().unwrap().author.clone();
+    let odometer = OdometerNoted { machine: "H-07".into(), odometer: "99999 km".into() };
+    let written = phone.decide(Command::Write(odometer.into()), &owner, now, None, &rules).unwrap();
+    let entries: Vec<Entry> = written.iter().map(|of| Entry::read(&of.bytes).unwrap()).collect();
+    assert_eq!(phone.take(entries.clone(), &rules), 1);
+    assert_eq!(phone.take(entries.clone(), &rules), 0, "a second time nothing is new");
+    assert_eq!(phone.machine("H-07").unwrap().odometer().unwrap().km(), 99_999.0);
+    // Where the whole record's next event of that device would stand.
+    let ends = told.keeper.store().series_ends().unwrap();
+    let end = ends.iter().find(|(device, _)| *device == office).map(|(_, end)| end);
+    assert_eq!(is_next(end, &entries[0]), Ok(()));
+    // Said again, lower: refused as it would be there.
+    let odometer = OdometerNoted { machine: "H-07".into(), odometer: "5 km".into() };
+    assert!(phone.decide(Command::Write(odometer.into()), &owner, now, None, &rules).is_err());
 }
 
 fn bytes(events: &[&Event]) -> usize {

@@ -1,0 +1,220 @@
+//! What a device that holds no whole record knows: events it was given, events it wrote, and what they come to.
+//!
+//! It decides by the same rules as a server, writes the next events of its own series, and takes in what others wrote.
+//! Nothing here is signed or stored: that is the shell's.
+
+use alloc::{
+    collections::{BTreeMap, BTreeSet},
+    string::String,
+    sync::Arc,
+    vec::Vec,
+};
+
+use super::{
+    decide::{Actor, Command, Refusal, World, decide},
+    event::{Entry, Event, NotAnEvent},
+    heads::{Frontier, Heads, SeriesEnd},
+    id::{DeviceId, EventId, PersonId},
+    job::JobKind,
+    judged,
+    known::Known,
+    machine_state::MachineState,
+    payload::{Payload, Subject},
+};
+use crate::{calendar::Moment, catalogue::Catalogue, form::Outing, judge::Judgement};
+
+/// What a build brings: the catalogue and the kinds of workshop work.
+#[derive(Debug)]
+pub struct Rules {
+    /// The catalogue.
+    pub catalogue: Catalogue,
+    /// Kinds of workshop work.
+    pub jobs: Vec<JobKind>,
+}
+
+/// What a device holds.
+#[derive(Clone, Debug)]
+pub struct Held {
+    here: DeviceId,
+    frontier: Frontier,
+    heads: Heads,
+    /// Events by subject, so that one that comes late can be folded where it belongs.
+    events: BTreeMap<Subject, Vec<Event>>,
+    ids: BTreeSet<EventId>,
+    known: Known,
+}
+
+/// An event to sign and keep.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unsigned {
+    /// The event.
+    pub event: Event,
+    /// Its one byte form.
+    pub bytes: String,
+}
+
+/// Why nothing was written.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum NotWritten {
+    /// The rules refuse it.
+    #[error(transparent)]
+    Refused(#[from] Refusal),
+    /// It is too large.
+    #[error(transparent)]
+    Event(#[from] NotAnEvent),
+}
+
+impl Held {
+    /// What a device holds that was given events up to these ends of series.
+    #[must_use]
+    pub fn of(
+        here: DeviceId,
+        ends: impl IntoIterator<Item = (DeviceId, SeriesEnd)>,
+        events: impl IntoIterator<Item = Event>,
+        rules: &Rules,
+    ) -> Self {
+        let ends: Vec<(DeviceId, SeriesEnd)> = ends.into_iter().collect();
+        let mut heads = Heads::default();
+        ends.iter().for_each(|(device, end)| heads.raise(EventId { device: *device, seq: end.seq }));
+        let (mut by_subject, mut ids) = (BTreeMap::<Subject, Vec<Event>>::new(), BTreeSet::new());
+        for event in events {
+            if ids.insert(event.id) {
+                by_subject.entry(event.payload.subject()).or_default().push(event);
+            }
+        }
+        let none = Vec::new();
+        let known = Known::of(by_subject.get(&Subject::Yard).unwrap_or(&none), &rules.catalogue);
+        let frontier = Frontier::resume(here, ends);
+        let mut held = Self { here, frontier, heads, events: by_subject, ids, known };
+        held.fold_machines(rules);
+        held
+    }
+
+    /// Which device this is.
+    #[must_use]
+    pub const fn here(&self) -> DeviceId {
+        self.here
+    }
+
+    /// What is known of the yard.
+    #[must_use]
+    pub const fn known(&self) -> &Known {
+        &self.known
+    }
+
+    /// How far each series was taken in: what to ask others for is behind it.
+    #[must_use]
+    pub const fn heads(&self) -> &Heads {
+        &self.heads
+    }
+
+    /// One machine, folded; none if the yard has no such machine.
+    #[must_use]
+    pub fn machine(&self, id: &str) -> Option<&Arc<MachineState>> {
+        self.known.machines.get(id)
+    }
+
+    /// An event held.
+    #[must_use]
+    pub fn event(&self, id: EventId) -> Option<&Event> {
+        self.events.values().flatten().find(|event| event.id == id)
+    }
+
+    /// The events held of a subject.
+    pub fn events(&self, subject: &Subject) -> impl Iterator<Item = &Event> {
+        self.events.get(subject).into_iter().flatten()
+    }
+
+    /// Judges a machine, for an outing or for the one its newest walk-round names.
+    #[must_use]
+    pub fn judge(&self, id: &str, now: Moment, outing: Option<Outing>, rules: &Rules) -> Option<Judgement> {
+        judged::judgement(&rules.catalogue, &self.known.yard, self.machine(id)?, now, outing)
+    }
+
+    /// Decides a command and builds the events it becomes. Nothing is known of them yet: sign and keep them, then
+    /// [`Self::take`] them.
+    ///
+    /// # Errors
+    /// [`NotWritten`] with the remedy.
+    pub fn decide(
+        &self,
+        command: Command,
+        person: &PersonId,
+        now: Moment,
+        outing: Option<Outing>,
+        rules: &Rules,
+    ) -> Result<Vec<Unsigned>, NotWritten> {
+        let machine = match (&command, command.subject()) {
+            (_, Subject::Machine(machine)) => self.machine(&machine),
+            (Command::Write(Payload::MachineChanged(of)), Subject::Yard) => self.machine(&of.machine),
+            _ => None,
+        };
+        let judged =
+            machine.and_then(|state| judged::judgement(&rules.catalogue, &self.known.yard, state, now, outing));
+        let impounded = self.known.machines.values().filter(|state| state.impounded.is_some());
+        let kept: BTreeSet<PersonId> = impounded.flat_map(|state| state.speaks_of().iter().cloned()).collect();
+        let world = World {
+            catalogue: &rules.catalogue,
+            jobs: &rules.jobs,
+            state: &self.known.state,
+            yard: &self.known.yard,
+            machine: machine.map(|state| &**state),
+            judged: judged.as_ref(),
+            forecast: None,
+            kept: &kept,
+        };
+        let mut frontier = self.frontier.clone();
+        let mut written = Vec::new();
+        for payload in decide(&world, command, Actor { person, now })? {
+            let event = frontier.next(self.here, person.clone(), now, payload);
+            // What the record would set aside, for this device does not speak for its author, is not written.
+            if let Some(aside) = self.known.state.distrust(&event).or_else(|| self.known.state.kept_out(&event)) {
+                return Err(Refusal::Person(aside).into());
+            }
+            let bytes = event.to_bytes()?;
+            frontier.note(self.here, &Entry::read(&bytes)?);
+            written.push(Unsigned { event, bytes });
+        }
+        Ok(written)
+    }
+
+    /// Takes events in, its own or others'; those held already are passed over. Returns how many were new.
+    pub fn take(&mut self, entries: impl IntoIterator<Item = Entry>, rules: &Rules) -> usize {
+        let mut new = 0;
+        let mut again = BTreeSet::new();
+        let mut yard_again = false;
+        for entry in entries {
+            self.heads.raise(entry.id);
+            self.frontier.note(self.here, &entry);
+            let Some(event) = entry.event.filter(|event| self.ids.insert(event.id)) else { continue };
+            new += 1;
+            let subject = event.payload.subject();
+            match &subject {
+                Subject::Yard => yard_again |= self.known.take_of_yard(&event),
+                Subject::Machine(id) => {
+                    if !self.known.take_of_machine(id, &event, &rules.catalogue) {
+                        again.insert(id.clone());
+                    }
+                }
+            }
+            self.events.entry(subject).or_default().push(event);
+        }
+        self.known.load(&rules.catalogue);
+        if yard_again {
+            let none = Vec::new();
+            self.known = Known::of(self.events.get(&Subject::Yard).unwrap_or(&none), &rules.catalogue);
+        }
+        again.iter().for_each(|id| _ = self.known.machines.remove(id));
+        self.fold_machines(rules);
+        new
+    }
+
+    /// Folds the machines that are not known.
+    fn fold_machines(&mut self, rules: &Rules) {
+        let ids: Vec<String> = self.known.yard.machines.keys().cloned().collect();
+        for id in ids.into_iter().filter(|id| !self.known.machines.contains_key(id)).collect::<Vec<_>>() {
+            let events = self.events.get(&Subject::Machine(id.clone())).map_or(&[][..], Vec::as_slice);
+            self.known.fold(&id, events, &rules.catalogue);
+        }
+    }
+}
