@@ -1,4 +1,5 @@
-//! Writes the list of the demonstration yard's files, which the program carries; the catalogue is the core's own.
+//! Writes the list of the demonstration yard's files, which the program carries; the catalogue is the core's own. Makes
+//! the folder of the app where nobody has built it, so that the program builds without it.
 
 use std::{
     env, fs, io,
@@ -19,6 +20,10 @@ fn main() -> io::Result<()> {
         list(&yard, &demo)
     );
     println!("cargo::rerun-if-changed={}", yard.display());
+    let app = here.join("../../target/web");
+    fs::create_dir_all(&app)?;
+    // Written anew whenever any file of the app is.
+    println!("cargo::rerun-if-changed={}", app.join("version").display());
     fs::write(out.join("embedded.rs"), text)
 }
 

@@ -80,9 +80,18 @@ fn walk_round(about: &str, depth: &str, one: &str, heat: &str) -> anyhow::Result
     Ok(json!({ "about": about, "walk_round": { "depth": depth, "use": one, "found": found } }).to_string())
 }
 
+/// Compresses as a server does once and for all.
+pub(crate) fn brotli(bytes: &[u8]) -> anyhow::Result<Vec<u8>> {
+    let parameters = BrotliEncoderParams { quality: 11, ..BrotliEncoderParams::default() };
+    let mut compressed = Vec::new();
+    brotli::BrotliCompress(&mut &*bytes, &mut compressed, &parameters).context("cannot compress")?;
+    Ok(compressed)
+}
+
 /// Builds the core with its data for a browser and returns the module.
 pub(crate) fn module(workspace: &Workspace) -> anyhow::Result<Vec<u8>> {
-    let directory = wasm::build(workspace, &["--package", "muster-core", "--example", "golden_wasm"])?;
+    let directory =
+        wasm::build(workspace, wasm::Profile::Release, &["--package", "muster-core", "--example", "golden_wasm"])?;
     fs::read(directory.join("examples/golden_wasm.wasm")).context("cannot read the module")
 }
 
@@ -95,10 +104,7 @@ pub(crate) struct Size {
 
 impl Size {
     pub(crate) fn of(bytes: &[u8]) -> anyhow::Result<Self> {
-        let parameters = BrotliEncoderParams { quality: 11, ..BrotliEncoderParams::default() };
-        let mut compressed = Vec::new();
-        brotli::BrotliCompress(&mut &*bytes, &mut compressed, &parameters).context("cannot compress the module")?;
-        Ok(Self { raw: bytes.len(), brotli: compressed.len() })
+        Ok(Self { raw: bytes.len(), brotli: brotli(bytes)?.len() })
     }
 }
 

@@ -15,6 +15,7 @@ mod test;
 mod tidy;
 mod trust;
 mod wasm;
+mod web;
 mod workspace;
 
 use clap::{Parser, Subcommand};
@@ -60,6 +61,14 @@ enum Task {
     Licences,
     /// Builds the core for wasm, and compares its answers and size there with the native ones
     WasmGolden,
+    /// Builds the app for the browser into target/web, which the server's next build embeds
+    Web {
+        /// Builds quickly and unoptimised: a debug server reads it from disk
+        #[arg(long)]
+        dev: bool,
+    },
+    /// Builds everything, serves the demonstration and opens it in a browser
+    Demo,
     /// Measures and writes docs/performance.md; criterion's figures are those of the last `long bench`
     Figures,
     /// Runs the suites too long for every change
@@ -98,6 +107,8 @@ fn run(task: Task) -> anyhow::Result<()> {
         Task::Deps { bless: false } => dependencies::check(&workspace),
         Task::Evidence { check } => evidence::write(&workspace, check),
         Task::Licences => licences::check(&workspace),
+        Task::Web { dev } => web::build(&workspace, if dev { web::Build::Dev } else { web::Build::Release }),
+        Task::Demo => web::demo(&workspace),
         Task::Figures => figures::write(&workspace),
         Task::WasmGolden => golden::check(&workspace),
         Task::Long { list: true, .. } => {

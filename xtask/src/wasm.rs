@@ -24,19 +24,38 @@ const DEBIAN_LINKERS: &[&str] = &["wasm-ld-21", "wasm-ld-20", "wasm-ld-19", "was
 
 /// Builds the core for the target, in the profile that is shipped.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
-    build(workspace, &["--package", "muster-core", "--lib"]).map(|_| ())
+    build(workspace, Profile::Release, &["--package", "muster-core", "--lib"]).map(|_| ())
+}
+
+/// What is built for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Profile {
+    /// As it is shipped: small.
+    Release,
+    /// Quick to build.
+    Dev,
+}
+
+impl Profile {
+    /// Its name and the directory cargo puts it in.
+    fn names(self) -> (&'static str, &'static str) {
+        match self {
+            Self::Release => ("wasm-release", "wasm-release"),
+            Self::Dev => ("dev", "debug"),
+        }
+    }
 }
 
 /// Builds what `arguments` choose and returns the directory it is in.
-pub(crate) fn build(workspace: &Workspace, arguments: &[&str]) -> anyhow::Result<PathBuf> {
-    const PROFILE: &str = "wasm-release";
+pub(crate) fn build(workspace: &Workspace, profile: Profile, arguments: &[&str]) -> anyhow::Result<PathBuf> {
+    let (profile, folder) = profile.names();
     let toolchain = toolchain(workspace)?;
     let directory = workspace.target(toolchain.directory());
-    let mut command = workspace.cargo(&["build", "--locked", "--target", TARGET, "--profile", PROFILE]);
+    let mut command = workspace.cargo(&["build", "--locked", "--target", TARGET, "--profile", profile]);
     command.args(arguments).arg("--target-dir").arg(&directory);
     toolchain.apply(&mut command);
     execute(&mut command)?;
-    Ok(directory.join(TARGET).join(PROFILE))
+    Ok(directory.join(TARGET).join(folder))
 }
 
 enum Toolchain {

@@ -25,7 +25,13 @@ pub fn of(files: &[(&str, &str)]) -> String {
 /// Hashes one text.
 #[must_use]
 pub fn of_text(text: &str) -> String {
-    hex(&Sha256::digest(text.as_bytes()))
+    of_bytes(text.as_bytes())
+}
+
+/// Hashes bytes.
+#[must_use]
+pub fn of_bytes(bytes: &[u8]) -> String {
+    hex(&Sha256::digest(bytes))
 }
 
 /// Writes bytes as lower-case hexadecimal.

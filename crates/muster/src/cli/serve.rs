@@ -49,6 +49,9 @@ pub(crate) struct Serve {
     /// Where the page about trusting the server listens, for --https own
     #[arg(long, value_name = "ADDRESS:PORT")]
     trust: Option<SocketAddr>,
+    /// Opens the app in this machine's browser
+    #[arg(long)]
+    open: bool,
     /// How its log is written
     #[arg(long, value_name = "HOW", default_value = "text")]
     log: Log,
@@ -162,6 +165,20 @@ fn certificate(asked: &Serve, folder: &Path) -> Result<Option<Certificate>> {
     }
 }
 
+/// Opens an address as this machine opens addresses; where it cannot, the address is printed all the same.
+fn browse(address: &str) {
+    let opener = match std::env::consts::OS {
+        "macos" => "open",
+        "windows" => "explorer",
+        _ => "xdg-open",
+    };
+    let quiet = || std::process::Stdio::null();
+    let opened = std::process::Command::new(opener).arg(address).stdin(quiet()).stdout(quiet()).stderr(quiet()).spawn();
+    if opened.is_err() {
+        note(&format!("no browser could be opened here: go to {address}"));
+    }
+}
+
 fn said(scheme: &str, at: Addresses, asked: &Serve) {
     let host = |address: SocketAddr| match address.ip() {
         ip if ip.is_unspecified() => {
@@ -173,7 +190,11 @@ fn said(scheme: &str, at: Addresses, asked: &Serve) {
         Some(host) => format!("{host}:{}", address.port()),
         None => address.to_string(),
     };
-    println!("{scheme}://{}/api/v1/yard", shown(at.server));
+    let app = format!("{scheme}://{}/", shown(at.server));
+    println!("{app}");
+    if asked.open {
+        browse(&app);
+    }
     if let Some(trust) = at.trust {
         note(&format!("phones begin at http://{}/ to trust this server", shown(trust)));
     }

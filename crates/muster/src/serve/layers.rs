@@ -33,7 +33,7 @@ const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
 
 /// Only the server's own pages, scripts and pictures; nothing from elsewhere, nothing inline.
 const CSP: &str = "default-src 'none'; script-src 'self' 'wasm-unsafe-eval'; style-src 'self'; \
-                   img-src 'self' data: blob:; media-src 'self' blob:; connect-src 'self'; manifest-src 'self'; \
+                   img-src 'self' data: blob:; media-src 'self' blob:; font-src 'self'; connect-src 'self'; manifest-src 'self'; \
                    worker-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
 /// What a phone's walk-round needs, for this origin alone.
 const PERMISSIONS: &str = "camera=(self), accelerometer=(self), gyroscope=(self), magnetometer=(self), \

@@ -2,6 +2,7 @@
 
 pub mod about;
 pub mod app;
+mod assets;
 pub mod authority;
 pub mod clock;
 pub mod devices;
@@ -87,7 +88,7 @@ pub fn router(app: App) -> Router {
     let router = router
         .route("/api/v1/openapi.json", axum::routing::get(description))
         .route("/api/v1/problems", axum::routing::get(about::problems))
-        .fallback(about::nowhere)
+        .fallback(assets::asset)
         .method_not_allowed_fallback(about::otherwise);
     layers::around(router, &app).with_state(app)
 }

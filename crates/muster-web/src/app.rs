@@ -1,0 +1,36 @@
+//! Which screen stands at which address.
+
+use leptos::{prelude::*, task::spawn_local};
+use leptos_router::{
+    components::{Route, Router, Routes},
+    path,
+};
+
+use crate::{screens, ui, words::t, yard::Yard};
+
+/// Icons and glyphs, once a page.
+const ICONS: &str = include_str!("../static/icons.svg");
+
+/// The whole app.
+#[component]
+pub(crate) fn App() -> impl IntoView {
+    match Yard::new() {
+        Ok(yard) => {
+            provide_context(yard);
+            spawn_local(yard.begin());
+            view! {
+                <div class="defs" inner_html=format!("{}{ICONS}", muster_draw::GLYPHS)></div>
+                <ui::Toasts/>
+                <Router>
+                    <Routes fallback=screens::Nowhere>
+                        <Route path=path!("/") view=screens::YardScreen/>
+                        <Route path=path!("/machines/:machine") view=screens::MachineScreen/>
+                        <Route path=path!("/sign-in") view=screens::SignIn/>
+                    </Routes>
+                </Router>
+            }
+            .into_any()
+        }
+        Err(faults) => view! { <main><h1>{t!("app-broken")}</h1><p>{faults}</p></main> }.into_any(),
+    }
+}

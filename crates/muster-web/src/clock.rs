@@ -1,0 +1,42 @@
+//! What time it is: the browser's, put right by what the server last said.
+
+use std::cell::Cell;
+
+use jiff::{Timestamp, tz::Offset};
+use muster_core::calendar::Moment;
+
+/// A phone's clock is told to be wrong from this on, in seconds.
+pub(crate) const WRONG_S: i64 = 120;
+
+thread_local! {
+    static AHEAD_S: Cell<i64> = const { Cell::new(0) };
+}
+
+/// Now, with the offset people here live by.
+pub(crate) fn now() -> Moment {
+    let second = (js_sys::Date::now() / 1000.0) as i64 + AHEAD_S.get();
+    let own = -(js_sys::Date::new_0().get_timezone_offset() as i32) * 60;
+    let offset = Offset::from_seconds(own).unwrap_or(Offset::UTC);
+    Moment::new(Timestamp::from_second(second).unwrap_or(Timestamp::UNIX_EPOCH), offset)
+}
+
+/// Learns the time from the server. What the phone's own clock says is testimony; this is what is shown and written.
+pub(crate) fn learn(server: Moment) {
+    let second = (js_sys::Date::now() / 1000.0) as i64;
+    AHEAD_S.set(server.timestamp().as_second() - second);
+}
+
+/// How far the phone's clock is behind the server's, in seconds; none if it agrees well enough.
+pub(crate) fn wrong_by_s() -> Option<i64> {
+    Some(AHEAD_S.get()).filter(|seconds| seconds.abs() >= WRONG_S)
+}
+
+/// What was learnt, to be kept for when there is no signal.
+pub(crate) fn learnt() -> i64 {
+    AHEAD_S.get()
+}
+
+/// Takes up what was learnt before.
+pub(crate) fn recall(ahead_s: i64) {
+    AHEAD_S.set(ahead_s);
+}

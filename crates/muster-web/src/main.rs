@@ -1,0 +1,15 @@
+//! The app: walk-rounds on a phone without signal, and the yard; Rust to the glass, on the same core as the server.
+
+mod app;
+mod clock;
+mod screens;
+mod ui;
+mod words;
+mod worker;
+mod yard;
+
+fn main() {
+    console_error_panic_hook::set_once();
+    leptos::mount::mount_to_body(app::App);
+    worker::register();
+}

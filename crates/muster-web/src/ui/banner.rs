@@ -1,0 +1,81 @@
+//! How it stands with the server, and the head of a desk's screens.
+
+use leptos::prelude::*;
+use leptos_router::components::A;
+
+use crate::{
+    clock,
+    words::t,
+    worker,
+    yard::{Link, yard},
+};
+
+/// What is not sent, how old the rest is, what a person has to do. Nothing where all is well.
+#[component]
+pub(crate) fn Banner() -> impl IntoView {
+    let yard = yard();
+    let line = move || {
+        let link = yard.link.get();
+        said(&link)
+            .map(|text| view! { <div class="state" role="status"><span>{text.0}</span><span>{text.1}</span></div> })
+    };
+    let update = move || {
+        worker::waits().then(|| {
+            view! {
+                <div class="state state--new" role="status">
+                    <span>{t!("new-version")}</span>
+                    <button class="btn btn--sm" on:click=|_| worker::take_over()>{t!("take-over")}</button>
+                </div>
+            }
+        })
+    };
+    view! { {line} {update} }
+}
+
+/// The two halves of the line.
+fn said(link: &Link) -> Option<(String, String)> {
+    let unsent = if link.unsent == 0 { String::new() } else { t!("not-sent", count = link.unsent) };
+    if let Some(trouble) = &link.trouble {
+        return Some((trouble.clone(), unsent));
+    }
+    if let Some(why) = link.refused.first() {
+        return Some((t!("refused", why = why.as_str()), unsent));
+    }
+    if link.other_tab {
+        return Some((t!("other-tab"), unsent));
+    }
+    if link.signed_out {
+        return Some((t!("signed-out"), unsent));
+    }
+    if !link.online {
+        let heard = link.heard.map_or_else(|| t!("never-heard"), |at| t!("as-of", at = at.clock()));
+        return Some((t!("no-signal"), if unsent.is_empty() { heard } else { format!("{unsent} · {heard}") }));
+    }
+    if let Some(seconds) = clock::wrong_by_s() {
+        return Some((t!("clock-wrong", minutes = (seconds / 60).abs()), unsent));
+    }
+    if link.other_catalogue {
+        return Some((t!("other-catalogue"), unsent));
+    }
+    (!unsent.is_empty()).then(|| (unsent, String::new()))
+}
+
+/// The head of a desk's screens: where one can go, whose yard it is, who acts.
+#[component]
+pub(crate) fn Mast() -> impl IntoView {
+    let yard = yard();
+    let name = move || yard.with(|held| held.known().yard.name.clone()).unwrap_or_default();
+    let who = move || yard.me.get().map(|me| format!("{}, {}", yard.name(&me.person), me.role)).unwrap_or_default();
+    view! {
+        <header class="mast">
+            <A href="/" attr:class="mark">
+                <svg width="30" height="30" viewBox="0 0 24 24" aria-hidden="true"><path d="M2 19V8M7 19V12M12 19V8M17 19V12M22 19V5" stroke="currentColor" stroke-width="2"/><path d="M1 20H23" stroke="currentColor" stroke-width="2.6"/><path d="M12 0.5L15 5.5H9Z" fill="currentColor"/></svg>
+                "Muster"
+            </A>
+            <nav aria-label=t!("main")>
+                <A href="/" exact=true>{t!("yard")}</A>
+            </nav>
+            <div class="who"><b>{name}</b><br/>{who}</div>
+        </header>
+    }
+}

@@ -1,0 +1,317 @@
+//! What this browser knows of the yard, and how it writes to it: the same with signal and without.
+
+mod disk;
+mod key;
+mod link;
+mod sync;
+
+use std::{collections::BTreeMap, rc::Rc, sync::Arc};
+
+pub(crate) use disk::{Disk, DiskError, Photo};
+use futures_util::lock::Mutex;
+pub(crate) use key::Key;
+use leptos::prelude::*;
+pub(crate) use link::{LinkError, ask, send_bytes};
+use muster_core::{
+    calendar::Moment,
+    data,
+    form::Outing,
+    judge::Judgement,
+    record::{
+        event::Entry,
+        held::{Held, Rules},
+        id::{EventId, PersonId},
+        judged,
+        machine_state::MachineState,
+        payload::{Kind, Payload, Right, Role},
+        rights,
+    },
+};
+use muster_wire::{command::Asked, people::Me};
+use serde::{Deserialize, Serialize};
+
+use crate::clock;
+
+/// The yard as this browser has it. Cheap to copy; one for the whole app, found by [`yard`].
+#[derive(Clone, Copy)]
+pub(crate) struct Yard {
+    /// Held events and what they come to.
+    held: StoredValue<Option<Held>, LocalStorage>,
+    rules: StoredValue<Arc<Rules>, LocalStorage>,
+    disk: StoredValue<Option<Rc<Disk>>, LocalStorage>,
+    key: StoredValue<Option<Rc<Key>>, LocalStorage>,
+    /// One command at a time: each event stands on the one before.
+    writing: StoredValue<Rc<Mutex<()>>, LocalStorage>,
+    /// Rises whenever what is held changes: reading it tells a screen to look again.
+    version: RwSignal<u64>,
+    /// Who acts, as far as this browser knows.
+    pub(crate) me: RwSignal<Option<Signed>>,
+    /// Names of people by their ids.
+    pub(crate) names: RwSignal<BTreeMap<String, String>>,
+    /// How it stands with the server.
+    pub(crate) link: RwSignal<Link>,
+    judged: StoredValue<BTreeMap<String, Judged>, LocalStorage>,
+}
+
+/// Who is signed in here.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(crate) struct Signed {
+    /// Their id.
+    pub(crate) person: String,
+    /// What they do here.
+    pub(crate) role: String,
+    /// Rights beyond the role's.
+    pub(crate) rights: Vec<String>,
+    /// Whether this is the demonstration.
+    pub(crate) demonstration: bool,
+}
+
+/// How it stands with the server.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub(crate) struct Link {
+    /// Whether the server answered the last time it was asked.
+    pub(crate) online: bool,
+    /// When the server last answered, by the yard's time.
+    pub(crate) heard: Option<Moment>,
+    /// Events and photos that were not sent yet.
+    pub(crate) unsent: usize,
+    /// What the server did not take, and why: a person looks.
+    pub(crate) refused: Vec<String>,
+    /// This browser may write without signal: it holds a key the yard knows.
+    pub(crate) enrolled: bool,
+    /// The session is over: sign in to send.
+    pub(crate) signed_out: bool,
+    /// Another tab writes; this one looks.
+    pub(crate) other_tab: bool,
+    /// What could not be kept here.
+    pub(crate) trouble: Option<String>,
+    /// The server's catalogue is another than this app's: its hash.
+    pub(crate) other_catalogue: bool,
+}
+
+struct Judged {
+    state: Arc<MachineState>,
+    yard: Arc<muster_core::yard::Yard>,
+    minute: i64,
+    judgement: Arc<Judgement>,
+}
+
+/// One machine as known now.
+#[derive(Clone)]
+pub(crate) struct Seen {
+    /// Its events, folded.
+    pub(crate) state: Arc<MachineState>,
+    /// Its judgement now.
+    pub(crate) judgement: Arc<Judgement>,
+}
+
+/// The yard of the app.
+pub(crate) fn yard() -> Yard {
+    expect_context()
+}
+
+/// Why something asked for was not done, in words for whoever asked.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{0}")]
+pub(crate) struct NotDone(pub(crate) String);
+
+impl Yard {
+    /// Begins with nothing known.
+    ///
+    /// # Errors
+    /// What is wrong in the catalogue of this build; a test reads it, so a released app has nothing wrong.
+    pub(crate) fn new() -> Result<Self, String> {
+        let faults = |faults: Vec<muster_core::load::Problem>| {
+            faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
+        };
+        let catalogue = data::catalogue().map_err(faults)?;
+        let jobs = data::job_kinds(&catalogue).map_err(faults)?;
+        Ok(Self {
+            held: StoredValue::new_local(None),
+            rules: StoredValue::new_local(Arc::new(Rules { catalogue, jobs })),
+            disk: StoredValue::new_local(None),
+            key: StoredValue::new_local(None),
+            writing: StoredValue::new_local(Rc::default()),
+            version: RwSignal::new(0),
+            me: RwSignal::new(None),
+            names: RwSignal::new(BTreeMap::new()),
+            link: RwSignal::new(Link::default()),
+            judged: StoredValue::new_local(BTreeMap::new()),
+        })
+    }
+
+    /// The catalogue and the kinds of workshop work.
+    pub(crate) fn rules(&self) -> Arc<Rules> {
+        self.rules.get_value()
+    }
+
+    /// Reads what is held, and makes the screen that reads look again when it changes; none before anything is.
+    pub(crate) fn with<T>(&self, read: impl FnOnce(&Held) -> T) -> Option<T> {
+        self.version.track();
+        self.held.with_value(|held| held.as_ref().map(read))
+    }
+
+    /// Whether anything is held yet.
+    pub(crate) fn is_known(&self) -> bool {
+        self.with(|_| ()).is_some()
+    }
+
+    /// Fleet numbers in the order of their rows in the yard.
+    pub(crate) fn machines(&self) -> Vec<String> {
+        self.with(|held| {
+            let yard = &held.known().yard;
+            let mut rows: Vec<(u16, String)> =
+                yard.machines.iter().map(|(id, machine)| (machine.row, id.clone())).collect();
+            rows.sort();
+            rows.into_iter().map(|(_, id)| id).collect()
+        })
+        .unwrap_or_default()
+    }
+
+    /// One machine, judged in this minute; none if there is none.
+    pub(crate) fn machine(&self, id: &str) -> Option<Seen> {
+        let now = clock::now();
+        let minute = now.timestamp().as_second().div_euclid(60);
+        let (state, yard) = self.with(|held| Some((held.machine(id)?.clone(), held.known().yard.clone())))??;
+        let is_its =
+            |of: &&Judged| Arc::ptr_eq(&of.state, &state) && Arc::ptr_eq(&of.yard, &yard) && of.minute == minute;
+        if let Some(judgement) = self.judged.with_value(|all| all.get(id).filter(is_its).map(|of| of.judgement.clone()))
+        {
+            return Some(Seen { state, judgement });
+        }
+        let judgement = Arc::new(judged::judgement(&self.rules().catalogue, &yard, &state, now, None)?);
+        let of = Judged { state: state.clone(), yard, minute, judgement: judgement.clone() };
+        self.judged.update_value(|all| _ = all.insert(id.to_owned(), of));
+        Some(Seen { state, judgement })
+    }
+
+    /// A machine judged for an outing.
+    pub(crate) fn judge_for(&self, id: &str, outing: Outing) -> Option<Judgement> {
+        self.with(|held| held.judge(id, clock::now(), Some(outing), &self.rules()))?
+    }
+
+    /// A person's name; their id where it is not known here.
+    pub(crate) fn name(&self, person: &str) -> String {
+        self.names
+            .with(|names| names.get(person).cloned())
+            .filter(|name| !name.is_empty())
+            .unwrap_or_else(|| person.to_owned())
+    }
+
+    /// Who acts; none before anybody signed in.
+    pub(crate) fn person(&self) -> Option<PersonId> {
+        self.me.with(|me| me.as_ref()?.person.parse().ok())
+    }
+
+    /// The role of who acts.
+    pub(crate) fn role(&self) -> Option<Role> {
+        self.me.with(|me| me.as_ref()?.role.parse().ok())
+    }
+
+    /// Whether who acts may write a kind of event: what they may not is not offered.
+    pub(crate) fn may(&self, kind: Kind) -> bool {
+        self.role().is_some_and(|role| rights::may_write(role, kind))
+    }
+
+    /// Whether who acts has a right beyond their role's.
+    pub(crate) fn has(&self, right: Right) -> bool {
+        self.me.with(|me| me.as_ref().is_some_and(|me| me.rights.iter().any(|of| of == right.as_str())))
+    }
+
+    /// Writes an event that says what happened.
+    ///
+    /// # Errors
+    /// [`NotDone`] with what to do; nothing is written then.
+    pub(crate) async fn write(&self, payload: impl Into<Payload>) -> Result<Vec<EventId>, NotDone> {
+        let payload: Payload = payload.into();
+        let kind = payload.kind().to_string();
+        let payload = payload.to_value().map_err(|error| NotDone(error.to_string()))?;
+        self.act(Asked::Write { kind, payload }).await
+    }
+
+    /// Carries out a command: decided here by the rules of the record, signed, kept on this device, then sent when it can
+    /// be. A browser the yard does not know asks the server instead, which needs signal.
+    ///
+    /// # Errors
+    /// [`NotDone`] with what to do; nothing is written then.
+    pub(crate) async fn act(&self, asked: Asked) -> Result<Vec<EventId>, NotDone> {
+        let queue = self.writing.get_value();
+        let _turn = queue.lock().await;
+        if self.link.with_untracked(|link| link.other_tab) {
+            return Err(NotDone(crate::words::t!("other-tab-writes")));
+        }
+        let done = match self.key.get_value() {
+            Some(key) if self.link.with_untracked(|link| link.enrolled) => self.act_here(asked, &key).await,
+            _ => self.act_there(asked).await,
+        }?;
+        self.sync_soon();
+        Ok(done)
+    }
+
+    async fn act_here(&self, asked: Asked, key: &Key) -> Result<Vec<EventId>, NotDone> {
+        let person = self.person().ok_or_else(|| NotDone(crate::words::t!("sign-in-first")))?;
+        let (command, outing) = asked.read().map_err(|error| NotDone(error.to_string()))?;
+        let rules = self.rules();
+        let decided = self
+            .held
+            .with_value(|held| held.as_ref().map(|held| held.decide(command, &person, clock::now(), outing, &rules)));
+        let decided = decided
+            .ok_or_else(|| NotDone(crate::words::t!("nothing-known")))?
+            .map_err(|error| NotDone(error.to_string()))?;
+        let disk = self.disk.get_value().ok_or_else(|| NotDone(crate::words::t!("no-disk")))?;
+        let (mut ids, mut entries, mut signed) = (Vec::new(), Vec::new(), Vec::new());
+        for of in decided {
+            ids.push(of.event.id);
+            entries.push(Entry::read(&of.bytes).map_err(|error| NotDone(error.to_string()))?);
+            signed.push(key.sign(of.bytes).await.map_err(|error| NotDone(error.to_string()))?);
+        }
+        // On this device before anything is shown as done: whoever sees it may put the phone away.
+        disk.keep_unsent(&ids, &signed).await.map_err(|error| {
+            self.link.update(|link| link.trouble = Some(error.to_string()));
+            NotDone(crate::words::t!("not-kept", why = error.to_string()))
+        })?;
+        self.held.update_value(|held| {
+            if let Some(held) = held {
+                held.take(entries, &rules);
+            }
+        });
+        self.link.update(|link| link.unsent += ids.len());
+        self.changed();
+        Ok(ids)
+    }
+
+    async fn act_there(&self, asked: Asked) -> Result<Vec<EventId>, NotDone> {
+        #[derive(Deserialize)]
+        struct Written {
+            events: Vec<EventId>,
+        }
+        let written: Written =
+            ask("POST", "/api/v1/commands", Some(&asked)).await.map_err(|error| NotDone(error.to_string()))?;
+        Ok(written.events)
+    }
+
+    /// Tells every screen that reads what is held to look again.
+    fn changed(&self) {
+        self.version.update(|version| *version += 1);
+    }
+
+    /// Looks again though nothing was written: a minute has passed, and lives lapse.
+    pub(crate) fn look_again(&self) {
+        self.changed();
+    }
+
+    /// Takes note of who is signed in.
+    fn signed_in(&self, me: &Me) {
+        self.me.set(Some(Signed {
+            person: me.person.clone(),
+            role: me.role.clone(),
+            rights: me.rights.clone(),
+            demonstration: me.demonstration,
+        }));
+    }
+
+    /// The disk of this browser, if there is one.
+    pub(crate) fn disk(&self) -> Option<Rc<Disk>> {
+        self.disk.get_value()
+    }
+}

@@ -1,0 +1,2 @@
+import init from "/{{JS}}";
+await init({ module_or_path: "/{{WASM}}" });

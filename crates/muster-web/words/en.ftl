@@ -1,0 +1,44 @@
+# English. Plain, short, present tense; what to do, no blame. A value in braces comes from the app.
+
+## Everywhere
+app-broken = The app is broken
+close = close
+fit = Fit
+hold = Hold
+main = Main
+name = name
+nothing-here = Nothing is here
+nothing-known = Nothing is known yet: open the app once with signal.
+password = password
+sign-in = Sign in
+sign-in-first = Sign in first: whoever writes must be known.
+take-over = take it
+this-browser = this browser
+to-the-yard = to the yard
+unseen = Unseen
+watch = Watch
+yard = Yard
+
+## With the server
+as-of = the rest as of { $at }
+clock-wrong = This device's clock is { $minutes } min wrong; the server's is used
+never-heard = never synced
+new-version = A new version is here
+no-answer = The server does not answer: check the signal, then try again
+no-disk = This browser keeps nothing: leave its private mode
+no-signal = No signal
+not-kept = Not kept on this device, so not done: { $why }
+not-sent = { $count ->
+    [one] 1 record not sent
+   *[other] { $count } records not sent
+}
+other-catalogue = The server judges by another catalogue: reload when there is signal
+other-tab = Open in another tab: this one looks, that one writes
+other-tab-writes = Muster is open in another tab: write there, or close it
+refused = The server did not take a record: { $why }
+signed-out = Signed out: sign in to send
+storage-full = Not everything can be kept here: { $why }
+
+## The yard
+no-machine = No such machine in this yard
+yard-today = Yard today
