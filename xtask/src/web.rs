@@ -12,6 +12,8 @@ const CRATE: &str = "crates/muster-web";
 const DIST: &str = "target/web";
 /// What is loaded for the first screen: its compressed sum is held to a limit.
 const FIRST: &[&str] = &[".html", ".js", ".wasm", ".css", "next-latin-wght-normal.woff2"];
+/// Style sheets that become one, in this order.
+const STYLES: &[&str] = &["app.css", "walk.css", "kerb.css", "desk.css", "people.css"];
 /// Most bytes of the first screen, compressed.
 const LIMIT: usize = 450_000;
 
@@ -70,7 +72,8 @@ fn files(workspace: &Workspace, glue: &Path, dev: bool) -> anyhow::Result<BTreeM
     let script = named("app", "js", fs::read(glue.join("app.js"))?);
     let module = named("app", "wasm", fs::read(glue.join("app_bg.wasm"))?);
     let tokens = named("tokens", "css", read("tokens.css")?);
-    let style = named("app", "css", read("app.css")?);
+    let style = STYLES.iter().map(|name| read(name)).collect::<anyhow::Result<Vec<_>>>()?.concat();
+    let style = named("app", "css", style);
     let names = [("{{JS}}", &script), ("{{WASM}}", &module), ("{{TOKENS}}", &tokens), ("{{STYLE}}", &style)];
     let filled = |text: Vec<u8>| -> anyhow::Result<String> {
         let mut text = String::from_utf8(text).context("a page is not UTF-8")?;

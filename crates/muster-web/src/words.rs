@@ -7,8 +7,17 @@ use std::cell::OnceCell;
 use fluent_bundle::{FluentArgs, FluentBundle, FluentResource, FluentValue};
 use unic_langid::LanguageIdentifier;
 
-/// The languages there are: tag, text. The first is spoken where none of the asked for is.
-const LANGUAGES: &[(&str, &str)] = &[("en-GB", include_str!("../words/en.ftl"))];
+/// The languages there are: tag, texts. The first is spoken where none of the asked for is.
+const LANGUAGES: &[(&str, &[&str])] = &[(
+    "en-GB",
+    &[
+        include_str!("../words/en/common.ftl"),
+        include_str!("../words/en/walk.ftl"),
+        include_str!("../words/en/kerb.ftl"),
+        include_str!("../words/en/desk.ftl"),
+        include_str!("../words/en/people.ftl"),
+    ],
+)];
 
 thread_local! {
     static SPOKEN: OnceCell<FluentBundle<FluentResource>> = const { OnceCell::new() };
@@ -39,14 +48,16 @@ fn bundle() -> FluentBundle<FluentResource> {
     let asked: Vec<String> =
         leptos::prelude::window().navigator().languages().iter().filter_map(|tag| tag.as_string()).collect();
     let spoken = |tag: &str| LANGUAGES.iter().find(|(own, _)| language(own) == language(tag));
-    let (tag, text) = asked.iter().find_map(|tag| spoken(tag)).unwrap_or(&LANGUAGES[0]);
+    let (tag, texts) = asked.iter().find_map(|tag| spoken(tag)).unwrap_or(&LANGUAGES[0]);
     let tag: LanguageIdentifier = tag.parse().unwrap_or_default();
     let mut bundle = FluentBundle::new([tag].into());
     // Names and figures come with their own spaces; marks around them would be read out.
     bundle.set_use_isolating(false);
-    let resource = FluentResource::try_new((*text).to_owned()).unwrap_or_else(|(resource, _)| resource);
-    // The first of two messages of one name stands.
-    let _ = bundle.add_resource(resource);
+    for text in *texts {
+        let resource = FluentResource::try_new((*text).to_owned()).unwrap_or_else(|(resource, _)| resource);
+        // The first of two messages of one name stands.
+        let _ = bundle.add_resource(resource);
+    }
     bundle
 }
 

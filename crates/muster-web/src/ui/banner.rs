@@ -47,7 +47,10 @@ fn said(link: &Link) -> Option<(String, String)> {
     if link.signed_out {
         return Some((t!("signed-out"), unsent));
     }
-    if !link.online {
+    if link.online.is_none() {
+        return Some((t!("asking"), unsent));
+    }
+    if link.online == Some(false) {
         let heard = link.heard.map_or_else(|| t!("never-heard"), |at| t!("as-of", at = at.clock()));
         return Some((t!("no-signal"), if unsent.is_empty() { heard } else { format!("{unsent} · {heard}") }));
     }

@@ -69,8 +69,8 @@ pub(crate) struct Signed {
 /// How it stands with the server.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Link {
-    /// Whether the server answered the last time it was asked.
-    pub(crate) online: bool,
+    /// Whether the server answered the last time it was asked; none before it was.
+    pub(crate) online: Option<bool>,
     /// When the server last answered, by the yard's time.
     pub(crate) heard: Option<Moment>,
     /// Events and photos that were not sent yet.

@@ -171,9 +171,10 @@ impl Yard {
 
     async fn tell(self, done: Result<(), LinkError>) {
         self.link.update(|link| {
-            link.online = !matches!(done, Err(LinkError::NoAnswer));
+            let answered = !matches!(done, Err(LinkError::NoAnswer));
+            link.online = Some(answered);
             link.signed_out = matches!(done, Err(LinkError::SignedOut(_)));
-            if link.online {
+            if answered {
                 link.heard = Some(clock::now());
             }
             match &done {
@@ -344,7 +345,7 @@ impl Yard {
     /// From now on: when signal comes back, when the server has news, and every so often.
     fn listen(self) {
         let back = window_event_listener(leptos::ev::online, move |_| self.sync_soon());
-        let gone = window_event_listener(leptos::ev::offline, move |_| self.link.update(|link| link.online = false));
+        let gone = window_event_listener(leptos::ev::offline, move |_| self.link.update(|link| link.online = Some(false)));
         // For as long as the app is open.
         std::mem::forget((back, gone));
         // A browser without timers is none.

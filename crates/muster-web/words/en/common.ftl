@@ -20,6 +20,7 @@ watch = Watch
 yard = Yard
 
 ## With the server
+asking = Asking the server …
 as-of = the rest as of { $at }
 clock-wrong = This device's clock is { $minutes } min wrong; the server's is used
 never-heard = never synced

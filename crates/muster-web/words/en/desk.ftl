@@ -1,0 +1,1 @@
+# The desk: yard, machine, jobs, records.

@@ -1,0 +1,1 @@
+# Round, fall, return, feedback.

@@ -1,0 +1,1 @@
+# People, devices, first run, adding machines.
