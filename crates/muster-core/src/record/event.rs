@@ -141,7 +141,7 @@ impl Event {
             device: self.id.device,
             height: self.height,
             kind: self.payload.kind().to_string(),
-            payload: self.payload.to_value().map_err(fields)?,
+            payload: self.payload.to_value(),
             previous: self.previous.clone(),
             seen: self.seen.clone(),
             seq: self.id.seq,

@@ -7,6 +7,7 @@ pub mod canonical;
 pub mod carried;
 pub mod decide;
 pub mod event;
+mod field;
 pub mod fold;
 pub mod heads;
 pub mod held;

@@ -3,12 +3,18 @@
 //! Fields that name an event name what the author knew and replaces or ends: two events that name the same one are a
 //! contradiction for a person to settle, whatever order they arrived in.
 
-use alloc::{boxed::Box, collections::BTreeMap, string::String, vec::Vec};
+use alloc::{
+    boxed::Box,
+    collections::BTreeMap,
+    string::{String, ToString},
+    vec::Vec,
+};
 
-use serde::{Deserialize, Serialize};
-use serde_json::Value;
+use serde_json::{Map, Value};
 
+pub use super::field::WrongField;
 use super::{
+    field::{Field, Fields},
     id::{DeviceId, EventId, PersonId},
     private::Private,
 };
@@ -35,8 +41,7 @@ macro_rules! payloads {
     })+) => {
         $(
             $(#[$doc])*
-            #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-            #[serde(deny_unknown_fields)]
+            #[derive(Clone, Debug, PartialEq, Eq)]
             pub struct $name {
                 $($(#[$field_doc])* pub $field: $type,)*
             }
@@ -78,23 +83,27 @@ macro_rules! payloads {
             }
 
             /// Its fields.
-            ///
-            /// # Errors
-            /// None occurs: fields are texts, whole numbers, truths and lists of them.
-            pub fn to_value(&self) -> Result<Value, serde_json::Error> {
+            #[must_use]
+            pub fn to_value(&self) -> Value {
+                let mut fields = Map::new();
                 match self {
-                    $(Self::$name(payload) => serde_json::to_value(payload),)+
+                    $(Self::$name(payload) => {
+                        $(fields.insert(stringify!($field).to_string(), payload.$field.write());)*
+                    })+
                 }
+                Value::Object(fields)
             }
 
             /// Reads the fields of a kind.
             ///
             /// # Errors
             /// What is wrong with the fields.
-            pub fn from_value(kind: Kind, value: Value) -> Result<Self, serde_json::Error> {
-                Ok(match kind {
-                    $(Kind::$name => Self::$name(Box::new(serde_json::from_value(value)?)),)+
-                })
+            pub fn from_value(kind: Kind, value: Value) -> Result<Self, WrongField> {
+                let mut fields = Fields::of(value)?;
+                let payload = match kind {
+                    $(Kind::$name => $name { $($field: fields.take(stringify!($field))?,)* }.into(),)+
+                };
+                fields.end().map(|()| payload)
             }
         }
     };
@@ -594,8 +603,7 @@ payloads! {
 }
 
 /// What a signed decision rests on.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RestsOn {
     /// The judgement's bytes.
     pub judgement: String,
@@ -608,11 +616,9 @@ pub struct RestsOn {
 }
 
 /// What a machine is to go out for.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Planned {
     /// The use.
-    #[serde(rename = "use")]
     pub one: Use,
     /// When it is to be back.
     pub back: Moment,
@@ -621,8 +627,7 @@ pub struct Planned {
 }
 
 /// One row of a roster.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct RosterRow {
     /// The machine.
     pub machine: String,
@@ -635,8 +640,7 @@ pub struct RosterRow {
 }
 
 /// Figures as they were typed.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(untagged)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Typed {
     /// One.
     One(String),
@@ -647,8 +651,7 @@ pub enum Typed {
 }
 
 /// What was seen.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(untagged)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Saw {
     /// Everywhere.
     One(Seen),

@@ -22,9 +22,9 @@ pub struct Private {
     /// Whose key.
     pub person: PersonId,
     /// 48 hexadecimal digits, drawn anew for every text.
-    nonce: String,
+    pub(super) nonce: String,
     /// The sealed text in hexadecimal.
-    sealed: String,
+    pub(super) sealed: String,
 }
 
 /// A person's key.

@@ -225,8 +225,7 @@ impl Yard {
     pub(crate) async fn write(&self, payload: impl Into<Payload>) -> Result<Vec<EventId>, NotDone> {
         let payload: Payload = payload.into();
         let kind = payload.kind().to_string();
-        let payload = payload.to_value().map_err(|error| NotDone(error.to_string()))?;
-        self.act(Asked::Write { kind, payload }).await
+        self.act(Asked::Write { kind, payload: payload.to_value() }).await
     }
 
     /// Carries out a command: decided here by the rules of the record, signed, kept on this device, then sent when it can
