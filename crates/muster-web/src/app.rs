@@ -26,6 +26,13 @@ pub(crate) fn App() -> impl IntoView {
                         <Route path=path!("/") view=screens::YardScreen/>
                         <Route path=path!("/machines/:machine") view=screens::MachineScreen/>
                         <Route path=path!("/sign-in") view=screens::SignIn/>
+                        <Route path=path!("/me") view=screens::MeScreen/>
+                        <Route path=path!("/people") view=screens::People/>
+                        <Route path=path!("/devices") view=screens::Devices/>
+                        <Route path=path!("/first") view=screens::First/>
+                        <Route path=path!("/password") view=screens::Password/>
+                        <Route path=path!("/enrol") view=screens::Enrol/>
+                        <Route path=path!("/feedback") view=screens::Feedback/>
                     </Routes>
                 </Router>
             }

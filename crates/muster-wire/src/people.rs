@@ -90,7 +90,7 @@ pub struct PasswordAsked {
 }
 
 /// A link that works once.
-#[derive(Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct Link {
     /// The link; behind `#` is the code, which browsers send to nobody.
@@ -102,7 +102,7 @@ pub struct Link {
 }
 
 /// A person.
-#[derive(Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct PersonView {
     /// Their id.
@@ -206,7 +206,7 @@ pub struct PinHashes {
 }
 
 /// What a code on a machine is about.
-#[derive(Debug, Serialize, Deserialize)]
+#[derive(Clone, Debug, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct FeedbackAbout {
     /// Fleet number.

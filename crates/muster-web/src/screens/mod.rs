@@ -2,10 +2,10 @@
 
 mod machine;
 mod nowhere;
-mod sign_in;
+mod people;
 mod yard;
 
 pub(crate) use machine::MachineScreen;
 pub(crate) use nowhere::Nowhere;
-pub(crate) use sign_in::SignIn;
+pub(crate) use people::{Devices, Enrol, Feedback, First, MeScreen, Password, People, SignIn};
 pub(crate) use yard::YardScreen;
