@@ -26,6 +26,9 @@ pub(crate) fn App() -> impl IntoView {
                         <Route path=path!("/") view=screens::YardScreen/>
                         <Route path=path!("/machines/:machine") view=screens::MachineScreen/>
                         <Route path=path!("/sign-in") view=screens::SignIn/>
+                        <Route path=path!("/add") view=screens::Add/>
+                        <Route path=path!("/add/many") view=screens::AddMany/>
+                        <Route path=path!("/sheets/:sheet") view=screens::SheetScreen/>
                         <Route path=path!("/me") view=screens::MeScreen/>
                         <Route path=path!("/people") view=screens::People/>
                         <Route path=path!("/devices") view=screens::Devices/>

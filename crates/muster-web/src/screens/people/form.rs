@@ -12,21 +12,21 @@ use crate::{
 };
 
 /// What a form does when it is sent; an error is shown as it reads.
-pub(super) type Sent = StoredValue<Box<dyn Fn() -> Pin<Box<dyn Future<Output = Result<(), String>>>>>, LocalStorage>;
+pub(crate) type Sent = StoredValue<Box<dyn Fn() -> Pin<Box<dyn Future<Output = Result<(), String>>>>>, LocalStorage>;
 
 /// Makes what a form does out of an asynchronous closure.
-pub(super) fn sent<F: Future<Output = Result<(), String>> + 'static>(work: impl Fn() -> F + 'static) -> Sent {
+pub(crate) fn sent<F: Future<Output = Result<(), String>> + 'static>(work: impl Fn() -> F + 'static) -> Sent {
     StoredValue::new_local(Box::new(move || Box::pin(work())))
 }
 
 /// Words of what the server answered.
-pub(super) fn said(error: &LinkError) -> String {
+pub(crate) fn said(error: &LinkError) -> String {
     error.to_string()
 }
 
 /// A form: its fields, one button, what went wrong.
 #[component]
-pub(super) fn Form(
+pub(crate) fn Form(
     /// What the button says.
     #[prop(into)]
     button: String,
@@ -60,7 +60,7 @@ pub(super) fn Form(
 
 /// A labelled text.
 #[component]
-pub(super) fn Field(
+pub(crate) fn Field(
     /// What it asks.
     #[prop(into)]
     label: String,
@@ -87,7 +87,7 @@ pub(super) fn Field(
 
 /// A choice among few words.
 #[component]
-pub(super) fn Choice(
+pub(crate) fn Choice(
     /// What it asks.
     #[prop(into)]
     label: String,
@@ -111,7 +111,7 @@ pub(super) fn Choice(
 
 /// A link that works once, as a code to be scanned and as text.
 #[component]
-pub(super) fn Invitation(
+pub(crate) fn Invitation(
     /// The link.
     link: Link,
     /// What it is for.
@@ -137,14 +137,14 @@ pub(super) fn Invitation(
 }
 
 /// The code behind `#` of this page's address; none if there is none.
-pub(super) fn code() -> Option<String> {
+pub(crate) fn code() -> Option<String> {
     let hash = window().location().hash().ok()?;
     hash.strip_prefix('#').filter(|code| !code.is_empty()).map(ToOwned::to_owned)
 }
 
 /// A page of one column with its heading.
 #[component]
-pub(super) fn Page(
+pub(crate) fn Page(
     /// Its heading.
     #[prop(into)]
     title: String,

@@ -15,7 +15,8 @@ use crate::{
 #[component]
 pub(crate) fn MeScreen() -> impl IntoView {
     let (yard, navigate) = (yard(), use_navigate());
-    let (current, password, pin) = (RwSignal::new(String::new()), RwSignal::new(String::new()), RwSignal::new(String::new()));
+    let (current, password, pin) =
+        (RwSignal::new(String::new()), RwSignal::new(String::new()), RwSignal::new(String::new()));
     let door = move |what: &str| {
         let person = yard.me.with_untracked(|me| me.as_ref().map(|me| me.person.clone())).unwrap_or_default();
         format!("/api/v1/people/{person}/{what}")

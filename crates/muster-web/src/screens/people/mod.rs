@@ -2,7 +2,7 @@
 
 mod devices;
 mod feedback;
-mod form;
+pub(crate) mod form;
 mod links;
 mod me;
 mod persons;

@@ -16,7 +16,8 @@ pub(crate) fn SignIn() -> impl IntoView {
     let (yard, navigate) = (yard(), use_navigate());
     let (person, password) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let send = sent(move || {
-        let (asked, navigate) = (Asked { person: person.get_untracked(), password: password.get_untracked() }, navigate.clone());
+        let (asked, navigate) =
+            (Asked { person: person.get_untracked(), password: password.get_untracked() }, navigate.clone());
         async move {
             ask::<SignedIn>("POST", "/api/v1/sign-in", Some(&asked)).await.map_err(|error| said(&error))?;
             yard.sync().await;
