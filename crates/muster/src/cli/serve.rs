@@ -83,10 +83,11 @@ pub(crate) enum Log {
 /// A record that cannot be opened, an address or a certificate that cannot be used.
 pub(crate) fn run(asked: &Serve) -> Result<u8> {
     log(asked.log);
+    let mut first = None;
     let (opened, doors, clock, _folder) = match &asked.record {
         Some(folder) => {
             let opened = Opened::made(folder)?;
-            begun(&opened)?;
+            first = begun(&opened)?;
             let https = asked.https != Https::Off;
             (opened, Doors::SignIn { https }, Clock::Own, None)
         }
@@ -103,25 +104,21 @@ pub(crate) fn run(asked: &Serve) -> Result<u8> {
     let site = Site { opened, listen, doors, clock, identity };
     let scheme = if asked.https == Https::Off { "http" } else { "https" };
     let runtime = Builder::new_multi_thread().enable_all().build().context("no runtime")?;
-    runtime.block_on(muster::serve::serve(site, |at| said(scheme, at, asked)))?;
+    runtime.block_on(muster::serve::serve(site, |at| said(scheme, at, asked, first.as_deref())))?;
     Ok(MAY_GO)
 }
 
-/// A record that has nobody yet: at a terminal its first owner is asked for, else a code is shown that makes them.
-fn begun(opened: &Opened) -> Result<()> {
+/// A record that has nobody yet: at a terminal its first owner is asked for, else a code is drawn that makes them.
+fn begun(opened: &Opened) -> Result<Option<String>> {
     if !first::is_needed(&opened.keeper) {
-        return Ok(());
+        return Ok(None);
     }
     if std::io::stdin().is_terminal() {
         note("nobody is in this record yet: you become its first owner");
         record_new::owner(opened, None)?;
-        return Ok(());
+        return Ok(None);
     }
-    let code = first::draw(&opened.keeper, now())?;
-    note(&format!(
-        "nobody is in this record yet; for an hour `muster sign-in --server URL --first {code} NAME` makes its owner"
-    ));
-    Ok(())
+    Ok(Some(first::draw(&opened.keeper, now())?))
 }
 
 fn log(how: Log) {
@@ -179,7 +176,7 @@ fn browse(address: &str) {
     }
 }
 
-fn said(scheme: &str, at: Addresses, asked: &Serve) {
+fn said(scheme: &str, at: Addresses, asked: &Serve, first: Option<&str>) {
     let host = |address: SocketAddr| match address.ip() {
         ip if ip.is_unspecified() => {
             asked.names.first().cloned().or_else(|| authority::own_address().map(|ip| ip.to_string()))
@@ -192,8 +189,14 @@ fn said(scheme: &str, at: Addresses, asked: &Serve) {
     };
     let app = format!("{scheme}://{}/", shown(at.server));
     println!("{app}");
+    let begins = first.map(|code| format!("{app}first#{code}"));
+    if let (Some(begins), Some(code)) = (&begins, first) {
+        note(&format!(
+            "nobody is in this record yet; for an hour {begins} makes its owner, or `muster sign-in --server {app} --first {code} NAME`"
+        ));
+    }
     if asked.open {
-        browse(&app);
+        browse(begins.as_ref().unwrap_or(&app));
     }
     if let Some(trust) = at.trust {
         note(&format!("phones begin at http://{}/ to trust this server", shown(trust)));
