@@ -28,6 +28,7 @@ pub(crate) fn App() -> impl IntoView {
                         <Route path=path!("/sign-in") view=screens::SignIn/>
                         <Route path=path!("/add") view=screens::Add/>
                         <Route path=path!("/add/many") view=screens::AddMany/>
+                        <Route path=path!("/instruments") view=screens::Gauges/>
                         <Route path=path!("/sheets/:sheet") view=screens::SheetScreen/>
                         <Route path=path!("/me") view=screens::MeScreen/>
                         <Route path=path!("/people") view=screens::People/>

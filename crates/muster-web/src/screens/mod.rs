@@ -6,7 +6,7 @@ mod nowhere;
 mod people;
 mod yard;
 
-pub(crate) use add::{Add, AddMany, SheetScreen};
+pub(crate) use add::{Add, AddMany, Gauges, SheetScreen};
 pub(crate) use machine::MachineScreen;
 pub(crate) use nowhere::Nowhere;
 pub(crate) use people::{Devices, Enrol, Feedback, First, MeScreen, Password, People, SignIn};

@@ -93,3 +93,23 @@ vin = frame number
 walk-round-first = Walk round { $machine } now
 yard-name = what the yard is called
 your-yard = Your yard
+
+## Instruments
+accuracy = how far it may be off, such as 3 kPa: from its leaflet
+add-instrument = Add an instrument
+compare-why = Compared with a better one: if it was not true, nothing it read since its last good comparison is trusted.
+compared-bad = not true on { $on }
+compared-good = true on { $on }
+found = found
+found-bad = not true within its accuracy
+found-good = true within its accuracy
+instrument-kind = kind
+instrument-name = name
+instrument-number = number on it
+instrument-why = A verdict rests on the gauge: what is read with one that is not listed is unseen.
+instruments = Instruments
+never-compared = never compared
+note = note
+note-comparison = Note a comparison
+reads = what it reads
+resolution = its smallest step, such as 1 kPa
