@@ -75,7 +75,7 @@ impl Keeper {
             frontier.note(self.here(), entry);
         }
         let events: Vec<_> = entries.into_iter().filter_map(|entry| entry.event).collect();
-        self.learn(&events)?;
+        self.learn(events)?;
         Ok(Received { events: fates })
     }
 
