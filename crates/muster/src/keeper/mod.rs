@@ -40,7 +40,7 @@ use muster_core::{
 pub use sync::{Ask, NotSynced, Synced, sync};
 pub use taken::{NotTaken, taken};
 
-use crate::store::{Secrets, Store, StoreError};
+use crate::store::{ReadEvent, Secrets, Store, StoreError};
 
 /// Where events and secrets are kept together.
 pub trait Vault: Store + Secrets {}
@@ -233,11 +233,12 @@ impl Keeper {
         for payload in payloads {
             let event = ahead.next(self.here.id(), person.clone(), now, payload);
             let bytes = event.to_bytes()?;
-            ahead.note(self.here.id(), &Entry::read(&bytes)?);
-            batch.push(self.here.sign(bytes));
+            let read = ReadEvent::of(self.here.sign(bytes))?;
+            ahead.note(self.here.id(), read.entry());
+            batch.push(read);
             written.push(event);
         }
-        self.store.append(&batch)?;
+        self.store.append_read(&Arc::new(batch))?;
         *frontier = ahead;
         let ids = written.iter().map(|event| event.id).collect();
         self.learn(written)?;
