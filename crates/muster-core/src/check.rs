@@ -131,7 +131,10 @@ impl Shown {
     #[must_use]
     pub fn uncertainty(self, value: f64, from: Unit) -> String {
         let value = value * from.step() / self.unit.step();
-        let nothing = 0.5 * libm::pow(10.0, -(self.decimals as f64));
+        let nothing = match self.decimals {
+            1 => 0.05, // what most figures have, and a power costs more than the rest of it
+            decimals => 0.5 * libm::pow(10.0, -(decimals as f64)),
+        };
         let decimals = if value < nothing { self.decimals + 1 } else { self.decimals };
         show::grouped(&format!("{value:.decimals$}"))
     }

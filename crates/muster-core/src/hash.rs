@@ -37,8 +37,13 @@ pub fn of_bytes(bytes: &[u8]) -> String {
 /// Writes bytes as lower-case hexadecimal.
 #[must_use]
 pub fn hex(bytes: &[u8]) -> String {
-    let digits = bytes.iter().flat_map(|byte| [byte >> 4, byte & 15]);
-    digits.filter_map(|digit| char::from_digit(u32::from(digit), 16)).collect()
+    let digit = |half: u8| char::from(if half < 10 { b'0' + half } else { b'a' - 10 + half });
+    let mut out = String::with_capacity(2 * bytes.len());
+    for byte in bytes {
+        out.push(digit(byte >> 4));
+        out.push(digit(byte & 15));
+    }
+    out
 }
 
 /// Reads lower-case hexadecimal of a known length; none for any other text.

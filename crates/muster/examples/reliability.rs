@@ -30,6 +30,7 @@ use muster_core::{
     state::{Heat, Power, Stance, State},
     words::{Depth, Seen},
 };
+use muster_wire::sync::SignedEvent;
 use serde_json::json;
 use tempfile::TempDir;
 

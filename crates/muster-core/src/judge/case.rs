@@ -33,7 +33,7 @@ use crate::{
 
 /// The readings of one place with one instrument.
 pub(super) struct Taken<'t> {
-    pub(super) place: Option<String>,
+    pub(super) place: Option<&'t str>,
     pub(super) values: Vec<Amount>,
     pub(super) instrument: &'t Instrument,
     pub(super) given: Given<'t>,
@@ -53,8 +53,8 @@ impl Taken<'_> {
 pub(super) struct Case<'c> {
     pub(super) row: &'c Limit,
     pub(super) unit: Unit,
-    pub(super) place: Option<String>,
-    pub(super) with: String,
+    pub(super) place: Option<&'c str>,
+    pub(super) with: &'c Instrument,
     pub(super) window: Window,
     /// What the instrument showed: the mean of the repeats.
     pub(super) gauge: f64,
@@ -69,7 +69,6 @@ pub(super) struct Case<'c> {
     pub(super) past: bool,
     pub(super) class: Class,
     pub(super) verdict: Verdict,
-    pub(super) working: Vec<String>,
 }
 
 /// Sorts the answers of a group by place, instrument and, where a reading is corrected, its conditions.
@@ -84,12 +83,14 @@ pub(super) fn taken<'t>(judging: &'t Judging<'_>, group: &[Given<'t>]) -> Result
         let instrument = instrument(judging, given.answer)?;
         for (place, value) in figures {
             let same = |taken: &&mut Taken<'_>| {
-                taken.place == *place && taken.instrument.id == instrument.id && judging.alike(&taken.given, given)
+                taken.place == place.as_deref()
+                    && taken.instrument.id == instrument.id
+                    && judging.alike(&taken.given, given)
             };
             match out.iter_mut().find(same) {
                 Some(taken) => taken.values.push(*value),
                 None => {
-                    let place = place.clone();
+                    let place = place.as_deref();
                     out.push(Taken { place, values: [*value].into(), instrument, given: *given, raised });
                 }
             }
@@ -137,7 +138,7 @@ impl Judging<'_> {
     }
 
     /// Judges one place and instrument against one limit.
-    pub(super) fn case<'c>(&'c self, taken: &Taken<'_>, row: &'c Limit) -> Result<Case<'c>, Box<Outcome>> {
+    pub(super) fn case<'c>(&'c self, taken: &Taken<'c>, row: &'c Limit) -> Result<Case<'c>, Box<Outcome>> {
         let unit = row.unit().unwrap_or(self.measure.si.unit);
         let broken = |error: &dyn core::fmt::Display| Box::new(self.unseen(format!("cannot be worked out: {error}")));
         let bound = |amount: Option<Amount>| amount.map(|amount| amount.in_unit(unit));
@@ -145,13 +146,8 @@ impl Judging<'_> {
         let values: Vec<f64> = taken.values.iter().map(|value| compared(*value, unit, window)).collect();
         let error = taken.instrument.error(unit).map_err(|e| broken(&e))?;
         let raw = repeats::combined(&values, error, self.repeatability(unit)).map_err(|e| broken(&e))?;
-        let mut working = Vec::from([format!("read with {} ({})", taken.instrument.id, taken.instrument.name)]);
         let (estimate, tyre) = match self.measure.correction {
-            Some(Correction::TyreGas) => {
-                let (estimate, tyre, text) = self.cold(&raw, taken, row, window)?;
-                working.extend(text);
-                (estimate, tyre)
-            }
+            Some(Correction::TyreGas) => self.cold(&raw, taken, row, window)?,
             _ => (raw.clone(), Tyre::Cold),
         };
         let moved = matches!(tyre, Tyre::Moved { .. });
@@ -162,16 +158,11 @@ impl Judging<'_> {
         let shift = estimate.value() - raw.value();
         let Weighed { probability, past, verdict } =
             weigh(window, &values, shift, (value, estimate.u()), asked).map_err(|e| broken(&e))?;
-        working.push(self.uncertainty(&estimate, unit));
-        working.push(format!(
-            "P = {} that it conforms (normal, flat prior; JCGM 106:2012, 7)",
-            percent(probability.get())
-        ));
         Ok(Case {
             row,
             unit,
-            place: taken.place.clone(),
-            with: taken.instrument.id.clone(),
+            place: taken.place,
+            with: taken.instrument,
             window,
             gauge: raw.value(),
             best: window.best_possible(estimate.u()).get(),
@@ -182,8 +173,19 @@ impl Judging<'_> {
             past,
             class,
             verdict,
-            working,
         })
+    }
+
+    /// How a case was worked out. Told of the gravest alone: most of what judging costs is its words.
+    pub(super) fn working(&self, case: &Case<'_>) -> Vec<String> {
+        let read = format!("read with {} ({})", case.with.id, case.with.name);
+        let sure = percent(case.probability.get());
+        let moved = tyre::working(&case.estimate, case.unit, case.tyre, &self.context.catalogue.rule.tyre);
+        let rest = [
+            self.uncertainty(&case.estimate, case.unit),
+            format!("P = {sure} that it conforms (normal, flat prior; JCGM 106:2012, 7)"),
+        ];
+        [read].into_iter().chain(moved).chain(rest).collect()
     }
 
     fn cold(
@@ -192,7 +194,7 @@ impl Judging<'_> {
         taken: &Taken<'_>,
         row: &Limit,
         window: Window,
-    ) -> Result<(Estimate, Tyre, Option<String>), Box<Outcome>> {
+    ) -> Result<(Estimate, Tyre), Box<Outcome>> {
         let rule = &self.context.catalogue.rule.tyre;
         let unit = row.unit().unwrap_or(self.measure.si.unit);
         let tyre = tyre::state(self.context, &taken.given, row);
@@ -204,12 +206,12 @@ impl Judging<'_> {
             let outcome = self.unseen("read warm, the tyre's temperature not known".to_string());
             return Err(Box::new(outcome.todo(format!("Read the tyre's temperature too, or read again {wait}"))));
         }
-        let Some((estimate, text)) = tyre::corrected(raw, unit, tyre, rule) else {
+        let Some(estimate) = tyre::corrected(raw, unit, tyre, rule) else {
             return Err(Box::new(
                 self.unseen("cannot be taken to a cold tyre: outside what the gas law covers".to_string()),
             ));
         };
-        Ok((estimate, tyre, Some(text).filter(|text| !text.is_empty())))
+        Ok((estimate, tyre))
     }
 
     fn repeatability(&self, unit: Unit) -> Option<Repeatability> {
@@ -222,14 +224,15 @@ impl Judging<'_> {
     fn uncertainty(&self, estimate: &Estimate, unit: Unit) -> String {
         let shown = self.context.shown(self.measure);
         let finer = Shown { decimals: shown.decimals + 1, ..shown };
-        let parts: Vec<String> = estimate
-            .parts()
-            .iter()
-            .filter(|part| part.u.get() > 0.0)
-            .map(|part| format!("{} {}", part.source, finer.uncertainty(part.u.get(), unit)))
-            .collect();
         let symbol = shown.unit.symbol();
-        format!("u = {}\u{a0}{symbol}: {}", finer.uncertainty(estimate.u().get(), unit), parts.join(", "))
+        let mut text = format!("u = {}\u{a0}{symbol}: ", finer.uncertainty(estimate.u().get(), unit));
+        for (index, part) in estimate.parts().iter().filter(|part| part.u.get() > 0.0).enumerate() {
+            text.push_str(if index > 0 { ", " } else { "" });
+            text.push_str(part.source.as_str());
+            text.push(' ');
+            text.push_str(&finer.uncertainty(part.u.get(), unit));
+        }
+        text
     }
 }
 

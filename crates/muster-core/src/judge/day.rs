@@ -23,16 +23,14 @@ use crate::{
 
 /// The verdict of a date for a use.
 pub(super) fn judge(asked: &Question<'_>, of: DateOf, living: &Living<'_>) -> Outcome {
-    let &Question { context, check, forms, one, .. } = asked;
+    let &Question { context, check, one, .. } = asked;
     let (class, row) = context.class(check, one);
     let new = |verdict, reason: String| asked.outcome(verdict, reason).classed(class);
     let last = living.groups.last().and_then(|group| group.last());
     let Some((given, day, within)) = last.and_then(said) else {
         return new(Verdict::Unseen, "not answered".to_string());
     };
-    let back =
-        forms.iter().filter_map(|form| form.outing).map(|outing| outing.back).filter(|back| *back >= context.now).max();
-    let on = back.map_or(context.now.date(), crate::calendar::Moment::date);
+    let on = asked.past.back.map_or(context.now.date(), crate::calendar::Moment::date);
     let ahead = check.life.of(one).days.map_or(0, i64::from);
     let later = context.now.later_by(ahead * 86_400).date().max(on);
     let mut outcome = match of {

@@ -1,10 +1,6 @@
 //! Which answers to a check still count, and in which groups: a named act begins a new one.
 
-use alloc::{
-    format,
-    string::{String, ToString},
-    vec::Vec,
-};
+use alloc::{format, string::String, vec::Vec};
 
 use crate::sorted::sort_by;
 use crate::{
@@ -22,8 +18,8 @@ pub struct Living<'f> {
     pub groups: Vec<Vec<Given<'f>>>,
     /// Slips corrected by their author; they stay visible.
     pub slips: Vec<&'f Answer>,
-    /// When the answer lapses, in words.
-    pub until: String,
+    /// How long the answer counts.
+    pub until: Life,
 }
 
 /// An answer and the form it stands in.
@@ -51,15 +47,46 @@ pub enum Unanswered {
 /// # Errors
 /// [`Unanswered`] with the reason.
 pub fn living<'f>(check: &Check, forms: &[&'f Form], one: Use, now: Moment) -> Result<Living<'f>, Unanswered> {
-    living_of(check, Known { forms, given: &given(check, forms, now), now }, one, |_| true)
+    let past = Past::of(forms, now);
+    living_of(check, Known { past: &past, given: &given(check, forms, now) }, one, |_| true)
 }
 
-/// What is known of one check: every form, and the answers to the check as [`given`] orders them.
+/// What a machine's forms say that bears on every check: gathered once a judgement, for a year holds hundreds of them.
+pub(super) struct Past<'f> {
+    /// When it is told.
+    pub(super) now: Moment,
+    /// When the newest form was opened.
+    newest: Option<Moment>,
+    /// When a machine that is out is to be back, at the latest.
+    pub(super) back: Option<Moment>,
+    odometer: Option<Distance>,
+    /// What may have ended an answer.
+    events: Vec<&'f Event>,
+}
+
+impl<'f> Past<'f> {
+    pub(super) fn of(forms: &[&'f Form], now: Moment) -> Self {
+        let backs = forms.iter().filter_map(|form| form.outing).map(|outing| outing.back);
+        Self {
+            now,
+            newest: forms.iter().map(|form| form.opened).filter(|opened| *opened <= now).max(),
+            back: backs.filter(|back| *back >= now).max(),
+            odometer: odometer(forms, now),
+            events: forms.iter().flat_map(|form| &form.events).filter(|event| event.at <= now).collect(),
+        }
+    }
+
+    /// What ended answers to a check.
+    fn ends(&self, check: &Check) -> impl Iterator<Item = &'f Event> {
+        self.events.iter().copied().filter(|event| check.ends_with.contains(&event.what))
+    }
+}
+
+/// What is known of one check: what bears on all, and the answers to the check as [`given`] orders them.
 #[derive(Clone, Copy)]
 pub(super) struct Known<'k, 'f> {
-    pub(super) forms: &'k [&'f Form],
+    pub(super) past: &'k Past<'f>,
     pub(super) given: &'k [Given<'f>],
-    pub(super) now: Moment,
 }
 
 /// As [`living`], of those answers alone that can be used: one that cannot does not undo an earlier one that lives.
@@ -69,7 +96,7 @@ pub(super) fn living_of<'f>(
     one: Use,
     usable: impl Fn(&Given<'f>) -> bool,
 ) -> Result<Living<'f>, Unanswered> {
-    let Known { forms, given, now } = known;
+    let Known { past, given } = known;
     let seen: Vec<Given<'f>> = given.iter().copied().filter(|given| !could_not_see(given.answer)).collect();
     let last = seen.iter().rposition(&usable).and_then(|index| Some((index, seen.get(index).copied()?)));
     let Some((index, last)) = last else {
@@ -82,7 +109,7 @@ pub(super) fn living_of<'f>(
     if seen.iter().skip(index + 1).any(|given| given.answer.after.is_some()) {
         return Err(Unanswered::Never);
     }
-    if let Err(over) = alive(check, last, forms, one, now) {
+    if let Err(over) = alive(check, last, past, one) {
         // A newer look that could not see says more than an older life that is over.
         return Err(match given.last() {
             Some(newest) if could_not_see(newest.answer) => {
@@ -94,7 +121,7 @@ pub(super) fn living_of<'f>(
     // Answers of one day combine, between people and walk-rounds too; an older day's have been followed by this look,
     // and what an event has ended is no repeat of what was read after it. The last lives: every event came before it.
     let day = last.answer.at.date();
-    let ended = ends(check, forms, now).map(|event| event.at).max();
+    let ended = past.ends(check).map(|event| event.at).max();
     let counts =
         |given: &&Given<'_>| given.answer.at.date() == day && ended.is_none_or(|ended| given.answer.at > ended);
     let mut groups: Vec<Vec<Given<'f>>> = Vec::new();
@@ -117,17 +144,32 @@ pub(super) fn living_of<'f>(
         group.retain(&usable);
     }
     groups.retain(|group| !group.is_empty());
-    Ok(Living { groups, slips, until: check.life.of(one).to_string() })
+    Ok(Living { groups, slips, until: check.life.of(one) })
 }
 
 /// Every answer to a check up to now, oldest first; of one moment, in the order of the forms and of their lines.
-pub(super) fn given<'f>(check: &Check, forms: &[&'f Form], now: Moment) -> Vec<Given<'f>> {
-    let mut out: Vec<Given<'f>> = Vec::new();
+fn given<'f>(check: &Check, forms: &[&'f Form], now: Moment) -> Vec<Given<'f>> {
+    given_to_each(core::slice::from_ref(check), forms, now).pop().unwrap_or_default()
+}
+
+/// The answers to each of some checks, as [`given`] orders them: every answer is looked at once.
+pub(super) fn given_to_each<'f>(checks: &[Check], forms: &[&'f Form], now: Moment) -> Vec<Vec<Given<'f>>> {
+    let mut out: Vec<Vec<Given<'f>>> = checks.iter().map(|_| Vec::new()).collect();
+    // Answers stand nearly in the order of checks, so that one is looked for from where the last was found.
+    let mut last = 0;
     for form in forms {
-        let answers = form.answers.iter().filter(|answer| answer.check == check.id && answer.at <= now);
-        out.extend(answers.map(|answer| Given { answer, form }));
+        for answer in form.answers.iter().filter(|answer| answer.at <= now) {
+            let (before, rest) = checks.split_at_checked(last).unwrap_or((checks, &[]));
+            let mut places = (last..).zip(rest).chain((0..).zip(before));
+            let Some((place, _)) = places.find(|(_, check)| check.id == answer.check) else { continue };
+            last = place;
+            out.get_mut(place).into_iter().for_each(|given| given.push(Given { answer, form }));
+        }
     }
-    sort_by(&mut out, |a, b| (a.answer.at, a.form.opened).cmp(&(b.answer.at, b.form.opened)));
+    let when = |given: &Given<'_>| (given.answer.at, given.form.opened);
+    for given in out.iter_mut().filter(|given| !given.is_sorted_by_key(when)) {
+        sort_by(given, |a, b| when(a).cmp(&when(b)));
+    }
     out
 }
 
@@ -145,23 +187,17 @@ fn before_closing(given: &Given<'_>) -> bool {
     given.form.closed.is_none_or(|closed| given.answer.at <= closed)
 }
 
-/// What ended answers to a check up to now.
-fn ends<'f>(check: &Check, forms: &[&'f Form], now: Moment) -> impl Iterator<Item = &'f Event> {
-    let events = forms.iter().flat_map(|form| &form.events);
-    events.filter(move |event| check.ends_with.contains(&event.what) && event.at <= now)
-}
-
-fn alive(check: &Check, last: Given<'_>, forms: &[&Form], one: Use, now: Moment) -> Result<(), String> {
+fn alive(check: &Check, last: Given<'_>, past: &Past<'_>, one: Use) -> Result<(), String> {
+    let now = past.now;
     let answered = last.answer.at;
-    let ended = ends(check, forms, now).filter(|event| event.at >= answered).max_by_key(|event| event.at);
+    let ended = past.ends(check).filter(|event| event.at >= answered).max_by_key(|event| event.at);
     if let Some(event) = ended {
         return Err(format!("ended by {} on {}", event.what.as_str().replace('-', " "), event.at.date()));
     }
     let said = format!("answered {}", answered.date());
     match check.life.of(one) {
         Life { days: None, km: None } => {
-            let newest = forms.iter().filter(|form| form.opened <= now).map(|form| form.opened).max();
-            let this = newest.is_none_or(|newest| last.form.opened >= newest);
+            let this = past.newest.is_none_or(|newest| last.form.opened >= newest);
             let back = last.form.outing.map_or(now.date() == answered.date(), |outing| now <= outing.back);
             if this && back { Ok(()) } else { Err(format!("{said} for another outing")) }
         }
@@ -175,7 +211,7 @@ fn alive(check: &Check, last: Given<'_>, forms: &[&Form], one: Use, now: Moment)
             }
             let Some(km) = km else { return Ok(()) };
             let then = last.answer.odometer.or(last.form.odometer);
-            let Some((then, now)) = then.zip(odometer(forms, now)) else {
+            let Some((then, now)) = then.zip(past.odometer) else {
                 return Err(format!("{said}, counts {}, odometer not known", show::plain(km, Unit::Kilometre)));
             };
             let ridden = now.km() - then.km();

@@ -10,8 +10,9 @@ use serde::Serialize;
 
 use super::{
     Context, Outcome, Question, Verdict, case, day,
-    living::{Given, Unanswered, given, living_of},
+    living::{Given, Past, Unanswered, given_to_each, living_of},
     look, reading,
+    uses::{self, Answered},
 };
 use crate::sorted::{sort, sort_by};
 use crate::{
@@ -93,9 +94,9 @@ pub fn judge(context: &Context<'_>, forms: &[&Form]) -> Judgement {
     let newest = known.last();
     let answers = known.iter().flat_map(|form| &form.answers).map(|answer| answer.at);
     let outing = newest.and_then(|form| form.outing);
-    // Answers are looked up once, not for every use: a year of walk-rounds holds thousands.
-    let given: Vec<_> = context.catalogue.checks.iter().map(|check| given(check, &known, context.now)).collect();
-    let uses = Use::ALL.iter().map(|one| judge_use(context, &known, &given, *one)).collect();
+    let of_checks = uses::outcomes(context, &known);
+    let uses =
+        Use::ALL.iter().zip(of_checks).map(|(one, outcomes)| judge_use(context, &known, outcomes, *one)).collect();
     Judgement {
         schema: 1,
         machine: context.machine.id.clone(),
@@ -153,13 +154,10 @@ fn says(form: &Form) -> String {
     lines.join("\n")
 }
 
-fn judge_use(context: &Context<'_>, forms: &[&Form], given: &[Vec<Given<'_>>], one: Use) -> UseVerdict {
-    let mut outcomes: Vec<Outcome> = Vec::new();
-    outcomes.extend(service(context, one));
-    outcomes.extend(first_line(forms, one));
-    for (check, given) in context.catalogue.checks.iter().zip(given) {
-        outcomes.extend(check_outcome(&Question { context, check, forms, given, one }));
-    }
+/// The verdict of a use from the outcomes of its checks.
+fn judge_use(context: &Context<'_>, forms: &[&Form], of_checks: Vec<Outcome>, one: Use) -> UseVerdict {
+    let mut outcomes: Vec<Outcome> = service(context, one).into_iter().chain(first_line(forms, one)).collect();
+    outcomes.extend(of_checks);
     outcomes.extend(
         open_findings(context, forms)
             .filter(|finding| finding.uses.contains(one))
@@ -176,14 +174,14 @@ fn judge_use(context: &Context<'_>, forms: &[&Form], given: &[Vec<Given<'_>>], o
     UseVerdict { one, verdict, conditions, outcomes }
 }
 
-/// The outcome of a check for a use; none where it neither binds the use nor was answered.
+/// The outcome of a check for a use.
 ///
 /// A check that names its uses binds those alone, but for a hold of class dangerous, which counts for every use. A check
 /// that names none counts wherever it was answered.
-fn check_outcome(asked: &Question<'_>) -> Option<Outcome> {
+pub(super) fn check_outcome(asked: &Question<'_>) -> Answered {
     let &Question { context, check, one, .. } = asked;
     let unknown = match check.applies.holds(&context.machine.traits.equipment) {
-        Holds::No => return None,
+        Holds::No => return Answered { outcome: None, by_life: false },
         Holds::Yes => None,
         Holds::Unknown(keys) => Some(format!("{} not stated, so it applies", keys.join(", "))),
     };
@@ -191,27 +189,31 @@ fn check_outcome(asked: &Question<'_>) -> Option<Outcome> {
     let optional = check.uses.count() == 0;
     let lacking = check.requires.lacking(&context.machine.traits.equipment);
     if !lacking.is_empty() {
-        return binds.then(|| {
-            let class = context.class(check, one).0;
-            let reason = format!("no {}", lacking.join(", no "));
-            let rests_on_law = context.class_row(check, one).is_some();
-            Outcome { rests_on_law, ..Outcome::new(&check.id, &check.name, one, Verdict::Hold, reason) }
-                .classed(class)
-                .todo(format!("Not for use: {one}, until it is mounted"))
-        });
+        let outcome = binds.then(|| without(asked, &lacking));
+        return Answered { outcome, by_life: false };
     }
-    let mut outcome = match living_of(check, asked.known(), one, |_| true) {
+    let (mut outcome, by_life) = match living_of(check, asked.known(), one, |_| true) {
         Ok(living) => match &check.yields {
-            Yields::Look(look) => look::judge(asked, look, &living),
+            Yields::Look(look) => (look::judge(asked, look, &living), false),
             Yields::Read(measure) => reading::judge(asked, measure, &living),
-            Yields::Date(of) => day::judge(asked, *of, &living),
+            Yields::Date(of) => (day::judge(asked, *of, &living), true),
         },
-        Err(unanswered) if binds => unseen(context, check, unanswered, one),
-        Err(_) => return None,
+        Err(unanswered) if binds => (unseen(context, check, unanswered, one), true),
+        Err(_) => return Answered { outcome: None, by_life: true },
     };
     outcome.working.extend(unknown);
     let counts = binds || optional || (outcome.verdict == Verdict::Hold && outcome.class == Class::Dangerous);
-    counts.then_some(outcome)
+    Answered { outcome: counts.then_some(outcome), by_life }
+}
+
+/// The hold of a machine that lacks what a check needs to be there.
+fn without(asked: &Question<'_>, lacking: &[String]) -> Outcome {
+    let &Question { context, check, one, .. } = asked;
+    let rests_on_law = context.class_row(check, one).is_some();
+    let outcome = asked.outcome(Verdict::Hold, format!("no {}", lacking.join(", no ")));
+    Outcome { rests_on_law, ..outcome }
+        .classed(context.class(check, one).0)
+        .todo(format!("Not for use: {one}, until it is mounted"))
 }
 
 fn unseen(context: &Context<'_>, check: &Check, unanswered: Unanswered, one: Use) -> Outcome {
@@ -306,19 +308,21 @@ fn condition(context: &Context<'_>, outcome: &mut Outcome, one: Use) -> Option<S
 pub fn asked<'c>(context: &Context<'c>, forms: &[&Form], depth: Depth, one: Use) -> Vec<&'c Check> {
     let equipment = &context.machine.traits.equipment;
     let applies =
-        |check: &&Check| check.applies.holds(equipment) != Holds::No && check.requires.lacking(equipment).is_empty();
+        |check: &Check| check.applies.holds(equipment) != Holds::No && check.requires.lacking(equipment).is_empty();
     let known = in_order(forms.iter().copied().filter(|form| form.opened <= context.now).collect());
+    let past = Past::of(&known, context.now);
+    let given = given_to_each(&context.catalogue.checks, &known, context.now);
     let unseen = |outcome: Outcome| outcome.verdict == Verdict::Unseen;
-    let lapsed = |check: &Check, one: Use| {
-        let given = given(check, &known, context.now);
-        let question = Question { context, check, forms: &known, given: &given, one };
-        check.uses.contains(one) && check_outcome(&question).is_some_and(unseen)
+    let lapsed = |(check, given): (&Check, &[Given<'_>]), one: Use| {
+        let question = Question { context, check, past: &past, given, one };
+        check.uses.contains(one) && check_outcome(&question).outcome.is_some_and(unseen)
     };
-    let wanted = |check: &&Check| match depth {
-        Depth::BeforeRide => lapsed(check, one),
-        Depth::Handover => Use::ALL.iter().any(|one| lapsed(check, *one)),
+    let wanted = |(check, given): (&Check, &[Given<'_>])| match depth {
+        Depth::BeforeRide => lapsed((check, given), one),
+        Depth::Handover => Use::ALL.iter().any(|one| lapsed((check, given), *one)),
         Depth::AfterAFall => check.ends_with.contains(&crate::words::Ending::Fall),
         Depth::Full | Depth::Intake | Depth::BackInService => true,
     };
-    context.catalogue.checks.iter().filter(applies).filter(wanted).collect()
+    let checks = context.catalogue.checks.iter().zip(&given);
+    checks.filter(|(check, given)| applies(check) && wanted((check, given))).map(|(check, _)| check).collect()
 }

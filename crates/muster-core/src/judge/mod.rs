@@ -11,10 +11,11 @@ mod outcome;
 mod plausible;
 mod reading;
 mod tyre;
+mod uses;
 mod value;
 
 pub use forecast::Forecast;
-use living::{Given, Known};
+use living::{Given, Known, Past};
 pub use living::{Living, Unanswered, living};
 pub use machine::{Judgement, UseVerdict, asked, judge};
 pub use outcome::{Figure, Outcome, PlaceFigure, Set, Verdict};
@@ -25,7 +26,6 @@ use crate::{
     calendar::Moment,
     catalogue::{Catalogue, ClassRow, Law},
     check::{Check, Measure, Shown},
-    form::Form,
     limit::{Counting, Limit, counting},
     machine::{Machine, Procedure, Sheet},
     state::Needs,
@@ -59,8 +59,8 @@ pub struct Context<'c> {
 struct Question<'q> {
     context: &'q Context<'q>,
     check: &'q Check,
-    /// Every form up to now.
-    forms: &'q [&'q Form],
+    /// What the forms up to now say that bears on every check.
+    past: &'q Past<'q>,
     /// Every answer to the check up to now, oldest first.
     given: &'q [Given<'q>],
     one: Use,
@@ -69,7 +69,7 @@ struct Question<'q> {
 impl<'q> Question<'q> {
     /// What is known of its check.
     fn known(&self) -> Known<'q, 'q> {
-        Known { forms: self.forms, given: self.given, now: self.context.now }
+        Known { past: self.past, given: self.given }
     }
 
     /// An outcome of this check.
@@ -91,10 +91,20 @@ impl<'c> Context<'c> {
     /// The rows that count for a check and a use.
     #[must_use]
     pub fn limits(&self, check: &Check, one: Use) -> Counting<'c> {
+        counting(self.rows(check), &self.machine.traits, one)
+    }
+
+    /// Every row for a check, whichever use or machine it binds.
+    fn rows(&self, check: &Check) -> impl Iterator<Item = &'c Limit> {
         let law = self.law.into_iter().flat_map(|law| &law.limits);
         let rows = self.catalogue.practice.iter().chain(&self.sheet.limits).chain(&self.machine.limits);
-        let rows = rows.chain(law).chain(&self.yard.house).filter(|row: &&Limit| row.check == check.id);
-        counting(rows, &self.machine.traits, one)
+        rows.chain(law).chain(&self.yard.house).filter(|row: &&Limit| row.check == check.id)
+    }
+
+    /// Every class row that names a check.
+    fn class_rows(&self, check: &Check) -> impl Iterator<Item = &'c ClassRow> {
+        let rows = self.law.into_iter().flat_map(|law| &law.classes);
+        rows.filter(|row| row.checks.contains(&check.id))
     }
 
     /// The class of a defect at a check for a use: the gravest of the catalogue's and the law pack's.
@@ -120,8 +130,8 @@ impl<'c> Context<'c> {
     /// The law pack's gravest class row for a check, if the pack speaks of it.
     #[must_use]
     pub fn class_row(&self, check: &Check, one: Use) -> Option<&'c ClassRow> {
-        let rows = self.law.into_iter().flat_map(|law| &law.classes);
-        rows.filter(|row| row.checks.contains(&check.id) && row.uses.contains(one))
+        self.class_rows(check)
+            .filter(|row| row.uses.contains(one))
             .filter(|row| row.only_if.binds(&self.machine.traits) != crate::equipment::Holds::No)
             .max_by_key(|row| row.class)
     }

@@ -1,6 +1,7 @@
 //! Judges a reading: instrument, repeats, correction, every limit that counts, then the verdict.
 
 use alloc::{
+    borrow::Cow,
     format,
     string::{String, ToString},
     vec::Vec,
@@ -22,32 +23,38 @@ use crate::{
     words::{Layer, Use},
 };
 
-/// The verdict of a reading for a use.
-pub(super) fn judge(asked: &Question<'_>, measure: &Measure, living: &Living<'_>) -> Outcome {
+/// The verdict of a reading for a use, and whether an older one was looked for: how long that counts then has a say.
+pub(super) fn judge(asked: &Question<'_>, measure: &Measure, living: &Living<'_>) -> (Outcome, bool) {
     let &Question { context, check, one, .. } = asked;
     let judging = Judging { context, check, measure, one, counting: context.limits(check, one) };
     let newest = living.groups.iter().flatten();
     let refused: Vec<Outcome> = newest.filter_map(|given| judging.refusal(given)).collect();
     // A reading that cannot be used does not undo an earlier one that still lives.
-    let usable = living_of(check, asked.known(), one, |given| judging.refusal(given).is_none());
-    let mut outcome = match (&usable, refused.last()) {
-        (Err(_), Some(refused)) => judging.unless_no_limit(|| refused.clone()),
-        (Err(_), None) => judging.outcome(living),
-        (Ok(usable), _) => judging.outcome(usable),
+    let usable = match refused.last() {
+        None => Some(Cow::Borrowed(living)),
+        Some(_) => {
+            let usable = living_of(check, asked.known(), one, |given| judging.refusal(given).is_none());
+            usable.ok().map(Cow::Owned)
+        }
     };
-    if usable.is_ok() {
+    let mut outcome = match (&usable, refused.last()) {
+        (None, Some(refused)) => judging.unless_no_limit(|| refused.clone()),
+        (None, None) => judging.outcome(living),
+        (Some(usable), _) => judging.outcome(usable),
+    };
+    if usable.is_some() {
         outcome.working.extend(refused.iter().map(|refused| format!("set aside: {}", refused.reason)));
     }
     outcome.working.extend(judging.counting.notes.iter().cloned());
     for slip in &living.slips {
         outcome.working.push(format!("a slip of the keys, corrected by {}: {}", slip.by, case::said(slip)));
     }
-    let used = usable.as_ref().unwrap_or(living);
+    let used = usable.as_deref().unwrap_or(living);
     if let Some(last) = used.groups.last().and_then(|group| group.last()) {
         outcome.by = Some(last.answer.by.clone());
         outcome.at = Some(last.answer.at.to_string());
     }
-    forecast::worsened(context, outcome)
+    (forecast::worsened(context, outcome), !refused.is_empty())
 }
 
 /// One reading being judged against the limits that count.
@@ -123,7 +130,7 @@ impl Judging<'_> {
     }
 
     /// Every place and instrument against every limit that counts.
-    fn cases(&self, group: &[Given<'_>]) -> Result<Vec<Case<'_>>, alloc::boxed::Box<Outcome>> {
+    fn cases<'c>(&'c self, group: &[Given<'c>]) -> Result<Vec<Case<'c>>, alloc::boxed::Box<Outcome>> {
         let taken = case::taken(self, group)?;
         let mut cases = Vec::new();
         let mut refused = None;
@@ -150,7 +157,7 @@ impl Judging<'_> {
             shown.figure(worst.estimate.value(), unit),
             shown.uncertainty(worst.estimate.u().expanded(), unit)
         );
-        let place = worst.place.as_ref().map(|place| format!(", {place}")).unwrap_or_default();
+        let place = worst.place.map(|place| format!(", {place}")).unwrap_or_default();
         let gauge = match worst.moved {
             true => format!(" ({} on the gauge)", shown.figure(worst.gauge, unit)),
             false => String::new(),
@@ -173,7 +180,7 @@ impl Judging<'_> {
         let as_grave = |case: &&Case<'_>| case.verdict == worst.verdict;
         outcome.rests_on_law = cases.iter().filter(as_grave).any(|case| case.row.layer == Layer::Law);
         outcome.probability = Some(worst.probability.get());
-        outcome.working = worst.working.clone();
+        outcome.working = self.working(worst);
         outcome.figure = Some(self.figure(worst, cases));
         outcome.share = worst.share(self.counting.new);
         outcome
@@ -182,7 +189,7 @@ impl Judging<'_> {
     /// What to say of an instrument with which no reading could be sure enough; nothing where it shows a miss.
     fn undecided(&self, worst: &Case<'_>) -> Option<String> {
         let asked = worst.asked(&self.context.catalogue.rule.verdict);
-        let with = &worst.with;
+        let with = &worst.with.id;
         let text = || format!("{with} cannot decide this: use a finer instrument, or better conditions");
         (!worst.past && worst.best < asked).then(text)
     }
@@ -211,10 +218,10 @@ impl Judging<'_> {
         let most = bounds.iter().filter_map(|row| row.at_most.map(amount)).min_by(f64::total_cmp);
         let mut places: Vec<PlaceFigure> = Vec::new();
         for case in cases {
-            if let Some(place) = &case.place
-                && !places.iter().any(|seen| seen.place == *place)
+            if let Some(place) = case.place
+                && !places.iter().any(|seen| seen.place == place)
             {
-                places.push(PlaceFigure { place: place.clone(), value: convert(case.gauge, case.unit, shown.unit) });
+                places.push(PlaceFigure { place: place.into(), value: convert(case.gauge, case.unit, shown.unit) });
             }
         }
         Figure {
@@ -353,7 +360,7 @@ impl Judging<'_> {
             return outcome;
         }
         let told = |taken: &Taken<'_>| {
-            format!("{} {}", taken.place.as_deref().unwrap_or("there"), shown.text(value(taken), across.unit()))
+            format!("{} {}", taken.place.unwrap_or("there"), shown.text(value(taken), across.unit()))
         };
         let text = format!("uneven: {}, {}", told(least), told(most));
         if outcome.verdict == Verdict::Fit {

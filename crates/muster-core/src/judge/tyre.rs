@@ -8,7 +8,7 @@ use crate::{
     form::Form,
     formula::tyre_gas::{WarmTyreU, cold_equivalent_with_u, pump_to_now},
     limit::Limit,
-    quantity::{AbsolutePressure, GaugePressure, Temperature, Unit, show},
+    quantity::{AbsolutePressure, GaugePressure, Temperature, TemperatureDifference, Unit, show},
     rule::TyreRule,
     state::Heat,
     statistics::{repeats::Estimate, uncertainty::StandardUncertainty},
@@ -68,15 +68,18 @@ pub(super) fn state(context: &Context<'_>, given: &Given<'_>, limit: &Limit) -> 
     }
 }
 
-/// Takes an estimate to the limit's conditions; with the working in words.
-pub(super) fn corrected(estimate: &Estimate, unit: Unit, tyre: Tyre, rule: &TyreRule) -> Option<(Estimate, String)> {
-    let Tyre::Moved { from, to, barometer, warm } = tyre else { return Some((estimate.clone(), String::new())) };
+/// How well the gas's temperature is known: a tyre as cold as the air is known as well as the air is.
+fn gas_u(rule: &TyreRule, warm: bool) -> TemperatureDifference {
+    if warm { rule.gas_u } else { rule.air_u }
+}
+
+/// Takes an estimate to the limit's conditions.
+pub(super) fn corrected(estimate: &Estimate, unit: Unit, tyre: Tyre, rule: &TyreRule) -> Option<Estimate> {
+    let Tyre::Moved { from, to, barometer, warm } = tyre else { return Some(estimate.clone()) };
     let kelvin = |value: f64| StandardUncertainty::new(value).ok();
-    // A tyre as cold as the air is known as well as the air is.
-    let gas_u = if warm { rule.gas_u } else { rule.air_u };
     let u = WarmTyreU {
         gauge_kpa: StandardUncertainty::ZERO,
-        tyre_k: kelvin(gas_u.kelvin())?,
+        tyre_k: kelvin(gas_u(rule, warm).kelvin())?,
         air_k: kelvin(rule.air_u.kelvin())?,
         barometer_kpa: StandardUncertainty::new(rule.barometer_u_kpa).ok()?,
     };
@@ -84,17 +87,21 @@ pub(super) fn corrected(estimate: &Estimate, unit: Unit, tyre: Tyre, rule: &Tyre
     let cold = cold_equivalent_with_u(gauge, from, to, barometer, u).ok()?;
     let value = unit.from_canonical(cold.value().kpa());
     let own = cold.u().scaled(1.0 / unit.step()).ok()?;
-    let estimate = estimate.corrected(value, to.kelvin() / from.kelvin(), own).ok()?;
-    let text = format!(
+    estimate.corrected(value, to.kelvin() / from.kelvin(), own).ok()
+}
+
+/// How an estimate was taken to the limit's conditions, in words; nothing where it was not.
+pub(super) fn working(cold: &Estimate, unit: Unit, tyre: Tyre, rule: &TyreRule) -> Option<String> {
+    let Tyre::Moved { from, to, barometer, warm } = tyre else { return None };
+    Some(format!(
         "(p + {air}) × {to:.2} K / {from:.2} K − {air} = {value}: gas law, tyre {t}, u of the gas {u} K",
         air = show::rounded(unit.from_canonical(barometer.kpa()), 1, unit),
         to = to.kelvin(),
         from = from.kelvin(),
-        value = show::rounded(value, 1, unit),
+        value = show::rounded(cold.value(), 1, unit),
         t = show::rounded(from.celsius(), 0, Unit::Celsius),
-        u = show::figure(gas_u.kelvin()),
-    );
-    Some((estimate, text))
+        u = show::figure(gas_u(rule, warm).kelvin()),
+    ))
 }
 
 /// What the gauge must show now, so that the tyre shows the target once cold; in the target's unit.

@@ -44,17 +44,21 @@ pub fn figure(value: f64) -> String {
 pub fn grouped(text: &str) -> String {
     let (negative, text) = text.strip_prefix('-').map_or((false, text), |rest| (true, rest));
     let (whole, fraction) = text.split_once('.').map_or((text, None), |(whole, fraction)| (whole, Some(fraction)));
-    let mut out = String::new();
+    let mut out = String::with_capacity(text.len() + 6);
     let zero = text.bytes().all(|byte| matches!(byte, b'0' | b'.'));
     if negative && !zero {
         out.push('\u{2212}');
     }
-    for (index, digit) in whole.chars().enumerate() {
-        // Four digits stand without a gap (ISO 80000-1, 7.3.1 leaves it open; the eye does not).
-        if index > 0 && whole.len() > 4 && (whole.len() - index).is_multiple_of(3) {
-            out.push(GROUP);
+    if whole.len() > 4 {
+        for (index, digit) in whole.chars().enumerate() {
+            if index > 0 && (whole.len() - index).is_multiple_of(3) {
+                out.push(GROUP);
+            }
+            out.push(digit);
         }
-        out.push(digit);
+    } else {
+        // Four digits stand without a gap (ISO 80000-1, 7.3.1 leaves it open; the eye does not).
+        out.push_str(whole);
     }
     if let Some(fraction) = fraction {
         out.push('.');

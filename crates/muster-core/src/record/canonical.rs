@@ -53,6 +53,26 @@ pub fn write(value: &Value) -> Result<String, NotCanonical> {
     Ok(out)
 }
 
+/// Writes a value that lies in an object, under a key.
+///
+/// # Errors
+/// As [`write`].
+pub(super) fn write_field(out: &mut String, value: &Value, key: &str) -> Result<(), NotCanonical> {
+    put(out, value, key, 1)
+}
+
+/// Writes a whole number that stands under a key.
+///
+/// # Errors
+/// [`NotCanonical::Number`] if it is too large.
+pub(super) fn write_number(out: &mut String, whole: u64, key: &str) -> Result<(), NotCanonical> {
+    if whole > MAX_NUMBER {
+        return Err(NotCanonical::Number { number: format!("{whole}"), at: key.into() });
+    }
+    out.push_str(&format!("{whole}"));
+    Ok(())
+}
+
 /// Reads a text that must be in the one byte form.
 ///
 /// # Errors
@@ -70,15 +90,18 @@ fn put(out: &mut String, value: &Value, at: &str, depth: usize) -> Result<(), No
         Value::Null => out.push_str("null"),
         Value::Bool(true) => out.push_str("true"),
         Value::Bool(false) => out.push_str("false"),
-        Value::Number(number) => match number.as_u64().filter(|number| *number <= MAX_NUMBER) {
-            Some(whole) => out.push_str(&format!("{whole}")),
+        Value::Number(number) => match number.as_u64() {
+            Some(whole) => write_number(out, whole, at)?,
             None => return Err(NotCanonical::Number { number: format!("{number}"), at: at.into() }),
         },
         Value::String(text) => string(out, text),
         Value::Array(items) => list(out, '[', ']', items, |out, item| put(out, item, at, depth + 1))?,
         Value::Object(map) => {
             let mut entries: Vec<(&String, &Value)> = map.iter().collect();
-            sort_by(&mut entries, |(a, _), (b, _)| a.encode_utf16().cmp(b.encode_utf16()));
+            // ASCII sorts the same by bytes and by UTF-16 units, and a map is sorted by bytes.
+            if !entries.iter().all(|(key, _)| key.is_ascii()) || !entries.is_sorted_by_key(|(key, _)| *key) {
+                sort_by(&mut entries, |(a, _), (b, _)| a.encode_utf16().cmp(b.encode_utf16()));
+            }
             list(out, '{', '}', &entries, |out, (key, value)| {
                 string(out, key);
                 out.push(':');
@@ -108,21 +131,27 @@ fn list<T>(
 }
 
 /// RFC 8785, section 3.2.2.2: the short escapes where there are any, `\u00xx` for other control characters, no others.
-fn string(out: &mut String, text: &str) {
+pub(super) fn string(out: &mut String, text: &str) {
     out.push('"');
-    for character in text.chars() {
-        match character {
-            '"' => out.push_str("\\\""),
-            '\\' => out.push_str("\\\\"),
-            '\u{8}' => out.push_str("\\b"),
-            '\t' => out.push_str("\\t"),
-            '\n' => out.push_str("\\n"),
-            '\u{c}' => out.push_str("\\f"),
-            '\r' => out.push_str("\\r"),
-            control if control < ' ' => out.push_str(&format!("\\u{:04x}", u32::from(control))),
-            other => out.push(other),
+    let escaped = |character: char| matches!(character, '"' | '\\' | '\0'..='\u{1f}');
+    let mut rest = text;
+    while let Some((plain, behind)) = rest.find(escaped).and_then(|at| rest.split_at_checked(at)) {
+        out.push_str(plain);
+        let mut characters = behind.chars();
+        match characters.next() {
+            Some('"') => out.push_str("\\\""),
+            Some('\\') => out.push_str("\\\\"),
+            Some('\u{8}') => out.push_str("\\b"),
+            Some('\t') => out.push_str("\\t"),
+            Some('\n') => out.push_str("\\n"),
+            Some('\u{c}') => out.push_str("\\f"),
+            Some('\r') => out.push_str("\\r"),
+            Some(control) => out.push_str(&format!("\\u{:04x}", u32::from(control))),
+            None => {}
         }
+        rest = characters.as_str();
     }
+    out.push_str(rest);
     out.push('"');
 }
 

@@ -107,7 +107,7 @@ pub enum NotAnEvent {
 }
 
 /// The fields around a payload, as they are written.
-#[derive(Serialize, Deserialize)]
+#[derive(Deserialize)]
 #[serde(deny_unknown_fields)]
 struct Envelope {
     at: Moment,
@@ -134,22 +134,59 @@ impl Event {
     /// # Errors
     /// [`NotAnEvent`] if it is too large or its heads are not in order.
     pub fn to_bytes(&self) -> Result<String, NotAnEvent> {
-        let fields = |error: serde_json::Error| NotAnEvent::Fields(error.to_string());
-        let envelope = Envelope {
-            at: self.at,
-            author: self.author.clone(),
-            device: self.id.device,
-            height: self.height,
-            kind: self.payload.kind().to_string(),
-            payload: self.payload.to_value(),
-            previous: self.previous.clone(),
-            seen: self.seen.clone(),
-            seq: self.id.seq,
-            version: upcast::VERSION,
-        };
+        let payload = self.payload.to_value();
         in_order(self.id, self.height, self.previous.is_some(), &self.seen)?;
-        let bytes = canonical::write(&serde_json::to_value(envelope).map_err(fields)?)?;
+        // Written out, for the order of these keys is known and each event is written often: to be compared.
+        let mut bytes = String::with_capacity(512);
+        bytes.push_str(&format!(
+            "{{\"at\":\"{}\",\"author\":\"{}\",\"device\":\"{}\"",
+            self.at, self.author, self.id.device
+        ));
+        bytes.push_str(",\"height\":");
+        canonical::write_number(&mut bytes, self.height, "height")?;
+        bytes.push_str(",\"kind\":\"");
+        bytes.push_str(self.payload.kind().as_str());
+        bytes.push_str("\",\"payload\":");
+        canonical::write_field(&mut bytes, &payload, "payload")?;
+        bytes.push_str(",\"previous\":");
+        match &self.previous {
+            Some(hash) => canonical::string(&mut bytes, hash),
+            None => bytes.push_str("null"),
+        }
+        bytes.push_str(",\"seen\":[");
+        for (index, head) in self.seen.iter().enumerate() {
+            bytes.push_str(if index > 0 { ",\"" } else { "\"" });
+            bytes.push_str(&format!("{head}\""));
+        }
+        bytes.push_str("],\"seq\":");
+        canonical::write_number(&mut bytes, self.id.seq, "seq")?;
+        bytes.push_str(&format!(",\"version\":{}}}", upcast::VERSION));
         if bytes.len() > MAX_BYTES { Err(NotAnEvent::TooLarge(bytes.len())) } else { Ok(bytes) }
+    }
+}
+
+impl Event {
+    /// Reads an event of this version in its one form, the usual case: what writes the same bytes again is in that form, so
+    /// that they need not be written twice. None for anything else.
+    fn of_this_version(bytes: &str) -> Option<Self> {
+        let Ok(Value::Object(mut fields)) = serde_json::from_str(bytes) else { return None };
+        let payload = fields.remove("payload")?;
+        let text = |key: &str| fields.get(key).and_then(Value::as_str);
+        let number = |key: &str| fields.get(key).and_then(Value::as_u64);
+        if number("version") != Some(u64::from(upcast::VERSION)) {
+            return None;
+        }
+        let seen = fields.get("seen")?.as_array()?;
+        let event = Self {
+            id: EventId { device: text("device")?.parse().ok()?, seq: number("seq")? },
+            previous: text("previous").map(ToString::to_string),
+            seen: seen.iter().map(|head| head.as_str()?.parse().ok()).collect::<Option<_>>()?,
+            height: number("height")?,
+            author: text("author")?.parse().ok()?,
+            at: Moment::parse(text("at")?).ok()?,
+            payload: Payload::from_value(text("kind")?.parse().ok()?, payload).ok()?,
+        };
+        event.to_bytes().is_ok_and(|written| written == bytes).then_some(event)
     }
 }
 
@@ -162,6 +199,16 @@ impl Entry {
         if bytes.len() > MAX_BYTES {
             return Err(NotAnEvent::TooLarge(bytes.len()));
         }
+        if let Some(event) = Event::of_this_version(bytes) {
+            let (previous, seen) = (event.previous.clone(), event.seen.clone());
+            let (id, height, hash) = (event.id, event.height, hash::of_text(bytes));
+            return Ok(Self { id, hash, previous, seen, height, event: Some(event) });
+        }
+        Self::looked_into(bytes)
+    }
+
+    /// Reads what is not an event as this version writes it: one of another version, or what is wrong with it.
+    fn looked_into(bytes: &str) -> Result<Self, NotAnEvent> {
         let envelope: Envelope = serde_json::from_value(canonical::read(bytes)?)
             .map_err(|error| NotAnEvent::Fields(format!("envelope: {error}")))?;
         let id = EventId { device: envelope.device, seq: envelope.seq };

@@ -1,12 +1,12 @@
 //! Who and what the record speaks of: devices, people, events; each a type, each with one way to write it.
 
-use alloc::{format, string::String};
+use alloc::string::String;
 use core::{fmt, str::FromStr};
 
 use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
 use sha2::{Digest, Sha256};
 
-use crate::hash::unhex;
+use crate::hash::{hex, unhex};
 
 /// A device that writes a series of its own: the first 8 bytes of the SHA-256 of its public key.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -26,7 +26,7 @@ impl DeviceId {
 
 impl fmt::Display for DeviceId {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.0.iter().try_for_each(|byte| write!(f, "{byte:02x}"))
+        f.write_str(&hex(&self.0))
     }
 }
 
@@ -59,8 +59,9 @@ impl FromStr for EventId {
     fn from_str(text: &str) -> Result<Self, NotAnId> {
         let read = || {
             let (device, seq) = text.split_once('.')?;
-            let number: u64 = seq.parse().ok().filter(|number| *number > 0)?;
-            Some(Self { device: device.parse().ok()?, seq: number }).filter(|id| format!("{id}") == text)
+            // No sign, no nought in front: one way to write it.
+            let number: u64 = seq.parse().ok().filter(|_| !seq.starts_with(['0', '+']))?;
+            Some(Self { device: device.parse().ok()?, seq: number })
         };
         read().ok_or_else(|| NotAnId::new("event", text, "a device and a number, such as 0123456789abcdef.17"))
     }

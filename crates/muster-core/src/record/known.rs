@@ -45,6 +45,18 @@ impl Known {
         }
     }
 
+    /// The yard without its machines: who reads of it for a while holds none of them fast, and events change them in place.
+    #[must_use]
+    pub fn of_yard(&self) -> Self {
+        Self {
+            state: self.state.clone(),
+            yard: self.yard.clone(),
+            problems: self.problems.clone(),
+            machines: BTreeMap::new(),
+            stale: self.stale,
+        }
+    }
+
     /// Takes an event of the yard; true if the whole has to be folded again.
     pub fn take_of_yard(&mut self, event: &Event) -> bool {
         if Arc::make_mut(&mut self.state).apply(event) == Applied::FoldAgain {

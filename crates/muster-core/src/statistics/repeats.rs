@@ -132,14 +132,22 @@ pub enum Source {
     Correction,
 }
 
-impl fmt::Display for Source {
-    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        formatter.write_str(match self {
+impl Source {
+    /// In words.
+    #[must_use]
+    pub const fn as_str(self) -> &'static str {
+        match self {
             Self::Scatter => "scatter of the readings",
             Self::Resolution => "resolution of the instrument",
             Self::Bias => "accuracy of the instrument",
             Self::Correction => "correction",
-        })
+        }
+    }
+}
+
+impl fmt::Display for Source {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.write_str(self.as_str())
     }
 }
 

@@ -42,12 +42,23 @@ impl Device {
 /// Whether a signature is the key's over these bytes (RFC 8032, section 5.1.7, and no malleable ones).
 #[must_use]
 pub fn is_true(signed: &Signed, key: &str) -> bool {
-    let check = || {
-        let key = VerifyingKey::from_bytes(&unhex(key)?).ok()?;
-        let signature = Signature::from_bytes(&unhex(&signed.signature)?);
-        key.verify_strict(signed.event.as_bytes(), &signature).ok()
-    };
-    check().is_some()
+    Key::of(key).is_some_and(|key| key.made(signed))
+}
+
+/// A device's public key, ready to look at many signatures.
+pub(super) struct Key(VerifyingKey);
+
+impl Key {
+    /// Reads a key; none if the text is none.
+    pub(super) fn of(text: &str) -> Option<Self> {
+        VerifyingKey::from_bytes(&unhex(text)?).ok().map(Self)
+    }
+
+    /// Whether it made a signature, as [`is_true`] says.
+    pub(super) fn made(&self, signed: &Signed) -> bool {
+        let signature = unhex(&signed.signature).map(|bytes| Signature::from_bytes(&bytes));
+        signature.is_some_and(|signature| self.0.verify_strict(signed.event.as_bytes(), &signature).is_ok())
+    }
 }
 
 #[cfg(test)]

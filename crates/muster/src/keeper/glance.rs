@@ -2,7 +2,7 @@
 
 use std::{
     collections::BTreeMap,
-    sync::{Arc, Mutex, PoisonError, Weak},
+    sync::{Arc, Mutex, PoisonError, TryLockError, Weak},
 };
 
 use muster_core::{
@@ -26,10 +26,11 @@ pub struct Glance {
     pub row: Arc<MachineRow>,
 }
 
-/// Rows by machine, each with what it was judged from. Weak, so that keeping a row keeps no old state alive.
+/// Rows by machine, each behind its own lock.
 #[derive(Default)]
-pub(super) struct Glances(Mutex<BTreeMap<String, Kept>>);
+pub(super) struct Glances(Mutex<BTreeMap<String, Arc<Mutex<Option<Kept>>>>>);
 
+/// A row with what it was judged from. Weak, so that keeping a row keeps no old state alive.
 struct Kept {
     state: Weak<MachineState>,
     yard: Weak<Yard>,
@@ -37,29 +38,56 @@ struct Kept {
     glance: Glance,
 }
 
+impl Glances {
+    fn of(&self, id: &str) -> Arc<Mutex<Option<Kept>>> {
+        let mut all = self.0.lock().unwrap_or_else(PoisonError::into_inner);
+        all.entry(id.to_string()).or_default().clone()
+    }
+}
+
 impl Keeper {
-    /// A machine's row as judged at a moment; none if there is no such machine. The last moment's is kept.
+    /// Every machine's row as judged at a moment. The last moment's are kept. Several who ask at once share the work: a row
+    /// that another judges is left till the rest is done, and then it is there.
     ///
     /// # Errors
-    /// [`StoreError`] if its events cannot be read.
-    pub fn glance(&self, id: &str, at: Moment) -> Result<Option<Glance>, StoreError> {
+    /// [`StoreError`] if events cannot be read.
+    pub fn glances(&self, at: Moment) -> Result<Vec<Glance>, StoreError> {
+        let (mut found, mut later) = (Vec::new(), Vec::new());
+        for id in self.known().yard.machines.keys() {
+            let row = self.glances.of(id);
+            let kept = match row.try_lock() {
+                Ok(kept) => Some(kept),
+                Err(TryLockError::Poisoned(kept)) => Some(kept.into_inner()),
+                Err(TryLockError::WouldBlock) => None,
+            };
+            match kept {
+                Some(mut kept) => found.extend(self.glance(id, at, &mut kept)?),
+                None => later.push((id.clone(), row.clone())),
+            }
+        }
+        for (id, row) in later {
+            found.extend(self.glance(&id, at, &mut row.lock().unwrap_or_else(PoisonError::into_inner))?);
+        }
+        Ok(found)
+    }
+
+    /// A machine's row, judged anew unless the one kept is of this moment and nothing it rests on has changed.
+    fn glance(&self, id: &str, at: Moment, kept: &mut Option<Kept>) -> Result<Option<Glance>, StoreError> {
         let (Some(state), yard) = (self.machine(id)?, self.known().yard) else { return Ok(None) };
         let is_its = |kept: &&Kept| {
             let own = kept.state.upgrade().is_some_and(|its| Arc::ptr_eq(&its, &state));
             own && kept.at == at && kept.yard.upgrade().is_some_and(|its| Arc::ptr_eq(&its, &yard))
         };
-        // Held while judging: desks that look at once wait for one of them and share what it finds.
-        let mut glances = self.glances.0.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(glance) = glances.get(id).filter(is_its).map(|kept| kept.glance.clone()) {
-            return Ok(Some(glance));
+        if let Some(kept) = kept.as_ref().filter(is_its) {
+            return Ok(Some(kept.glance.clone()));
         }
         let judgement = judged::judgement(&self.catalogue, &yard, &state, at, None);
         let Some((judgement, machine)) = judgement.zip(judged::machine(&yard, &state)) else { return Ok(None) };
         let verdict = judgement.planned().map_or(Verdict::Unseen, |of| of.verdict);
         let row = Arc::new(MachineRow::of(machine.row, &judgement, machine.service.as_str(), &state));
         let glance = Glance { verdict, row };
-        let kept = Kept { state: Arc::downgrade(&state), yard: Arc::downgrade(&yard), at, glance: glance.clone() };
-        glances.insert(id.to_string(), kept);
+        let (state, yard) = (Arc::downgrade(&state), Arc::downgrade(&yard));
+        *kept = Some(Kept { state, yard, at, glance: glance.clone() });
         Ok(Some(glance))
     }
 }

@@ -5,6 +5,7 @@ mod carried;
 mod device;
 mod folder;
 mod glance;
+mod machines;
 mod received;
 mod sync;
 mod taken;
@@ -39,7 +40,7 @@ use muster_core::{
 pub use sync::{Ask, NotSynced, Synced, sync};
 pub use taken::{NotTaken, taken};
 
-use crate::store::{Secrets, Store, StoreError};
+use crate::store::{ReadEvent, Secrets, Store, StoreError};
 
 /// Where events and secrets are kept together.
 pub trait Vault: Store + Secrets {}
@@ -54,6 +55,7 @@ pub struct Keeper {
     here: Device,
     writer: Mutex<Frontier>,
     known: RwLock<Known>,
+    machines: machines::Machines,
     glances: glance::Glances,
     chosen: carried::Chosen,
 }
@@ -92,6 +94,7 @@ impl Keeper {
             here,
             writer,
             known,
+            machines: machines::Machines::default(),
             glances: glance::Glances::default(),
             chosen: carried::Chosen::default(),
         })
@@ -127,27 +130,10 @@ impl Keeper {
         &self.store
     }
 
-    /// What is known of the yard now.
+    /// What is known of the yard now; its machines are asked for by themselves.
     #[must_use]
     pub fn known(&self) -> Known {
-        self.known.read().unwrap_or_else(PoisonError::into_inner).clone()
-    }
-
-    /// One machine, folded; none if the yard has no such machine.
-    ///
-    /// # Errors
-    /// [`StoreError`] if its events cannot be read.
-    pub fn machine(&self, id: &str) -> Result<Option<Arc<MachineState>>, StoreError> {
-        let known = self.known();
-        if let Some(state) = known.machines.get(id) {
-            return Ok(Some(state.clone()));
-        }
-        if !known.yard.machines.contains_key(id) {
-            return Ok(None);
-        }
-        // Folded under the writer's lock, so that no event slips in between reading and knowing.
-        let _writing = self.writer.lock().unwrap_or_else(PoisonError::into_inner);
-        self.folded(id).map(Some)
+        self.known.read().unwrap_or_else(PoisonError::into_inner).of_yard()
     }
 
     /// Judges a machine now, for an outing or for the one its newest walk-round names; none if there is no such machine.
@@ -155,8 +141,13 @@ impl Keeper {
     /// # Errors
     /// [`StoreError`] if its events cannot be read.
     pub fn judge(&self, id: &str, now: Moment, outing: Option<Outing>) -> Result<Option<Judgement>, StoreError> {
-        let Some(state) = self.machine(id)? else { return Ok(None) };
-        Ok(judged::judgement(&self.catalogue, &self.known().yard, &state, now, outing))
+        Ok(self.machine(id)?.and_then(|state| self.judge_state(&state, now, outing)))
+    }
+
+    /// As [`Self::judge`], of a machine as it was asked for; none if the yard has none such any more.
+    #[must_use]
+    pub fn judge_state(&self, state: &MachineState, now: Moment, outing: Option<Outing>) -> Option<Judgement> {
+        judged::judgement(&self.catalogue, &self.known().yard, state, now, outing)
     }
 
     /// Carries out a command: decided, written, known; in that order.
@@ -242,27 +233,32 @@ impl Keeper {
         for payload in payloads {
             let event = ahead.next(self.here.id(), person.clone(), now, payload);
             let bytes = event.to_bytes()?;
-            ahead.note(self.here.id(), &Entry::read(&bytes)?);
-            batch.push(self.here.sign(bytes));
+            let read = ReadEvent::of(self.here.sign(bytes))?;
+            ahead.note(self.here.id(), read.entry());
+            batch.push(read);
             written.push(event);
         }
-        self.store.append(&batch)?;
+        self.store.append_read(&Arc::new(batch))?;
         *frontier = ahead;
-        self.learn(&written)?;
-        Ok(written.iter().map(|event| event.id).collect())
+        let ids = written.iter().map(|event| event.id).collect();
+        self.learn(written)?;
+        Ok(ids)
     }
 
     /// Brings what is known up to events just appended. The writer's lock is held.
-    fn learn(&self, appended: &[Event]) -> Result<(), StoreError> {
-        let mut stale = Vec::new();
+    fn learn(&self, appended: Vec<Event>) -> Result<(), StoreError> {
         let mut yard_again = false;
         {
             let mut known = self.known.write().unwrap_or_else(PoisonError::into_inner);
-            for event in appended {
+            for event in appended.into_iter().map(Arc::new) {
                 match event.payload.subject() {
-                    Subject::Yard => yard_again |= known.take_of_yard(event),
-                    Subject::Machine(id) if !known.take_of_machine(&id, event, &self.catalogue) => stale.push(id),
-                    Subject::Machine(_) => {}
+                    Subject::Yard => yard_again |= known.take_of_yard(&event),
+                    Subject::Machine(id) => {
+                        self.machines.note(&id, &event);
+                        if !known.take_of_machine(&id, &event, &self.catalogue) {
+                            known.machines.remove(&id);
+                        }
+                    }
                 }
             }
             known.load(&self.catalogue);
@@ -271,20 +267,7 @@ impl Keeper {
             let again = Known::of(&events(&*self.store, &Subject::Yard)?, &self.catalogue);
             *self.known.write().unwrap_or_else(PoisonError::into_inner) = again;
         }
-        for id in stale {
-            self.known.write().unwrap_or_else(PoisonError::into_inner).machines.remove(&id);
-        }
         Ok(())
-    }
-
-    /// One machine's state, folded if it is not known. The writer's lock is held.
-    fn folded(&self, id: &str) -> Result<Arc<MachineState>, StoreError> {
-        if let Some(state) = self.known().machines.get(id) {
-            return Ok(state.clone());
-        }
-        let events = events(&*self.store, &Subject::Machine(id.to_string()))?;
-        let mut known = self.known.write().unwrap_or_else(PoisonError::into_inner);
-        Ok(known.fold(id, &events, &self.catalogue))
     }
 
     /// People of whom an impounded machine's record speaks.

@@ -70,10 +70,7 @@ pub async fn yard(
     let view = app
         .beside(move |keeper| {
             let known = keeper.known();
-            let mut machines = Vec::new();
-            for id in known.yard.machines.keys() {
-                machines.extend(keeper.glance(id, now)?);
-            }
+            let mut machines = keeper.glances(now)?;
             machines.sort_by(|a, b| b.verdict.cmp(&a.verdict).then_with(|| a.row.machine.cmp(&b.row.machine)));
             Ok::<_, Problem>(YardView {
                 name: known.yard.name.clone(),
@@ -108,7 +105,9 @@ pub async fn machine(
     let view = app
         .beside(move |keeper| {
             let known = keeper.known();
-            let (Some(state), Some(judgement)) = (keeper.machine(&id)?, keeper.judge(&id, now, outing)?) else {
+            let state = keeper.machine(&id)?;
+            let judgement = state.as_ref().and_then(|state| keeper.judge_state(state, now, outing));
+            let Some((state, judgement)) = state.zip(judgement) else {
                 return Err(Problem::not_found("machine", &id));
             };
             let judgement = serde_json::to_value(&judgement)

@@ -5,6 +5,7 @@
 //! its own trait, [`Secrets`].
 
 pub mod backup;
+pub(crate) mod cores;
 pub mod durable;
 mod error;
 pub mod photos;
@@ -12,10 +13,10 @@ mod secrets;
 pub mod sqlite;
 pub mod transfer;
 
-use std::fmt;
+use std::{fmt, sync::Arc};
 
 use muster_core::record::{
-    event::Signed,
+    event::{Entry, NotAnEvent, Signed},
     heads::{Heads, SeriesEnd, Stretch},
     id::{DeviceId, EventId},
     payload::Subject,
@@ -39,7 +40,18 @@ pub trait Store: Send + Sync {
     ///
     /// # Errors
     /// [`StoreError`] with what is wrong with the first event refused, or with the disk.
-    fn append(&self, batch: &[Signed]) -> Result<Appended, StoreError>;
+    fn append(&self, batch: &[Signed]) -> Result<Appended, StoreError> {
+        let read = |part: &[Signed]| part.iter().map(|signed| ReadEvent::of(signed.clone())).collect();
+        let numbered = (1..).zip(cores::on_every_core(batch, read));
+        let batch = numbered.map(|(number, read)| read.map_err(|source| StoreError::NotAnEvent { number, source }));
+        self.append_read(&Arc::new(batch.collect::<Result<_, _>>()?))
+    }
+
+    /// As [`Store::append`], of events the caller has read: they are not read again.
+    ///
+    /// # Errors
+    /// As for [`Store::append`].
+    fn append_read(&self, batch: &Arc<Vec<ReadEvent>>) -> Result<Appended, StoreError>;
 
     /// How far each series is held.
     ///
@@ -84,6 +96,41 @@ pub trait Store: Send + Sync {
     /// # Errors
     /// [`StoreError`] if the file cannot be read at all. What is damaged in it is a fault, not an error.
     fn check(&self) -> Result<Vec<Fault>, StoreError>;
+}
+
+/// An event with what its bytes say. Invariant: the entry was read from these bytes, and nobody changes either.
+#[derive(Clone, Debug)]
+pub struct ReadEvent {
+    signed: Signed,
+    entry: Entry,
+}
+
+impl ReadEvent {
+    /// Reads an event's bytes.
+    ///
+    /// # Errors
+    /// [`NotAnEvent`] with what is wrong with them.
+    pub fn of(signed: Signed) -> Result<Self, NotAnEvent> {
+        Ok(Self { entry: Entry::read(&signed.event)?, signed })
+    }
+
+    /// Its bytes and signature.
+    #[must_use]
+    pub const fn signed(&self) -> &Signed {
+        &self.signed
+    }
+
+    /// What they say.
+    #[must_use]
+    pub const fn entry(&self) -> &Entry {
+        &self.entry
+    }
+
+    /// What they say, the bytes let go.
+    #[must_use]
+    pub fn into_entry(self) -> Entry {
+        self.entry
+    }
 }
 
 /// What came of an append.

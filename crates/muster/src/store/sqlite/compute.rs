@@ -1,6 +1,6 @@
 //! What is computed from event bytes: where each stands, whose it is, how far each series goes.
 
-use std::collections::BTreeMap;
+use std::{borrow::Cow, collections::BTreeMap};
 
 use muster_core::record::{
     event::Entry,
@@ -8,7 +8,7 @@ use muster_core::record::{
     id::{DeviceId, EventId},
     upcast,
 };
-use rusqlite::{Connection, OptionalExtension, Row, params};
+use rusqlite::{Connection, OptionalExtension, Row, Statement, params};
 
 use super::row;
 use crate::store::{Arrival, StoreError};
@@ -19,7 +19,7 @@ pub(super) struct Placed {
     pub(super) id: EventId,
     height: u64,
     subject: Option<String>,
-    kind: Option<String>,
+    kind: Option<Cow<'static, str>>,
     at: Option<i64>,
 }
 
@@ -34,7 +34,7 @@ impl Placed {
             id: entry.id,
             height: entry.height,
             subject: event.map(|event| row::of_subject(&event.payload.subject())),
-            kind: event.map(|event| event.payload.kind().to_string()),
+            kind: event.map(|event| Cow::Borrowed(event.payload.kind().as_str())),
             at: event.map(|event| event.at.timestamp().as_second()),
         }
     }
@@ -45,19 +45,19 @@ impl Placed {
             id: EventId { device: row::parsed(row, 0)?, seq: row::whole(row, 1)? },
             height: row::whole(row, 2)?,
             subject: row.get(3)?,
-            kind: row.get(4)?,
+            kind: row.get::<_, Option<String>>(4)?.map(Cow::Owned),
             at: row.get(5)?,
         })
     }
 
-    /// Writes it.
-    pub(super) fn insert(&self, connection: &Connection, arrival: Arrival) -> Result<(), StoreError> {
-        let sql =
-            "INSERT INTO placed (arrival, device, seq, height, subject, kind, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)";
-        let (device, seq, height) =
-            (row::of_device(self.id.device), row::signed(self.id.seq), row::signed(self.height));
-        let values = params![row::signed(arrival), device, seq, height, self.subject, self.kind, self.at];
-        connection.prepare_cached(sql)?.execute(values)?;
+    /// What [`Placed::insert`] runs.
+    pub(super) const INSERT: &str =
+        "INSERT INTO placed (arrival, device, seq, height, subject, kind, at) VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)";
+
+    /// Writes it, its device as the column has it.
+    pub(super) fn insert(&self, insert: &mut Statement<'_>, arrival: Arrival, device: &str) -> Result<(), StoreError> {
+        let (seq, height) = (row::signed(self.id.seq), row::signed(self.height));
+        insert.execute(params![row::signed(arrival), device, seq, height, self.subject, self.kind, self.at])?;
         Ok(())
     }
 }
@@ -93,12 +93,13 @@ pub(super) fn put_end(connection: &Connection, device: DeviceId, end: &SeriesEnd
 pub(super) fn again(connection: &Connection) -> Result<(), StoreError> {
     connection.execute_batch("DELETE FROM placed; DELETE FROM series; DELETE FROM computed")?;
     let mut ends = BTreeMap::new();
+    let mut place = connection.prepare(Placed::INSERT)?;
     let mut events = connection.prepare(&format!("SELECT {} FROM event ORDER BY arrival", row::STORED))?;
     for stored in events.query_map([], row::stored)? {
         let stored = stored?;
         let entry = Entry::read(&stored.signed.event)
             .map_err(|error| StoreError::Damaged { what: format!("event {}: {error}", stored.id) })?;
-        Placed::of(&entry).insert(connection, stored.arrival)?;
+        Placed::of(&entry).insert(&mut place, stored.arrival, &row::of_device(entry.id.device))?;
         ends.insert(entry.id.device, SeriesEnd { seq: entry.id.seq, hash: entry.hash, height: entry.height });
     }
     for (device, end) in &ends {

@@ -9,12 +9,13 @@ mod secrets;
 mod writer;
 
 use std::{
-    collections::BTreeMap,
+    collections::{BTreeMap, btree_map},
     path::{Path, PathBuf},
+    sync::Arc,
 };
 
 use muster_core::record::{
-    event::{Entry, Signed},
+    event::Signed,
     heads::{self, Heads, NotNext, SeriesEnd, Stretch},
     id::{DeviceId, EventId},
     payload::Subject,
@@ -25,7 +26,7 @@ use rusqlite::{
     params,
 };
 
-use super::{Appended, Arrival, Fault, Store, StoreError, Stored, SubjectEnd, durable};
+use super::{Appended, Arrival, Fault, ReadEvent, Store, StoreError, Stored, SubjectEnd, durable};
 use compute::Placed;
 use open::Readers;
 pub(super) use row::Changed;
@@ -130,10 +131,14 @@ impl Drop for SqliteStore {
 }
 
 impl Store for SqliteStore {
-    fn append(&self, batch: &[Signed]) -> Result<Appended, StoreError> {
+    fn append_read(&self, batch: &Arc<Vec<ReadEvent>>) -> Result<Appended, StoreError> {
         let writer = self.writer()?;
-        let read = |(index, signed): (usize, &Signed)| read(index + 1, signed);
-        let batch = batch.iter().enumerate().map(read).collect::<Result<Vec<_>, _>>()?;
+        let plain = |byte: u8| byte.is_ascii_digit() || (b'a'..=b'f').contains(&byte);
+        let is_one = |signature: &str| signature.len() == 128 && signature.bytes().all(plain);
+        if let Some(other) = batch.iter().find(|read| !is_one(&read.signed().signature)) {
+            return Err(StoreError::NotASignature(other.entry().id));
+        }
+        let batch = batch.clone();
         writer.write(move |connection| append(connection, &batch))
     }
 
@@ -218,58 +223,53 @@ impl Store for SqliteStore {
     }
 }
 
-/// An event read before it waits for the writer.
-struct Read {
-    entry: Entry,
-    signed: Signed,
+/// The series of one device, as a batch goes on.
+struct Series {
+    device: String,
+    end: Option<SeriesEnd>,
+    has_grown: bool,
 }
 
-fn read(number: usize, signed: &Signed) -> Result<Read, StoreError> {
-    let entry = Entry::read(&signed.event).map_err(|source| StoreError::NotAnEvent { number, source })?;
-    let plain = |byte: u8| byte.is_ascii_digit() || (b'a'..=b'f').contains(&byte);
-    if signed.signature.len() != 128 || !signed.signature.bytes().all(plain) {
-        return Err(StoreError::NotASignature(entry.id));
-    }
-    Ok(Read { entry, signed: signed.clone() })
-}
-
-fn append(connection: &Connection, batch: &[Read]) -> Result<Appended, StoreError> {
+fn append(connection: &Connection, batch: &[ReadEvent]) -> Result<Appended, StoreError> {
     let mut arrival = last_arrival(connection)?;
-    let mut ends: BTreeMap<DeviceId, Option<SeriesEnd>> = BTreeMap::new();
+    let mut all: BTreeMap<DeviceId, Series> = BTreeMap::new();
     let mut new = Vec::new();
-    for Read { entry, signed } in batch {
+    let mut insert = connection.prepare_cached(INSERT)?;
+    let mut place = connection.prepare_cached(Placed::INSERT)?;
+    for read in batch {
+        let (entry, signed) = (read.entry(), read.signed());
         let id = entry.id;
-        let end = match ends.entry(id.device) {
-            std::collections::btree_map::Entry::Occupied(held) => held.into_mut(),
-            std::collections::btree_map::Entry::Vacant(free) => free.insert(compute::end(connection, id.device)?),
+        let series = match all.entry(id.device) {
+            btree_map::Entry::Occupied(known) => known.into_mut(),
+            btree_map::Entry::Vacant(free) => {
+                let (device, end) = (row::of_device(id.device), compute::end(connection, id.device)?);
+                free.insert(Series { device, end, has_grown: false })
+            }
         };
-        match heads::is_next(end.as_ref(), entry) {
+        match heads::is_next(series.end.as_ref(), entry) {
             Ok(()) => {}
             Err(NotNext::Held(_)) if same_bytes(connection, id, signed)? => continue,
             Err(NotNext::Held(_)) => return Err(StoreError::OtherBytes(id)),
             Err(source) => return Err(StoreError::NotNext { id, source }),
         }
         arrival += 1;
-        insert(connection, arrival, id, signed)?;
-        Placed::of(entry).insert(connection, arrival)?;
-        *end = Some(SeriesEnd { seq: id.seq, hash: entry.hash.clone(), height: entry.height });
+        let sum = row::sum(&signed.event, &signed.signature);
+        let seq = row::signed(id.seq);
+        insert.execute(params![row::signed(arrival), series.device, seq, signed.event, signed.signature, sum])?;
+        Placed::of(entry).insert(&mut place, arrival, &series.device)?;
+        series.end = Some(SeriesEnd { seq: id.seq, hash: entry.hash.clone(), height: entry.height });
+        series.has_grown = true;
         new.push(id);
     }
-    for (device, end) in &ends {
-        if let Some(end) = end.as_ref().filter(|_| new.iter().any(|id| id.device == *device)) {
+    for (device, series) in all.iter().filter(|(_, series)| series.has_grown) {
+        if let Some(end) = &series.end {
             compute::put_end(connection, *device, end)?;
         }
     }
     Ok(Appended { new, arrival })
 }
 
-fn insert(connection: &Connection, arrival: Arrival, id: EventId, signed: &Signed) -> Result<(), StoreError> {
-    let sql = "INSERT INTO event (arrival, device, seq, bytes, signature, sum) VALUES (?1, ?2, ?3, ?4, ?5, ?6)";
-    let (device, sum) = (row::of_device(id.device), row::sum(&signed.event, &signed.signature));
-    let values = params![row::signed(arrival), device, row::signed(id.seq), signed.event, signed.signature, sum];
-    connection.prepare_cached(sql)?.execute(values)?;
-    Ok(())
-}
+const INSERT: &str = "INSERT INTO event (arrival, device, seq, bytes, signature, sum) VALUES (?1, ?2, ?3, ?4, ?5, ?6)";
 
 fn same_bytes(connection: &Connection, id: EventId, signed: &Signed) -> Result<bool, StoreError> {
     let mut query = connection.prepare_cached("SELECT bytes FROM event WHERE device = ?1 AND seq = ?2")?;

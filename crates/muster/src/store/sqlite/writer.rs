@@ -141,6 +141,13 @@ fn serve(mut connection: Connection, queue: &Receiver<Box<dyn Job>>) {
 /// Does a group's work in one transaction; work that fails is undone alone.
 fn together(connection: &mut Connection, group: &mut [Box<dyn Job>]) -> Result<(), StoreError> {
     let transaction = connection.transaction_with_behavior(TransactionBehavior::Immediate)?;
+    if let [job] = group {
+        // Alone in it: undone with it.
+        return match job.run(&transaction) {
+            Some(error) => Err(error),
+            None => Ok(transaction.commit()?),
+        };
+    }
     for job in group {
         transaction.execute_batch("SAVEPOINT piece")?;
         if let Some(error) = job.run(&transaction) {
