@@ -29,6 +29,7 @@ use crate::{
 pub struct Traces {
     rows: BTreeMap<EventId, Row>,
     photos: BTreeMap<String, BTreeSet<Attached>>,
+    removed: BTreeMap<EventId, Moment>,
 }
 
 #[derive(Clone, Debug)]
@@ -141,10 +142,23 @@ impl Traces {
         if self.rows.insert(event.id, row).is_some() {
             return;
         }
-        if let Payload::PhotoAttached(of) = &event.payload {
-            let attached = Attached { machine: of.machine.clone(), event: event.id, of: of.of };
-            self.photos.entry(of.sha256.clone()).or_default().insert(attached);
+        match &event.payload {
+            Payload::PhotoAttached(of) => {
+                let attached = Attached { machine: of.machine.clone(), event: event.id, of: of.of };
+                self.photos.entry(of.sha256.clone()).or_default().insert(attached);
+            }
+            Payload::PhotoRemoved(of) => {
+                let first = self.removed.entry(of.photo).or_insert(event.at);
+                *first = event.at.min(*first);
+            }
+            _ => {}
         }
+    }
+
+    /// When an event said that a photo was removed at one of its attachings, whether or not the event counts.
+    #[must_use]
+    pub fn removed(&self, of: &Attached) -> Option<Moment> {
+        self.removed.get(&of.event).copied()
     }
 
     /// Every photo attached, by the hash of its bytes, with its attachings.

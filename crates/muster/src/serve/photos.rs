@@ -21,7 +21,10 @@ use super::{
     problem::{Kind, Problem},
     who::Who,
 };
-use crate::store::photos::{MAX_BYTES, PhotoError, PhotoId, Upload};
+use crate::{
+    people::retention,
+    store::photos::{MAX_BYTES, PhotoError, PhotoId, Upload},
+};
 
 /// How far an upload is.
 #[derive(Debug, Serialize, ToSchema)]
@@ -142,7 +145,15 @@ pub async fn photo(
             }
         })
         .await?;
-    let Some(bytes) = bytes else { return Err(Problem::not_found("photo", &name)) };
+    let Some(bytes) = bytes else {
+        let removed = app.beside(move |keeper| retention::removed(keeper, &name).map(|found| (found, name))).await?;
+        return Err(match removed {
+            (Some((at, why)), name) => {
+                Problem::new(Kind::NotFound, format!("photo `{name}` was removed on {} ({why})", at.date()))
+            }
+            (None, name) => Problem::not_found("photo", &name),
+        });
+    };
     let headers = [
         (header::CONTENT_TYPE, HeaderValue::from_static("image/jpeg")),
         // Named by its bytes: it never changes.

@@ -138,6 +138,7 @@ impl From<NotLet> for Problem {
         let kind = match error {
             NotLet::NotDone(error) => return error.into(),
             NotLet::Store(error) => return error.into(),
+            NotLet::Photo(error) => return error.into(),
             NotLet::Wrong | NotLet::NoCode | NotLet::NotProven => Kind::NoRight,
             NotLet::Wait(_) => Kind::TooOften,
             NotLet::Begun => Kind::Stale,

@@ -9,6 +9,6 @@ mod contract_secrets;
 mod device;
 mod faults;
 mod photos;
-mod pictures;
+pub(crate) mod pictures;
 mod sqlite;
 mod transfer;
