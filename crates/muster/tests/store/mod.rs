@@ -3,11 +3,11 @@
 #![expect(clippy::unwrap_used, reason = "a step that fails, fails its test")]
 
 mod backup;
-mod child;
+pub(crate) mod child;
 mod contract;
 mod contract_secrets;
 mod device;
-mod faults;
+pub(crate) mod faults;
 mod photos;
 pub(crate) mod pictures;
 mod sqlite;
