@@ -39,7 +39,7 @@ pub fn person() -> PersonId {
 /// [`NotLet`] if there is no such machine, or the record refuses.
 pub fn code_of(keeper: &Keeper, machine: &str, by: &PersonId, now: Moment) -> Result<String, NotLet> {
     if !keeper.known().yard.machines.contains_key(machine) {
-        return Err(NotLet::Field { field: "machine", what: format!("no machine `{machine}` in this yard") });
+        return Err(NotLet::NoMachine(machine.into()));
     }
     if !keeper.known().state.people.contains_key(&person()) {
         let fresh = names::Fresh { name: NAME.into(), role: Role::Rider, rights: Vec::new() };

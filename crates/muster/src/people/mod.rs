@@ -41,6 +41,9 @@ pub enum NotLet {
     /// No such person.
     #[error("no person `{0}` here")]
     Nobody(String),
+    /// No such machine.
+    #[error("no machine `{0}` in this yard: look at its fleet number")]
+    NoMachine(String),
     /// A field that cannot be taken.
     #[error("{field}: {what}")]
     Field {

@@ -49,8 +49,8 @@ pub async fn say(
 /// The QR code to print and put on a machine, as SVG.
 #[utoipa::path(get, path = "/api/v1/machines/{machine}/feedback", tag = "yard",
     params(("machine" = String, Path, description = "Fleet number")),
-    responses((status = 200, content_type = "image/svg+xml", body = String), (status = 400, body = Problem),
-        (status = 401, body = Problem), (status = 403, body = Problem)))]
+    responses((status = 200, content_type = "image/svg+xml", body = String), (status = 401, body = Problem),
+        (status = 403, body = Problem), (status = 404, body = Problem)))]
 pub async fn drawn(
     State(app): State<App>,
     who: Who,
@@ -73,8 +73,8 @@ fn told(machine: String, yard: String) -> FeedbackAbout {
 /// Draws a new code for a machine: the one printed before leads nowhere from then on.
 #[utoipa::path(post, path = "/api/v1/machines/{machine}/feedback", tag = "yard",
     params(("machine" = String, Path, description = "Fleet number")),
-    responses((status = 201, body = FeedbackCode), (status = 400, body = Problem), (status = 401, body = Problem),
-        (status = 403, body = Problem)))]
+    responses((status = 201, body = FeedbackCode), (status = 401, body = Problem), (status = 403, body = Problem),
+        (status = 404, body = Problem)))]
 pub async fn draw_anew(
     State(app): State<App>,
     who: Who,

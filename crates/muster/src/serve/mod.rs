@@ -5,6 +5,7 @@ pub mod app;
 mod assets;
 pub mod authority;
 pub mod clock;
+mod described;
 pub mod devices;
 pub mod feedback;
 pub mod guard;
@@ -86,7 +87,7 @@ pub fn router(app: App) -> Router {
         .routes(routes!(settings::settings, settings::change))
         .split_for_parts();
     api.info.version = env!("CARGO_PKG_VERSION").into();
-    let described = api.to_json().unwrap_or_default();
+    let described = described::text(&api);
     let json = axum::http::HeaderValue::from_static("application/json");
     let description = move || async move { ([(axum::http::header::CONTENT_TYPE, json)], described) };
     let router = router

@@ -142,7 +142,7 @@ impl From<NotLet> for Problem {
             NotLet::Wrong | NotLet::NoCode | NotLet::NotProven => Kind::NoRight,
             NotLet::Wait(_) => Kind::TooOften,
             NotLet::Begun => Kind::Stale,
-            NotLet::Nobody(_) => Kind::NotFound,
+            NotLet::Nobody(_) | NotLet::NoMachine(_) => Kind::NotFound,
             NotLet::Field { .. } => Kind::Unreadable,
             NotLet::OwnDevice => Kind::Refused,
             NotLet::Random(_) | NotLet::Hash(_) => Kind::Unavailable,

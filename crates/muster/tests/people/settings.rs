@@ -53,5 +53,5 @@ fn a_new_code_leads_to_the_machine_and_the_old_one_nowhere() {
     // As a kill between taking back and drawing leaves it: the next who asks draws.
     yard.keeper().store().put_setting(&format!("feedback {code}"), None).unwrap();
     assert_ne!(feedback::code_of(yard.keeper(), "H-07", &owner, now()).unwrap(), code);
-    yard.asks(&owner, "POST", "/api/v1/machines/X-99/feedback", &Value::Null, 400);
+    yard.asks(&owner, "POST", "/api/v1/machines/X-99/feedback", &Value::Null, 404);
 }

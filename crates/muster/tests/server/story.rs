@@ -200,7 +200,19 @@ fn what_the_doors_say_of_themselves_is_openapi_and_every_refusal_a_problem() {
     for path in ["/api/v1/yard", "/api/v1/machines/{machine}", "/api/v1/commands", "/api/v1/sync", "/health"] {
         assert!(described["paths"][path].is_object(), "{path}");
     }
+    for (path, methods) in described["paths"].as_object().unwrap() {
+        for (method, door) in methods.as_object().unwrap() {
+            for (status, answer) in door["responses"].as_object().unwrap() {
+                let kinds = answer["content"].as_object().into_iter().flat_map(|content| content.keys());
+                let problems = kinds.filter(|kind| *kind == "application/problem+json").count();
+                assert_eq!(problems, usize::from(status.starts_with(['4', '5'])), "{method} {path} {status}");
+            }
+        }
+    }
+    let photo = &described["paths"]["/api/v1/photos/{photo}"]["get"]["parameters"][0];
+    assert_eq!(photo["schema"]["pattern"], "^[0-9a-f]{64}$");
     for (method, path, body, expected) in [
+        ("GET", "/api/v1/record?after=9223372036854775808", None, 400),
         ("GET", "/api/v1/nothing", None, 404),
         ("DELETE", "/api/v1/yard", None, 405),
         ("GET", "/api/v1/machines/X-99", None, 404),
