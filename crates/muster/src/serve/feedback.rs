@@ -10,6 +10,7 @@ use muster_core::record::rights::View;
 
 use super::{
     app::App,
+    body::Object,
     guard::Address,
     limit::counted_as,
     problem::{Kind, Problem},
@@ -39,9 +40,9 @@ pub async fn say(
     State(app): State<App>,
     address: Address,
     Path(code): Path<String>,
-    said: Result<Json<Feedback>, JsonRejection>,
+    said: Result<Object<Feedback>, JsonRejection>,
 ) -> Result<StatusCode, Problem> {
-    let (Json(said), now, from) = (said?, app.now(), counted_as(address.0));
+    let (Object(said), now, from) = (said?, app.now(), counted_as(address.0));
     app.written(move |keeper| feedback::take(keeper, &code, &said.text, &from, now)).await?;
     Ok(StatusCode::ACCEPTED)
 }

@@ -4,6 +4,7 @@ pub mod about;
 pub mod app;
 mod assets;
 pub mod authority;
+pub mod body;
 pub mod clock;
 mod described;
 pub mod devices;

@@ -98,6 +98,12 @@ pub async fn piece(
 ) -> Result<Json<UploadView>, Problem> {
     attaches(&who)?;
     let Query(piece) = query?;
+    if bytes.is_empty() {
+        return Err(Problem::new(Kind::Unreadable, "send at least one byte; GET says how many are held"));
+    }
+    if piece.offset > MAX_BYTES {
+        return Err(Problem::new(Kind::Unreadable, format!("offset: a photo has at most {MAX_BYTES} bytes")));
+    }
     let (photos, original) = (app.photos().clone(), named(&original)?);
     app.beside(move |_| {
         let held = photos.upload_piece(&original, piece.offset, &bytes)?;

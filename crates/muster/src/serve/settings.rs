@@ -7,6 +7,7 @@ use axum::{
 
 use super::{
     app::App,
+    body::Object,
     guard::PROXIES,
     problem::{Kind, Problem},
     who::Who,
@@ -28,10 +29,10 @@ pub async fn settings(State(app): State<App>, who: Who) -> Result<Json<SettingsV
 pub async fn change(
     State(app): State<App>,
     who: Who,
-    asked: Result<Json<ChangeSettings>, JsonRejection>,
+    asked: Result<Object<ChangeSettings>, JsonRejection>,
 ) -> Result<Json<SettingsView>, Problem> {
     who.owns()?;
-    let Json(asked) = asked?;
+    let Object(asked) = asked?;
     if let Some(proxies) = asked.proxies {
         if proxies > MOST_PROXIES {
             let what = format!("proxies: 0 to {MOST_PROXIES}, the servers of your own that stand before this one");

@@ -22,6 +22,7 @@ fn with_rule(text: &str) -> Yard {
     let yard = Yard::new();
     let file = yard.keeper().known().state.files.get("house.toml").cloned();
     let (house, event) = file.unwrap();
+    let house = house.split("[retention]").next().unwrap_or_default();
     let attached = HouseRuleAttached { text: format!("{house}\n{text}"), replaces: Some(event) };
     yard.keeper().begin(vec![attached.into()], &person(Role::Owner), now()).unwrap();
     yard

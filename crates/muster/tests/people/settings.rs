@@ -25,7 +25,9 @@ fn the_servers_before_this_one_are_set_at_once_and_for_good() {
     assert_eq!(statuses, [202; 4]);
     let counted = |who: &str| yard.keeper().store().count_act(who, now().timestamp(), now().later_by(-60).timestamp());
     assert_eq!(counted("feedback from 203.0.113.2").unwrap(), 2);
-    for wrong in [json!({ "proxies": 9 }), json!({ "proxies": -1 }), json!({ "proxy": 1 }), json!(1)] {
+    for wrong in
+        [json!({ "proxies": 9 }), json!({ "proxies": -1 }), json!({ "proxy": 1 }), json!(1), json!([]), json!([1])]
+    {
         set(wrong, 400);
     }
     assert_eq!(set(json!({}), 200), json!({ "proxies": 1 }));

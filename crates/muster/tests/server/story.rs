@@ -219,6 +219,7 @@ fn what_the_doors_say_of_themselves_is_openapi_and_every_refusal_a_problem() {
         ("GET", "/api/v1/yard?on=yesterday", None, 400),
         ("GET", "/api/v1/yard?colour=blue", None, 400),
         ("POST", "/api/v1/commands", Some(json!({ "do": "dance" })), 400),
+        ("POST", "/api/v1/commands", Some(json!(["tag", "H-07", "x"])), 400),
         ("POST", "/api/v1/commands", Some(json!({ "do": "tag", "machine": "H-07", "why": "x" })), 403),
         ("POST", "/api/v1/sync", Some(json!({ "events": [{ "event": "{}", "signature": "" }] })), 200),
     ] {
