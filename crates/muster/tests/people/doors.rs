@@ -39,7 +39,7 @@ fn doors(role: Option<Role>) -> Vec<(&'static str, String, Value)> {
         door("GET", "/api/v1/news", Value::Null),
         door("GET", &format!("/api/v1/photos/{photo}"), Value::Null),
         door("GET", &format!("/api/v1/photos/uploads/{photo}"), Value::Null),
-        door("PUT", &format!("/api/v1/photos/uploads/{photo}?offset=7"), Value::Null),
+        door("PUT", &format!("/api/v1/photos/uploads/{photo}?offset=7"), json!("a piece")),
         door("POST", &format!("/api/v1/photos/uploads/{photo}"), Value::Null),
         door("GET", "/api/v1/people", Value::Null),
         door("POST", "/api/v1/people", person_added),
