@@ -50,7 +50,7 @@ fn looks_like(name: &str) -> Option<(&'static str, Value)> {
         "person" => ("pattern", json!("^[a-z0-9-]{1,32}$")),
         "on" | "back" => ("format", json!("date-time")),
         "why" => ("pattern", json!("\\S")),
-        "use" => ("enum", words(&Use::ALL, Use::as_str)),
+        "use" => ("enum", words(Use::ALL, Use::as_str)),
         "depth" => ("enum", words(Depth::ALL, Depth::as_str)),
         "heat" => ("enum", words(Heat::ALL, Heat::as_str)),
         "power" => ("enum", words(Power::ALL, Power::as_str)),
