@@ -220,7 +220,8 @@ pub struct FeedbackAbout {
 }
 
 /// A machine's code, newly drawn.
-#[derive(Debug, Serialize, ToSchema)]
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 pub struct FeedbackCode {
     /// Fleet number.
     pub machine: String,

@@ -50,7 +50,7 @@ pub async fn add(
     asked: Result<Object<AddPerson>, JsonRejection>,
 ) -> Result<(StatusCode, Json<Added>), Problem> {
     who.writes(Written::PersonAdded)?;
-    let (Json(asked), now) = (asked?, app.now());
+    let (Object(asked), now) = (asked?, app.now());
     let (role, rights) = asked.standing()?;
     let fresh = names::Fresh { name: asked.name, role, rights };
     let person = app.written(move |keeper| names::add(keeper, fresh, &who.person, now)).await?;
@@ -69,7 +69,7 @@ pub async fn change(
     asked: Result<Object<ChangePerson>, JsonRejection>,
 ) -> Result<StatusCode, Problem> {
     who.writes(Written::PersonChanged)?;
-    let (person, Json(asked), now) = (parsed("person", &person)?, asked?, app.now());
+    let (person, Object(asked), now) = (parsed("person", &person)?, asked?, app.now());
     let (role, rights) = asked.standing()?;
     let change = names::Change { name: asked.name, role, rights, active: asked.active };
     app.written(move |keeper| names::change(keeper, &person, change, &who.person, now)).await?;
