@@ -31,7 +31,7 @@ use crate::store::faults::{Chance, kills};
 /// Desks that write at once.
 const DESKS: u64 = 3;
 /// Events a phone sends at once.
-const BATCH: usize = 5;
+const BATCH: usize = 50;
 
 /// A phone that sends a batch again until it is acknowledged.
 struct Phone {
