@@ -64,7 +64,7 @@ impl Server {
         let mut line = String::new();
         let out = program.stdout.as_mut().context("the demonstration has no output")?;
         let said = BufReader::new(out).read_line(&mut line);
-        let server = Self { program, base: line.trim().trim_end_matches("/api/v1/yard").to_owned() };
+        let server = Self { program, base: line.trim().trim_end_matches('/').to_owned() };
         said.context("the demonstration does not say where it is")?;
         Ok(server)
     }

@@ -149,7 +149,8 @@ impl Server {
         let mut program = child::start(command);
         let mut line = String::new();
         BufReader::new(program.stdout.as_mut().unwrap()).read_line(&mut line).unwrap();
-        let base = line.trim().strip_suffix("/api/v1/yard").expect("it says where it serves").to_string();
+        let base = line.trim().trim_end_matches('/').to_string();
+        assert!(base.starts_with("http://127.0.0.1:"), "it says where it serves: `{line}`");
         let config = ureq::Agent::config_builder().http_status_as_error(false);
         let agent = config.timeout_global(Some(Duration::from_secs(30))).build().into();
         Self { program, client: Client { agent, base, token: token.into() } }
