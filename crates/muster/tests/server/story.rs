@@ -1,7 +1,7 @@
 //! A day through the doors: walked round, tagged, mended, proven, let out, taken back; and by two installations apart.
 
 use muster::keeper::{Device, Keeper, sync};
-use muster_core::record::payload::{DeviceAdded, Role};
+use muster_core::record::payload::{DeviceAdded, Payload, Role};
 use serde_json::{Value, json};
 
 use super::kit::{Place, added, now};
@@ -104,7 +104,7 @@ fn two_devices_work_apart_and_come_to_hold_the_same() {
         label: "range phone".into(),
         person: None,
     };
-    owner.writes("device-added", &serde_json::to_value(&device).unwrap());
+    owner.writes("device-added", &Payload::from(device).to_value());
     let ask = |method: &str, path: &str, body: Option<&Value>| {
         let (status, answer) = owner.ask(method, path, body);
         anyhow::ensure!(status < 400, "{answer}");
@@ -140,8 +140,8 @@ fn two_devices_work_apart_and_come_to_hold_the_same() {
     assert_eq!(hanging["tags"].as_array().unwrap().len(), 2, "both tags hang on both");
 }
 
-fn payload(payload: &muster_core::record::payload::Payload) -> Value {
-    payload.to_value().unwrap()
+fn payload(payload: &Payload) -> Value {
+    payload.to_value()
 }
 
 /// Both hold the same events, the same states and the same verdict bytes.
