@@ -1,8 +1,8 @@
 //! `cargo xtask long`: what takes too long for every change, each with the date and machine of its figures.
 
-use crate::fuzz;
 use crate::suite::{CannotRun, seconds};
 use crate::workspace::{Workspace, execute, read};
+use crate::{doors, fuzz};
 use anyhow::{Context, bail};
 use std::thread;
 use std::time::Instant;
@@ -21,6 +21,11 @@ const JOBS: &[Job] = &[
         name: "reliability",
         measures: "kills, ingest beside bare SQLite, opening a million events, phones and desks at once",
         run: reliability,
+    },
+    Job {
+        name: "doors",
+        measures: "whether a made-up request makes the server fail or break its word",
+        run: doors::ask,
     },
     Job { name: "fuzz", measures: "whether any input makes a parser of the core panic", run: fuzz_targets },
 ];
@@ -84,7 +89,7 @@ fn bench(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
 
 fn reliability(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
     let mut kills = workspace.cargo(&["test", "--release", "--package", "muster", "--test", "main"]);
-    kills.args(["--", "--nocapture", "store::faults"]).env("MUSTER_KILLS", "200");
+    kills.args(["--", "--nocapture", "faults"]).env("MUSTER_KILLS", "200");
     execute(&mut kills)?;
     for figure in ["ingest", "open", "load"] {
         let run = ["run", "--release", "--package", "muster", "--example", "reliability", "--", figure];

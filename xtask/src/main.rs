@@ -3,6 +3,7 @@
 mod debian;
 mod demonstration;
 mod dependencies;
+mod doors;
 mod evidence;
 mod figures;
 mod fuzz;
@@ -78,7 +79,7 @@ enum Task {
         /// Prints the jobs' names and what each one measures
         #[arg(long)]
         list: bool,
-        /// Minutes for each fuzz target
+        /// Minutes for each fuzz target, and for the doors
         #[arg(long, default_value_t = 10, value_parser = clap::value_parser!(u32).range(1..))]
         minutes: u32,
     },

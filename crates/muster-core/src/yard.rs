@@ -7,7 +7,7 @@ use crate::{
     instrument::Instrument,
     limit::Limit,
     machine::{Machine, Sheet},
-    quantity::text::DecimalSign,
+    quantity::{Time, text::DecimalSign},
     words::Uses,
 };
 
@@ -42,12 +42,32 @@ pub struct Yard {
     pub house: Vec<Limit>,
     /// Conditions a watch is let out on.
     pub conditions: Vec<HouseCondition>,
+    /// How long names and photos are kept.
+    pub retention: Retention,
     /// Sheets by name.
     pub sheets: BTreeMap<String, Sheet>,
     /// Machines by fleet number.
     pub machines: BTreeMap<String, Machine>,
     /// SHA-256 of all its files, in hexadecimal.
     pub hash: String,
+}
+
+/// How long the house keeps what concerns people; what is none is kept for good.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Retention {
+    /// Names, after the last event that is a person's or names them.
+    pub names: Option<HowLong>,
+    /// Photos, after the last event that they belong to.
+    pub photos: Option<HowLong>,
+}
+
+/// A span of time as the house wrote it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HowLong {
+    /// As it was typed: `3 years`.
+    pub says: String,
+    /// The span; a year has 365.25 days.
+    pub lasts: Time,
 }
 
 /// A watch on this check lets the machine out on this condition, for these uses; for the others it is a hold.

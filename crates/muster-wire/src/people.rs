@@ -219,6 +219,20 @@ pub struct FeedbackAbout {
     pub please: String,
 }
 
+/// A machine's code, newly drawn.
+#[derive(Debug, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct FeedbackCode {
+    /// Fleet number.
+    pub machine: String,
+    /// The code.
+    pub code: String,
+    /// The link to print, by the address this was asked at.
+    pub link: String,
+    /// The same as a QR code in SVG; none if it is too long for one.
+    pub svg: Option<String>,
+}
+
 /// What a rider noticed.
 #[derive(Debug, Deserialize, Serialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]

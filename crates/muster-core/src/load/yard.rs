@@ -15,10 +15,10 @@ use crate::{
     instrument::{AccuracyOf, Instrument},
     limit::Traits,
     machine::{Machine, Modification, Procedure, Sheet, Sump},
-    quantity::{Angle, Kind, Length, text::DecimalSign},
+    quantity::{Angle, Kind, Length, Time, text::DecimalSign},
     sorted::sort_by,
     words::{Known, Layer, Use, Uses},
-    yard::{HouseCondition, Units, Yard},
+    yard::{HouseCondition, HowLong, Retention, Units, Yard},
 };
 
 impl Yard {
@@ -151,8 +151,30 @@ fn house(
             |check: &&crate::check::Check| HouseCondition { check: check.id.clone(), says: says.clone(), uses };
         yard.conditions.extend(checks.iter().map(condition));
     }
-    file.finish(reader, "schema, limit, condition");
+    if let Some(row) = file.table(reader, "retention") {
+        yard.retention = retention(reader, row);
+    }
+    file.finish(reader, "schema, limit, condition, retention");
 }
+
+fn retention(reader: &mut Reader<'_>, mut row: Row<'_>) -> Retention {
+    let mut how_long = |key| {
+        let text = row.text(reader, key)?;
+        let lasts = reader.amount(Kind::Time, &text).and_then(|amount| Time::try_from(amount).ok())?;
+        // What is destroyed does not come back: a slip of the keys must not empty a record overnight.
+        if lasts.days() < SHORTEST_DAYS {
+            reader.say(text.span(), format!("{key}: at least {SHORTEST_DAYS} days are needed"));
+            return None;
+        }
+        Some(HowLong { says: text.into_inner(), lasts })
+    };
+    let (names, photos) = (how_long("names"), how_long("photos"));
+    row.finish(reader, "names, photos");
+    Retention { names, photos }
+}
+
+/// The shortest time names and photos are kept, in days.
+const SHORTEST_DAYS: f64 = 30.0;
 
 fn sheet(
     reader: &mut Reader<'_>,

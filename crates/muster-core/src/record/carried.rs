@@ -154,7 +154,11 @@ impl Kept {
             Payload::Untagged(_) => self.taggings.contains(&event.id),
             Payload::OdometerNoted(_) => self.odometers.contains(&event.id),
             // Carried with what they speak of.
-            Payload::CallNoted(_) | Payload::Settled(_) | Payload::PhotoAttached(_) | Payload::Withdrawn(_) => false,
+            Payload::CallNoted(_)
+            | Payload::Settled(_)
+            | Payload::PhotoAttached(_)
+            | Payload::PhotoRemoved(_)
+            | Payload::Withdrawn(_) => false,
             // What was mounted, set, noted of a fall or impounded is seldom, and says something for long.
             _ => true,
         }
@@ -198,6 +202,7 @@ fn speaks_of(payload: &Payload) -> Option<Vec<EventId>> {
         Payload::CallNoted(of) => [of.tag, of.release].into(),
         Payload::Settled(of) => of.events.clone(),
         Payload::PhotoAttached(of) => of.of.into_iter().collect(),
+        Payload::PhotoRemoved(of) => [of.photo].into(),
         Payload::Withdrawn(of) => [of.event].into(),
         _ => return None,
     })

@@ -25,6 +25,7 @@ use crate::{
     quantity::{Distance, Kind as Quantity, text, text::DecimalSign},
     state::{Heat, Power, Stance, State},
     words::{Class, Depth, Ending, Service, Uses},
+    yard::Yard,
 };
 
 /// What a machine's events are folded against.
@@ -61,6 +62,8 @@ pub struct MachineState {
     pub releases: BTreeMap<EventId, ReleaseState>,
     /// Photos: what they show, hash, size.
     pub photos: BTreeMap<EventId, super::payload::PhotoAttached>,
+    /// Photos removed by the house rule, by their attaching: when, and by which rule.
+    pub photos_removed: BTreeMap<EventId, (Moment, String)>,
     /// Calls noted where it was out against a tag: tagging and release, and what was answered.
     pub calls: BTreeMap<(EventId, EventId), String>,
     /// Taggings and untaggings, each with its place in the order and the last of them its author knew.
@@ -222,6 +225,7 @@ impl MachineState {
             tags: BTreeMap::new(),
             releases: BTreeMap::new(),
             photos: BTreeMap::new(),
+            photos_removed: BTreeMap::new(),
             calls: BTreeMap::new(),
             taggings: BTreeMap::new(),
             odometers: BTreeSet::new(),
@@ -257,6 +261,19 @@ impl MachineState {
     #[must_use]
     pub const fn speaks_of(&self) -> &BTreeSet<PersonId> {
         &self.people
+    }
+
+    /// Whether it is impounded: by an event, or by its file where no event says otherwise.
+    #[must_use]
+    pub fn is_impounded(&self, yard: &Yard) -> bool {
+        let by_file = || yard.machines.get(&self.machine).map(|machine| machine.service);
+        self.impounded.is_some() || self.service.is_none() && by_file() == Some(Service::Impounded)
+    }
+
+    /// Whether an event was taken back as written in error.
+    #[must_use]
+    pub fn is_withdrawn(&self, event: EventId) -> bool {
+        self.withdrawn.contains(&event)
     }
 
     /// Tags that hang.
@@ -404,6 +421,9 @@ impl MachineState {
             }
             Payload::Settled(of) => _ = self.settled.insert(of.events.iter().copied().collect()),
             Payload::PhotoAttached(of) => _ = self.photos.insert(event.id, (**of).clone()),
+            Payload::PhotoRemoved(of) => {
+                self.photos_removed.entry(of.photo).or_insert_with(|| (event.at, of.why.clone()));
+            }
             Payload::Withdrawn(_) => {}
             _ => return Err(Aside::OtherSubject),
         }

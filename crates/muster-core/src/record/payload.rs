@@ -600,6 +600,15 @@ payloads! {
         /// Size in bytes.
         bytes: u64,
     }
+    /// A photo's bytes were removed by the house rule on how long they are kept; its hash stays.
+    PhotoRemoved = "photo-removed" on machine {
+        /// The machine.
+        machine: String,
+        /// Its attaching.
+        photo: EventId,
+        /// By which rule.
+        why: String,
+    }
 }
 
 /// What a signed decision rests on.

@@ -37,6 +37,7 @@ pub const fn may_write(role: Role, kind: Kind) -> bool {
                 | Kind::DeviceRevoked
                 | Kind::RosterSet
                 | Kind::Released
+                | Kind::PhotoRemoved
         ),
         Role::Instructor => matches!(
             kind,
@@ -96,7 +97,7 @@ pub const fn only_worsens(kind: Kind) -> bool {
     matches!(kind, Kind::Tagged | Kind::FindingRaised | Kind::FallNoted | Kind::Impounded)
 }
 
-/// Whether an event repairs, corrects or lets out: what an impounded machine does not allow. Looking at it is allowed.
+/// Whether an event repairs, corrects, lets out or removes: what an impounded machine does not allow. Looking at it is allowed.
 #[must_use]
 pub fn touches(payload: &Payload) -> bool {
     match payload {
@@ -120,6 +121,7 @@ pub(crate) const fn touching(kind: Kind) -> bool {
             | Kind::JobProven
             | Kind::Released
             | Kind::Untagged
+            | Kind::PhotoRemoved
     )
 }
 

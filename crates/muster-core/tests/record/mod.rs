@@ -16,6 +16,7 @@ mod out;
 mod payloads;
 mod private;
 mod refusals;
+mod retention;
 mod rights;
 mod story;
 mod tags;

@@ -173,6 +173,7 @@ impl Parts {
             | K::JobMoved
             | K::JobProven
             | K::PhotoAttached
+            | K::PhotoRemoved
             | K::Withdrawn => self.workshop(kind),
             K::ServiceChanged
             | K::Released
@@ -296,6 +297,7 @@ impl Parts {
             Kind::PhotoAttached => {
                 PhotoAttached { machine, of: self.maybe_id, sha256: text, bytes: self.number }.into()
             }
+            Kind::PhotoRemoved => PhotoRemoved { machine, photo: self.id, why: text }.into(),
             _ => Withdrawn { machine, event: self.id, why: text }.into(),
         }
     }

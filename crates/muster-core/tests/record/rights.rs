@@ -65,6 +65,7 @@ fn commands(device: &Device) -> Vec<Command> {
         Command::Prove { machine: machine(), job: id },
         Command::Impound { machine: machine(), why: String::new() },
         Command::Erase { person: person("p-nobody"), why: String::new() },
+        Command::RemovePhoto { machine: machine(), photo: id, why: String::new() },
     ]
 }
 
@@ -86,7 +87,8 @@ fn a_command_is_refused_for_want_of_right_exactly_where_the_table_says_no() {
 #[test]
 fn what_rests_on_more_than_it_says_is_not_written_by_hand() {
     let known = Device::of_the_yard(2).known("H-02", NOW);
-    for kind in [Kind::Released, Kind::Tagged, Kind::Untagged, Kind::JobProven, Kind::Impounded, Kind::PersonErased] {
+    let kinds = [Kind::Released, Kind::Tagged, Kind::Untagged, Kind::JobProven, Kind::Impounded];
+    for kind in kinds.into_iter().chain([Kind::PersonErased, Kind::PhotoRemoved]) {
         let decided = known.decide("p-owner", NOW, Command::Write(Parts::plain().payload(kind)));
         assert_eq!(decided, Err(Refusal::NotByHand(kind)));
     }

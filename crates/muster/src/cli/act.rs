@@ -14,6 +14,17 @@ use super::{
     paper::note,
 };
 
+/// What is done with a machine, or set for the server.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Do {
+    /// With a machine.
+    #[command(flatten)]
+    Act(Act),
+    /// For the server.
+    #[command(flatten)]
+    Set(super::settings::Setting),
+}
+
 /// One act.
 #[derive(Debug, Subcommand)]
 pub(crate) enum Act {

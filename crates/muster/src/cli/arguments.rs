@@ -156,7 +156,7 @@ pub(crate) enum Command {
         #[command(subcommand)]
         what: super::record::Record,
     },
-    /// Write to the record: release, return, tag, untag, fall, job, service, impound
+    /// Write to the record: release, return, tag, untag, fall, job, service, impound; or set what is the owner's
     #[command(after_help = "Example: muster do --record /srv/yard tag H-07 --why \"front brake spongy\"")]
     Do {
         /// Which record, and who asks
@@ -164,7 +164,7 @@ pub(crate) enum Command {
         place: super::door::Where,
         /// What
         #[command(subcommand)]
-        act: super::act::Act,
+        act: super::act::Do,
     },
     /// Sign in to a server's record
     #[command(after_help = "Example: muster sign-in --server https://yard.local:7070 p-ann")]

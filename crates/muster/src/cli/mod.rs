@@ -20,8 +20,10 @@ mod machine;
 mod paper;
 mod record;
 mod record_new;
+mod record_retain;
 mod report;
 mod serve;
+mod settings;
 mod shell;
 mod sign_in;
 mod site;
@@ -65,7 +67,8 @@ pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
         Command::Start { folder } => start::run(folder),
         Command::Serve(asked) => serve::run(asked),
         Command::Record { what } => record::run(what),
-        Command::Do { place, act } => act::run(place, act),
+        Command::Do { place, act: act::Do::Act(act) } => act::run(place, act),
+        Command::Do { place, act: act::Do::Set(what) } => settings::run(place, what),
         Command::SignIn(asked) => sign_in::run(asked),
         Command::Api(asked) => api::run(asked),
         Command::Completions { shell } => shell::completions(*shell),

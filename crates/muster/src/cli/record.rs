@@ -1,11 +1,15 @@
 //! `muster record`: make a record, look after it, carry it elsewhere.
 
-use std::path::{Path, PathBuf};
+use std::{
+    collections::BTreeSet,
+    path::{Path, PathBuf},
+};
 
 use anyhow::{Context as _, Result, bail};
 use clap::Subcommand;
 use muster::{
-    keeper::{Keys, NotOpened, Opened, sync},
+    keeper::{Device, Keys, NotOpened, Opened, sync},
+    people::retention::traces,
     store::{
         Secrets, Store, backup,
         photos::Photos,
@@ -79,6 +83,17 @@ pub(crate) enum Record {
         #[command(flatten)]
         place: Where,
     },
+    /// Let go what the house rule on names and photos lets go; what touches an impounded machine stays
+    #[command(after_help = "Example: muster record retain --record /srv/yard --dry-run\n\n\
+        Names and photos do not come back. How long they are kept stands in house.toml, under [retention].")]
+    Retain {
+        /// Which record, and who asks
+        #[command(flatten)]
+        place: Where,
+        /// Say what would go, and change nothing
+        #[arg(long)]
+        dry_run: bool,
+    },
     /// Print its events, one a line, oldest first
     Log {
         /// Its folder
@@ -110,6 +125,12 @@ pub(crate) fn run(what: &Record) -> Result<u8> {
             for photo in &made.damaged {
                 note(&format!("photo {} was damaged before and is in the backup as it is", photo.as_str()));
             }
+            for folder in &made.leftovers.swept {
+                note(&format!("{} was left by a backup that was killed: removed", folder.display()));
+            }
+            for folder in &made.leftovers.left {
+                note(&format!("{} is unfinished: if no backup runs, remove it; it holds names", folder.display()));
+            }
             note(&format!("{} in {}", events(made.manifest.events), to.display()));
             Ok(if made.damaged.is_empty() { MAY_GO } else { BAD_INPUT })
         }
@@ -121,6 +142,7 @@ pub(crate) fn run(what: &Record) -> Result<u8> {
         Record::Export { folder, to, keys } => export(folder, to, *keys),
         Record::Import { from, folder } => import(from, folder),
         Record::Sync { folder, place } => exchange(folder, place),
+        Record::Retain { place, dry_run } => super::record_retain::run(place, *dry_run),
         Record::Log { folder, after, machine } => log(folder, *after, machine.as_deref()),
     }
 }
@@ -135,8 +157,14 @@ fn reading(folder: &Path) -> Result<SqliteStore> {
 fn check(folder: &Path) -> Result<u8> {
     let store = reading(folder)?;
     let mut faults: Vec<String> = store.check()?.iter().map(ToString::to_string).collect();
-    let damaged = Photos::of_store(folder).check()?;
-    faults.extend(damaged.iter().map(|photo| format!("photo {}: damaged", photo.as_str())));
+    let photos = Photos::of_store(folder);
+    faults.extend(photos.check()?.iter().map(|photo| format!("photo {}: damaged", photo.as_str())));
+    // Events that cannot be read were named already; which photos they name cannot be said then.
+    if faults.is_empty() {
+        let missing = missing(&store, &photos)?;
+        missing.notes.iter().for_each(|text| note(text));
+        faults.extend(missing.lost);
+    }
     for fault in &faults {
         println!("{fault}");
     }
@@ -149,6 +177,43 @@ fn check(folder: &Path) -> Result<u8> {
         count(faults.len(), "fault", "faults")
     ));
     Ok(BAD_INPUT)
+}
+
+/// Photos that events name and whose bytes are not here.
+#[derive(Default)]
+struct Missing {
+    /// Attached here, and gone.
+    lost: Vec<String>,
+    /// Removed by the house rule, or never sent here.
+    notes: Vec<String>,
+}
+
+fn missing(store: &SqliteStore, photos: &Photos) -> Result<Missing> {
+    let own = store.own_key()?.map(|key| Device::of_seed(&key).id());
+    let held: BTreeSet<String> = photos.list()?.iter().map(ToString::to_string).collect();
+    let traces = traces(store)?;
+    let mut missing = Missing::default();
+    for (sha256, attached) in traces.photos() {
+        let removed: Option<Vec<_>> = attached.iter().map(|of| traces.removed(of)).collect();
+        let last = removed.and_then(|moments| moments.into_iter().max());
+        match (held.contains(sha256), last) {
+            (true, None) => {}
+            (true, Some(on)) => missing.notes.push(format!(
+                "photo {sha256}: removed by retention on {}, and here again: `muster record retain` removes it",
+                on.date()
+            )),
+            (false, Some(on)) => missing.notes.push(format!("photo {sha256}: removed by retention on {}", on.date())),
+            (false, None) => {
+                let events: Vec<String> = attached.iter().map(|of| of.event.to_string()).collect();
+                let events = events.join(", ");
+                match attached.iter().any(|of| Some(of.event.device) == own) {
+                    true => missing.lost.push(format!("photo {sha256}: lost (attached by {events})")),
+                    false => missing.notes.push(format!("photo {sha256}: not sent here (attached by {events})")),
+                }
+            }
+        }
+    }
+    Ok(missing)
 }
 
 fn export(folder: &Path, to: &Path, keys: bool) -> Result<u8> {

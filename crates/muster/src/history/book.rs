@@ -311,17 +311,9 @@ fn is_of_files(payload: &Payload) -> bool {
 
 /// The machine a command is about.
 pub(super) fn machine_of(command: &Command) -> Option<String> {
-    match command {
-        Command::Write(payload) => match payload.subject() {
-            Subject::Machine(id) => Some(id),
-            Subject::Yard => None,
-        },
-        Command::Release(of) => Some(of.machine.clone()),
-        Command::Tag { machine, .. }
-        | Command::Untag { machine, .. }
-        | Command::Prove { machine, .. }
-        | Command::Impound { machine, .. } => Some(machine.clone()),
-        Command::Erase { .. } => None,
+    match command.subject() {
+        Subject::Machine(id) => Some(id),
+        Subject::Yard => None,
     }
 }
 

@@ -160,15 +160,7 @@ impl<'s> Story<'s> {
         outing: Option<Outing>,
     ) -> Option<EventId> {
         let machine = super::book::machine_of(&command).map(|id| format!("{id} ")).unwrap_or_default();
-        let what = match &command {
-            Command::Write(payload) => payload.kind().to_string(),
-            Command::Release(_) => "released".into(),
-            Command::Tag { .. } => "tagged".into(),
-            Command::Untag { .. } => "untagged".into(),
-            Command::Prove { .. } => "job-proven".into(),
-            Command::Impound { .. } => "impounded".into(),
-            Command::Erase { .. } => "person-erased".into(),
-        };
+        let what = command.kind();
         match self.book.act(pen, command, actor, outing) {
             Ok(ids) => ids.last().copied(),
             Err(error) => {

@@ -2,6 +2,7 @@
 
 use std::{
     fs::{self, File, TryLockError},
+    io,
     path::{Path, PathBuf},
     sync::Arc,
 };
@@ -34,7 +35,7 @@ pub enum NotOpened {
         folder: PathBuf,
         /// Why.
         #[source]
-        source: std::io::Error,
+        source: io::Error,
     },
     /// The catalogue of this build.
     #[error("this build's own data cannot be read: {0}")]
@@ -54,7 +55,7 @@ pub struct Opened {
     pub photos: Photos,
     /// Where it is.
     pub folder: PathBuf,
-    _lock: File,
+    _lock: Option<File>,
 }
 
 impl Opened {
@@ -76,12 +77,7 @@ impl Opened {
     pub fn made(folder: &Path) -> Result<Self, NotOpened> {
         let with = |source| NotOpened::Folder { folder: folder.to_path_buf(), source };
         fs::create_dir_all(folder).map_err(with)?;
-        let lock = File::create(folder.join("lock")).map_err(with)?;
-        match lock.try_lock() {
-            Ok(()) => {}
-            Err(TryLockError::WouldBlock) => return Err(NotOpened::InUse(folder.to_path_buf())),
-            Err(TryLockError::Error(source)) => return Err(with(source)),
-        }
+        let lock = lock(folder)?;
         let store = Arc::new(SqliteStore::open(folder)?);
         let key = match store.own_key()? {
             Some(key) => key,
@@ -108,6 +104,28 @@ impl Opened {
     /// [`StoreError`] if it cannot be read.
     pub fn is_new(&self) -> Result<bool, StoreError> {
         self.keeper.store().count().map(|count| count == 0)
+    }
+}
+
+/// Keeps other programs out, if there is anything to lock: a folder that may not be written is read all the same.
+fn lock(folder: &Path) -> Result<Option<File>, NotOpened> {
+    let with = |source| NotOpened::Folder { folder: folder.to_path_buf(), source };
+    let path = folder.join("lock");
+    let denied =
+        |error: &io::Error| matches!(error.kind(), io::ErrorKind::PermissionDenied | io::ErrorKind::ReadOnlyFilesystem);
+    let lock = match File::create(&path) {
+        Ok(lock) => lock,
+        Err(error) if denied(&error) => match File::open(&path) {
+            Ok(lock) => lock,
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
+            Err(error) => return Err(with(error)),
+        },
+        Err(error) => return Err(with(error)),
+    };
+    match lock.try_lock() {
+        Ok(()) => Ok(Some(lock)),
+        Err(TryLockError::WouldBlock) => Err(NotOpened::InUse(folder.to_path_buf())),
+        Err(TryLockError::Error(source)) => Err(with(source)),
     }
 }
 

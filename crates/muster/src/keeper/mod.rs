@@ -275,7 +275,7 @@ impl Keeper {
         let mut kept = BTreeSet::new();
         for id in known.yard.machines.keys() {
             let state = self.folded(id)?;
-            if state.impounded.is_some() {
+            if state.is_impounded(&known.yard) {
                 kept.extend(state.speaks_of().iter().cloned());
             }
         }

@@ -15,6 +15,8 @@ use crate::keeper::{Keeper, hex, random};
 
 /// What the person is called that riders' feedback is written by.
 pub const NAME: &str = "a rider, by the QR code";
+/// What stands between a server's address and a code in the link that is printed.
+pub const PATH: &str = "/feedback#";
 /// The longest text, in characters.
 pub const MAX_CHARS: usize = 500;
 /// Texts taken for one machine in an hour.
@@ -37,20 +39,45 @@ pub fn person() -> PersonId {
 /// [`NotLet`] if there is no such machine, or the record refuses.
 pub fn code_of(keeper: &Keeper, machine: &str, by: &PersonId, now: Moment) -> Result<String, NotLet> {
     if !keeper.known().yard.machines.contains_key(machine) {
-        return Err(NotLet::Field { field: "machine", what: format!("no machine `{machine}` in this yard") });
+        return Err(NotLet::NoMachine(machine.into()));
     }
     if !keeper.known().state.people.contains_key(&person()) {
         let fresh = names::Fresh { name: NAME.into(), role: Role::Rider, rights: Vec::new() };
         names::add_as(keeper, &person(), fresh, by, now)?;
     }
-    let (store, kept) = (keeper.store(), format!("feedback code of {machine}"));
-    if let Some(code) = store.setting(&kept)? {
-        return Ok(code);
+    // One that leads nowhere was taken back, and its successor not yet drawn.
+    match keeper.store().setting(&kept(machine))? {
+        Some(code) if keeper.store().setting(&leads(&code))?.is_some() => Ok(code),
+        _ => draw(keeper, machine),
     }
+}
+
+/// Draws a new code for a machine's feedback: the one before leads nowhere from then on, wherever it is printed.
+///
+/// # Errors
+/// As for [`code_of`].
+pub fn code_anew(keeper: &Keeper, machine: &str, by: &PersonId, now: Moment) -> Result<String, NotLet> {
+    let before = code_of(keeper, machine, by, now)?;
+    // The old one first: were it left by a crash between the two, nobody would know that it still works.
+    keeper.store().put_setting(&leads(&before), None)?;
+    draw(keeper, machine)
+}
+
+fn draw(keeper: &Keeper, machine: &str) -> Result<String, NotLet> {
     let code = hex(&random::<16>()?);
-    store.put_setting(&format!("feedback {code}"), Some(machine))?;
-    store.put_setting(&kept, Some(&code))?;
+    keeper.store().put_setting(&leads(&code), Some(machine))?;
+    keeper.store().put_setting(&kept(machine), Some(&code))?;
     Ok(code)
+}
+
+/// The setting that says which code a machine has.
+fn kept(machine: &str) -> String {
+    format!("feedback code of {machine}")
+}
+
+/// The setting that says which machine a code leads to.
+fn leads(code: &str) -> String {
+    format!("feedback {code}")
 }
 
 /// The machine of a code.
@@ -58,7 +85,7 @@ pub fn code_of(keeper: &Keeper, machine: &str, by: &PersonId, now: Moment) -> Re
 /// # Errors
 /// [`NotLet::NoCode`] if there is none.
 pub fn machine_of(keeper: &Keeper, code: &str) -> Result<String, NotLet> {
-    let machine = keeper.store().setting(&format!("feedback {code}"))?;
+    let machine = keeper.store().setting(&leads(code))?;
     machine.filter(|machine| keeper.known().yard.machines.contains_key(machine)).ok_or(NotLet::NoCode)
 }
 

@@ -9,6 +9,7 @@ pub mod names;
 pub mod password;
 pub mod pin;
 pub mod qr;
+pub mod retention;
 pub mod session;
 pub mod throttle;
 
@@ -16,7 +17,7 @@ use muster_core::{calendar::Moment, record::private::TooLong};
 
 use crate::{
     keeper::{Keeper, NotDone, NotOpened},
-    store::StoreError,
+    store::{StoreError, photos::PhotoError},
 };
 
 /// Why somebody is not let in, or what they asked at the door is not done; each with the remedy.
@@ -40,6 +41,9 @@ pub enum NotLet {
     /// No such person.
     #[error("no person `{0}` here")]
     Nobody(String),
+    /// No such machine.
+    #[error("no machine `{0}` in this yard: look at its fleet number")]
+    NoMachine(String),
     /// A field that cannot be taken.
     #[error("{field}: {what}")]
     Field {
@@ -51,6 +55,9 @@ pub enum NotLet {
     /// This installation's own device.
     #[error("this is the device the server itself writes by: it is not revoked here")]
     OwnDevice,
+    /// The photos' folder.
+    #[error(transparent)]
+    Photo(#[from] PhotoError),
     /// The record refuses it, or cannot take it.
     #[error(transparent)]
     NotDone(#[from] NotDone),

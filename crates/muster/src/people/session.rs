@@ -86,7 +86,10 @@ pub fn person(store: &dyn Vault, token: &str, now: Moment) -> Result<Option<Pers
     let lives = |session: &Session| now < session.expires && now.duration_since(session.seen) < IDLE;
     let Some(session) = store.session(hash)?.filter(lives) else { return Ok(None) };
     if now.duration_since(session.seen) > NOTED {
-        store.session_seen(hash, now)?;
+        // On a full disk, or one that may only be read, it is not noted; whoever is signed in goes on reading.
+        if let Err(error) = store.session_seen(hash, now) {
+            tracing::warn!(%error, "the use of a session could not be noted");
+        }
     }
     Ok(Some(session.person))
 }

@@ -10,7 +10,7 @@ use axum::{
 };
 use muster_core::record::{id::PersonId, payload::Kind as Written, rights::View};
 
-use super::{app::App, problem::Problem, who::Who};
+use super::{app::App, body::Object, problem::Problem, who::Who};
 use muster_wire::{
     devices::{CodeAsked, DeviceView, Enrol, Enrolled},
     people::{Link, Why, parsed},
@@ -43,7 +43,7 @@ pub async fn code(
     State(app): State<App>,
     who: Who,
     (headers, uri): (HeaderMap, Uri),
-    asked: Result<Json<CodeAsked>, JsonRejection>,
+    asked: Result<Object<CodeAsked>, JsonRejection>,
 ) -> Result<(StatusCode, Json<Link>), Problem> {
     let (person, now) = (asked?.0.read()?, app.now());
     let base = app.base(&headers, &uri);
@@ -58,9 +58,9 @@ pub async fn code(
     (status = 409, body = Problem), (status = 429, body = Problem)))]
 pub async fn enrol(
     State(app): State<App>,
-    asked: Result<Json<Enrol>, JsonRejection>,
+    asked: Result<Object<Enrol>, JsonRejection>,
 ) -> Result<(StatusCode, Json<Enrolled>), Problem> {
-    let Json(Enrol { code, key, label, signature }) = asked?;
+    let Object(Enrol { code, key, label, signature }) = asked?;
     let (of, now) = (Enrolment { code, key, label, signature }, app.now());
     let device = app.written(move |keeper| enrol::enrol(keeper, &of, now)).await?;
     Ok((StatusCode::CREATED, Json(Enrolled { device: device.to_string() })))

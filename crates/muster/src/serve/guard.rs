@@ -1,6 +1,9 @@
 //! What stands before every door: where a request comes from, whose page sent it, how much that address asks.
 
-use std::net::{IpAddr, Ipv4Addr, SocketAddr};
+use std::{
+    net::{IpAddr, Ipv4Addr, SocketAddr},
+    sync::atomic::{AtomicUsize, Ordering},
+};
 
 use axum::{
     extract::{ConnectInfo, FromRequestParts, Request, State},
@@ -30,7 +33,7 @@ const HASHED_AT_ONCE: usize = 2;
 pub(super) struct Guards {
     any: Limit,
     strict: Limit,
-    proxies: usize,
+    proxies: AtomicUsize,
     /// Guesses at passwords and PINs.
     pub(super) attempts: Attempts,
     /// A place at the hashing of passwords.
@@ -50,7 +53,7 @@ impl Guards {
         Self {
             any: Limit::new(Rate::ANY),
             strict: Limit::new(Rate::STRICT),
-            proxies: proxies.and_then(|text| text.trim().parse().ok()).unwrap_or(0),
+            proxies: AtomicUsize::new(proxies.and_then(|text| text.trim().parse().ok()).unwrap_or(0)),
             attempts: Attempts::default(),
             hashing: Semaphore::new(HASHED_AT_ONCE),
             decoding: Semaphore::new(1),
@@ -58,8 +61,18 @@ impl Guards {
     }
 
     /// Whether a server that speaks HTTPS stands before this one.
-    pub(super) const fn is_behind(&self) -> bool {
-        self.proxies > 0
+    pub(super) fn is_behind(&self) -> bool {
+        self.proxies() > 0
+    }
+
+    /// How many servers of the yard's own stand before this one.
+    pub(super) fn proxies(&self) -> usize {
+        self.proxies.load(Ordering::Relaxed)
+    }
+
+    /// Believes so many from now on.
+    pub(super) fn believe(&self, proxies: usize) {
+        self.proxies.store(proxies, Ordering::Relaxed);
     }
 
     fn address(&self, request: &Request) -> IpAddr {
@@ -68,7 +81,7 @@ impl Guards {
         let named = request.headers().get_all("x-forwarded-for").iter().filter_map(|line| line.to_str().ok());
         let named: Vec<&str> = named.flat_map(|line| line.split(',')).map(str::trim).collect();
         // The last was added by the nearest: what stands before those of the yard's own anybody may have written.
-        let at = self.proxies.checked_sub(1).and_then(|back| named.iter().rev().nth(back));
+        let at = self.proxies().checked_sub(1).and_then(|back| named.iter().rev().nth(back));
         at.and_then(|text| text.parse().ok()).unwrap_or(peer)
     }
 }

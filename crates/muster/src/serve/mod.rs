@@ -4,7 +4,9 @@ pub mod about;
 pub mod app;
 mod assets;
 pub mod authority;
+pub mod body;
 pub mod clock;
+mod described;
 pub mod devices;
 pub mod feedback;
 pub mod guard;
@@ -16,6 +18,8 @@ pub mod people;
 pub mod photos;
 pub mod problem;
 pub mod read;
+pub mod retention;
+pub mod settings;
 pub mod sign_in;
 pub mod trust;
 pub mod who;
@@ -79,10 +83,12 @@ pub fn router(app: App) -> Router {
         .routes(routes!(devices::code))
         .routes(routes!(devices::revoke))
         .routes(routes!(feedback::about, feedback::say))
-        .routes(routes!(feedback::drawn))
+        .routes(routes!(feedback::drawn, feedback::draw_anew))
+        .routes(routes!(retention::retention, retention::retain))
+        .routes(routes!(settings::settings, settings::change))
         .split_for_parts();
     api.info.version = env!("CARGO_PKG_VERSION").into();
-    let described = api.to_json().unwrap_or_default();
+    let described = described::text(&api);
     let json = axum::http::HeaderValue::from_static("application/json");
     let description = move || async move { ([(axum::http::header::CONTENT_TYPE, json)], described) };
     let router = router

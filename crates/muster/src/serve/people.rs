@@ -15,6 +15,7 @@ use muster_core::record::{id::PersonId, payload::Kind as Written, rights::View};
 
 use super::{
     app::App,
+    body::Object,
     guard::Address,
     problem::{Kind, Problem},
     sign_in::{confided, let_in},
@@ -46,10 +47,10 @@ pub async fn people(State(app): State<App>, who: Who) -> Result<Json<Vec<PersonV
 pub async fn add(
     State(app): State<App>,
     who: Who,
-    asked: Result<Json<AddPerson>, JsonRejection>,
+    asked: Result<Object<AddPerson>, JsonRejection>,
 ) -> Result<(StatusCode, Json<Added>), Problem> {
     who.writes(Written::PersonAdded)?;
-    let (Json(asked), now) = (asked?, app.now());
+    let (Object(asked), now) = (asked?, app.now());
     let (role, rights) = asked.standing()?;
     let fresh = names::Fresh { name: asked.name, role, rights };
     let person = app.written(move |keeper| names::add(keeper, fresh, &who.person, now)).await?;
@@ -65,10 +66,10 @@ pub async fn change(
     State(app): State<App>,
     who: Who,
     Path(person): Path<String>,
-    asked: Result<Json<ChangePerson>, JsonRejection>,
+    asked: Result<Object<ChangePerson>, JsonRejection>,
 ) -> Result<StatusCode, Problem> {
     who.writes(Written::PersonChanged)?;
-    let (person, Json(asked), now) = (parsed("person", &person)?, asked?, app.now());
+    let (person, Object(asked), now) = (parsed("person", &person)?, asked?, app.now());
     let (role, rights) = asked.standing()?;
     let change = names::Change { name: asked.name, role, rights, active: asked.active };
     app.written(move |keeper| names::change(keeper, &person, change, &who.person, now)).await?;
@@ -104,9 +105,9 @@ pub async fn password(
     (who, address): (Who, Address),
     Path(person): Path<String>,
     (headers, uri): (HeaderMap, Uri),
-    asked: Result<Json<PasswordAsked>, JsonRejection>,
+    asked: Result<Object<PasswordAsked>, JsonRejection>,
 ) -> Result<Response, Problem> {
-    let (person, Json(asked)): (PersonId, _) = (parsed("person", &person)?, asked?);
+    let (person, Object(asked)): (PersonId, _) = (parsed("person", &person)?, asked?);
     if person == who.person {
         let now = confided(&app, address)?;
         let of = person.clone();
@@ -133,9 +134,9 @@ pub async fn set_pin(
     State(app): State<App>,
     who: Who,
     Path(person): Path<String>,
-    asked: Result<Json<Pin>, JsonRejection>,
+    asked: Result<Object<Pin>, JsonRejection>,
 ) -> Result<StatusCode, Problem> {
-    let Json(asked) = asked?;
+    let Object(asked) = asked?;
     if parsed::<PersonId>("person", &person)? != who.person {
         return Err(Problem::new(Kind::NoRight, "a PIN is set by the person whose it is"));
     }
@@ -152,10 +153,10 @@ pub async fn check_pin(
     State(app): State<App>,
     who: Who,
     Path(person): Path<String>,
-    asked: Result<Json<PinGuess>, JsonRejection>,
+    asked: Result<Object<PinGuess>, JsonRejection>,
 ) -> Result<StatusCode, Problem> {
     who.sees(View::Machine)?;
-    let (person, Json(asked), now): (PersonId, _, _) = (parsed("person", &person)?, asked?, app.now());
+    let (person, Object(asked), now): (PersonId, _, _) = (parsed("person", &person)?, asked?, app.now());
     let checked = app.hashed(move |keeper, attempts| pin::check(keeper, attempts, &person, &asked.pin, now)).await;
     checked.map(|()| StatusCode::NO_CONTENT)
 }
@@ -167,7 +168,7 @@ pub async fn check_pin(
 pub async fn pins(
     State(app): State<App>,
     who: Who,
-    asked: Result<Json<PinsAsked>, JsonRejection>,
+    asked: Result<Object<PinsAsked>, JsonRejection>,
 ) -> Result<Json<PinHashes>, Problem> {
     who.syncs()?;
     let ((device, at, signature), now) = (asked?.0.read()?, app.now());

@@ -21,7 +21,10 @@ use super::{
     problem::{Kind, Problem},
     who::Who,
 };
-use crate::store::photos::{MAX_BYTES, PhotoError, PhotoId, Upload};
+use crate::{
+    people::retention,
+    store::photos::{MAX_BYTES, PhotoError, PhotoId, Upload},
+};
 
 /// How far an upload is.
 #[derive(Debug, Serialize, ToSchema)]
@@ -95,6 +98,12 @@ pub async fn piece(
 ) -> Result<Json<UploadView>, Problem> {
     attaches(&who)?;
     let Query(piece) = query?;
+    if bytes.is_empty() {
+        return Err(Problem::new(Kind::Unreadable, "send at least one byte; GET says how many are held"));
+    }
+    if piece.offset > MAX_BYTES {
+        return Err(Problem::new(Kind::Unreadable, format!("offset: a photo has at most {MAX_BYTES} bytes")));
+    }
     let (photos, original) = (app.photos().clone(), named(&original)?);
     app.beside(move |_| {
         let held = photos.upload_piece(&original, piece.offset, &bytes)?;
@@ -142,7 +151,15 @@ pub async fn photo(
             }
         })
         .await?;
-    let Some(bytes) = bytes else { return Err(Problem::not_found("photo", &name)) };
+    let Some(bytes) = bytes else {
+        let removed = app.beside(move |keeper| retention::removed(keeper, &name).map(|found| (found, name))).await?;
+        return Err(match removed {
+            (Some((at, why)), name) => {
+                Problem::new(Kind::NotFound, format!("photo `{name}` was removed on {} ({why})", at.date()))
+            }
+            (None, name) => Problem::not_found("photo", &name),
+        });
+    };
     let headers = [
         (header::CONTENT_TYPE, HeaderValue::from_static("image/jpeg")),
         // Named by its bytes: it never changes.

@@ -138,10 +138,11 @@ impl From<NotLet> for Problem {
         let kind = match error {
             NotLet::NotDone(error) => return error.into(),
             NotLet::Store(error) => return error.into(),
+            NotLet::Photo(error) => return error.into(),
             NotLet::Wrong | NotLet::NoCode | NotLet::NotProven => Kind::NoRight,
             NotLet::Wait(_) => Kind::TooOften,
             NotLet::Begun => Kind::Stale,
-            NotLet::Nobody(_) => Kind::NotFound,
+            NotLet::Nobody(_) | NotLet::NoMachine(_) => Kind::NotFound,
             NotLet::Field { .. } => Kind::Unreadable,
             NotLet::OwnDevice => Kind::Refused,
             NotLet::Random(_) | NotLet::Hash(_) => Kind::Unavailable,

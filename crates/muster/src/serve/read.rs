@@ -262,6 +262,9 @@ pub async fn record(
     who.sees(View::Record)?;
     let Query(cursor) = query?;
     let (after, limit) = (cursor.after.unwrap_or(0), cursor.limit.unwrap_or(200).clamp(1, 1000));
+    if i64::try_from(after).is_err() {
+        return Err(Problem::new(Kind::Unreadable, "after: no record is that long; ask behind the last `next`"));
+    }
     app.beside(move |keeper| {
         let found = keeper.store().since(after, limit)?;
         let next = found.last().map_or(after, |stored| stored.arrival);

@@ -10,6 +10,7 @@ use muster_core::record::id::PersonId;
 
 use super::{
     app::{App, Doors},
+    body::Object,
     guard::{Address, is_browser},
     limit::counted_as,
     problem::{Kind, Problem},
@@ -29,9 +30,9 @@ pub async fn sign_in(
     State(app): State<App>,
     address: Address,
     headers: HeaderMap,
-    asked: Result<Json<SignIn>, JsonRejection>,
+    asked: Result<Object<SignIn>, JsonRejection>,
 ) -> Result<Response, Problem> {
-    let Json(asked) = asked?;
+    let Object(asked) = asked?;
     let now = confided(&app, address)?;
     let name = format!("sign-in from {}", counted_as(address.0));
     let tried = app
@@ -65,9 +66,9 @@ pub async fn first_owner(
     State(app): State<App>,
     address: Address,
     headers: HeaderMap,
-    asked: Result<Json<FirstOwner>, JsonRejection>,
+    asked: Result<Object<FirstOwner>, JsonRejection>,
 ) -> Result<Response, Problem> {
-    let Json(asked) = asked?;
+    let Object(asked) = asked?;
     let now = confided(&app, address)?;
     let owner = first::Owner { name: asked.name, password: asked.password };
     let person =
@@ -83,9 +84,9 @@ pub async fn password_by_code(
     State(app): State<App>,
     address: Address,
     headers: HeaderMap,
-    asked: Result<Json<NewPassword>, JsonRejection>,
+    asked: Result<Object<NewPassword>, JsonRejection>,
 ) -> Result<Response, Problem> {
-    let Json(asked) = asked?;
+    let Object(asked) = asked?;
     let now = confided(&app, address)?;
     let person = app
         .hashed(move |keeper, attempts| account::change_by_code(keeper, attempts, &asked.code, &asked.password, now))

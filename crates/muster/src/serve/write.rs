@@ -20,6 +20,7 @@ use utoipa::ToSchema;
 
 use super::{
     app::App,
+    body::Object,
     problem::{Kind, Problem},
     read::tagged,
     who::Who,
@@ -57,9 +58,9 @@ pub struct Written {
 pub async fn command(
     State(app): State<App>,
     who: Who,
-    asked: Result<Json<Asked>, JsonRejection>,
+    asked: Result<Object<Asked>, JsonRejection>,
 ) -> Result<(StatusCode, Json<Written>), Problem> {
-    let Json(asked) = asked?;
+    let Object(asked) = asked?;
     let (command, outing) = asked.read()?;
     let now = app.now();
     let (events, cursor) = app
@@ -127,10 +128,10 @@ pub async fn carried(
 pub async fn missing(
     State(app): State<App>,
     who: Who,
-    holds: Result<Json<Holds>, JsonRejection>,
+    holds: Result<Object<Holds>, JsonRejection>,
 ) -> Result<Json<Lacking>, Problem> {
     who.syncs()?;
-    let Json(holds) = holds?;
+    let Object(holds) = holds?;
     let Some(mine) = holds.heads() else {
         return Err(Problem::new(Kind::Unreadable, "heads: a device is 16 hexadecimal digits"));
     };
@@ -170,10 +171,10 @@ fn in_causal_order(keeper: &Keeper, stretches: &[Stretch]) -> Result<Lacking, Pr
 pub async fn receive(
     State(app): State<App>,
     who: Who,
-    batch: Result<Json<Batch>, JsonRejection>,
+    batch: Result<Object<Batch>, JsonRejection>,
 ) -> Result<Json<Received>, Problem> {
     who.syncs()?;
-    let Json(batch) = batch?;
+    let Object(batch) = batch?;
     if batch.events.len() > MAX_BATCH {
         return Err(Problem::new(Kind::TooLarge, format!("at most {MAX_BATCH} events at once: send the rest after")));
     }

@@ -4,6 +4,7 @@ use std::{
     fs::{self, File},
     io,
     path::{Component, Path, PathBuf},
+    time::{Duration, SystemTime},
 };
 
 use muster_core::calendar::Moment;
@@ -57,7 +58,21 @@ pub struct Made {
     pub manifest: Manifest,
     /// Photos that were damaged before; they are in it as they are.
     pub damaged: Vec<PhotoId>,
+    /// What a backup beside it had left that was killed.
+    pub leftovers: Leftovers,
 }
+
+/// What backups left beside a place that were killed: each holds keys and names, as a backup does.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Leftovers {
+    /// Untouched for a day, and removed.
+    pub swept: Vec<PathBuf>,
+    /// Younger: another backup may be making it.
+    pub left: Vec<PathBuf>,
+}
+
+/// An unfinished folder as old as this is nobody's any more.
+const LEFT_OVER: Duration = Duration::from_secs(24 * 3600);
 
 /// Why there is no backup, or it cannot be restored.
 #[derive(Clone, Debug, thiserror::Error)]
@@ -85,6 +100,7 @@ pub enum BackupError {
 /// # Errors
 /// [`BackupError`] if the folder is there already, or the disk refuses.
 pub fn make(store: &SqliteStore, photos: &Photos, to: &Path, written: Moment) -> Result<Made, BackupError> {
+    let leftovers = sweep(to.parent().unwrap_or(Path::new(".")), SystemTime::now())?;
     into_new_folder(to, |folder| {
         // The database first: a photo is there before the event that names it.
         let mut files = vec![database(store, folder)?];
@@ -101,8 +117,63 @@ pub fn make(store: &SqliteStore, photos: &Photos, to: &Path, written: Moment) ->
         let manifest = Manifest { format: FORMAT, written, events, files };
         let text = serde_json::to_vec_pretty(&manifest).map_err(|error| not_whole(to, error.to_string()))?;
         durable::write(&folder.join(MANIFEST), &text)?;
-        Ok(Made { manifest, damaged })
+        Ok(Made { manifest, damaged, leftovers })
     })
+}
+
+/// Removes the unfinished backups in a folder that nobody has touched for a day. What holds anything else than a backup
+/// does is left alone, and not named.
+///
+/// # Errors
+/// [`StoreError`] if the disk refuses.
+pub fn sweep(beside: &Path, now: SystemTime) -> Result<Leftovers, StoreError> {
+    let beside = if beside.as_os_str().is_empty() { Path::new(".") } else { beside };
+    let mut found = Leftovers::default();
+    let entries = match fs::read_dir(beside) {
+        Ok(entries) => entries,
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(found),
+        Err(error) => return Err(StoreError::file("list", beside, error)),
+    };
+    for entry in entries {
+        let path = entry.map_err(|error| StoreError::file("list", beside, error))?.path();
+        let Some(touched) = unfinished_backup(&path) else { continue };
+        if now.duration_since(touched).unwrap_or(Duration::ZERO) < LEFT_OVER {
+            found.left.push(path);
+            continue;
+        }
+        fs::remove_dir_all(&path).map_err(|error| StoreError::file("remove", &path, error))?;
+        found.swept.push(path);
+    }
+    found.swept.sort();
+    found.left.sort();
+    Ok(found)
+}
+
+/// When an unfinished backup was last touched; none for anything else, or what cannot be looked at.
+fn unfinished_backup(path: &Path) -> Option<SystemTime> {
+    let own = path.is_dir() && !path.is_symlink() && durable::names_unfinished(path);
+    let parts = |name: &str| name == photos::FOLDER || name.starts_with(DATABASE) || name.starts_with(MANIFEST);
+    let mut touched = fs::metadata(path).and_then(|folder| folder.modified()).ok().filter(|_| own)?;
+    for entry in fs::read_dir(path).ok()? {
+        let entry = entry.ok()?;
+        if !parts(entry.file_name().to_str()?) {
+            return None;
+        }
+        touched = touched.max(newest(&entry.path())?);
+    }
+    Some(touched)
+}
+
+/// When anything in a folder, or a file, was last changed.
+fn newest(path: &Path) -> Option<SystemTime> {
+    let own = fs::symlink_metadata(path).ok()?;
+    let mut newest_one = own.modified().ok()?;
+    if own.is_dir() {
+        for entry in fs::read_dir(path).ok()? {
+            newest_one = newest_one.max(newest(&entry.ok()?.path())?);
+        }
+    }
+    Some(newest_one)
 }
 
 /// Reads what is in a backup.

@@ -53,6 +53,15 @@ pub fn unfinished(path: &Path) -> PathBuf {
     path.with_file_name(format!("{name}{UNFINISHED}-{}-{number}", std::process::id()))
 }
 
+/// Whether a path has a name that [`unfinished`] gives.
+#[must_use]
+pub fn names_unfinished(path: &Path) -> bool {
+    let name = path.file_name().and_then(|name| name.to_str()).unwrap_or_default();
+    let number = |text: &str| !text.is_empty() && text.bytes().all(|byte| byte.is_ascii_digit());
+    let end = name.rsplit_once(UNFINISHED).and_then(|(_, end)| end.strip_prefix('-')?.split_once('-'));
+    end.is_some_and(|(program, count)| number(program) && number(count))
+}
+
 /// Creates a file for this user alone; one that is there already is an error.
 ///
 /// # Errors

@@ -82,6 +82,9 @@ pub trait Secrets: Send + Sync {
     /// A session, expired or not.
     fn session(&self, token: TokenHash) -> Result<Option<Session>, StoreError>;
 
+    /// Everybody with a session that has not expired, ordered.
+    fn signed_in(&self, now: Timestamp) -> Result<Vec<PersonId>, StoreError>;
+
     /// Notes that a session was used.
     fn session_seen(&self, token: TokenHash, seen: Timestamp) -> Result<(), StoreError>;
 

@@ -4,4 +4,5 @@ mod bad_input;
 mod commands;
 mod filling;
 mod program;
+mod record;
 mod text;

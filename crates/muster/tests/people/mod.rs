@@ -5,5 +5,7 @@ mod devices;
 mod doors;
 mod kit;
 mod names;
+mod retention;
 mod riders;
+mod settings;
 mod signing_in;

@@ -1,7 +1,7 @@
 //! A day through the doors: walked round, tagged, mended, proven, let out, taken back; and by two installations apart.
 
 use muster::keeper::{Device, Keeper, sync};
-use muster_core::record::payload::{DeviceAdded, Role};
+use muster_core::record::payload::{DeviceAdded, Payload, Role};
 use serde_json::{Value, json};
 
 use super::kit::{Place, added, now};
@@ -104,7 +104,7 @@ fn two_devices_work_apart_and_come_to_hold_the_same() {
         label: "range phone".into(),
         person: None,
     };
-    owner.writes("device-added", &serde_json::to_value(&device).unwrap());
+    owner.writes("device-added", &Payload::from(device).to_value());
     let ask = |method: &str, path: &str, body: Option<&Value>| {
         let (status, answer) = owner.ask(method, path, body);
         anyhow::ensure!(status < 400, "{answer}");
@@ -140,8 +140,8 @@ fn two_devices_work_apart_and_come_to_hold_the_same() {
     assert_eq!(hanging["tags"].as_array().unwrap().len(), 2, "both tags hang on both");
 }
 
-fn payload(payload: &muster_core::record::payload::Payload) -> Value {
-    payload.to_value().unwrap()
+fn payload(payload: &Payload) -> Value {
+    payload.to_value()
 }
 
 /// Both hold the same events, the same states and the same verdict bytes.
@@ -200,13 +200,26 @@ fn what_the_doors_say_of_themselves_is_openapi_and_every_refusal_a_problem() {
     for path in ["/api/v1/yard", "/api/v1/machines/{machine}", "/api/v1/commands", "/api/v1/sync", "/health"] {
         assert!(described["paths"][path].is_object(), "{path}");
     }
+    for (path, methods) in described["paths"].as_object().unwrap() {
+        for (method, door) in methods.as_object().unwrap() {
+            for (status, answer) in door["responses"].as_object().unwrap() {
+                let kinds = answer["content"].as_object().into_iter().flat_map(|content| content.keys());
+                let problems = kinds.filter(|kind| *kind == "application/problem+json").count();
+                assert_eq!(problems, usize::from(status.starts_with(['4', '5'])), "{method} {path} {status}");
+            }
+        }
+    }
+    let photo = &described["paths"]["/api/v1/photos/{photo}"]["get"]["parameters"][0];
+    assert_eq!(photo["schema"]["pattern"], "^[0-9a-f]{64}$");
     for (method, path, body, expected) in [
+        ("GET", "/api/v1/record?after=9223372036854775808", None, 400),
         ("GET", "/api/v1/nothing", None, 404),
         ("DELETE", "/api/v1/yard", None, 405),
         ("GET", "/api/v1/machines/X-99", None, 404),
         ("GET", "/api/v1/yard?on=yesterday", None, 400),
         ("GET", "/api/v1/yard?colour=blue", None, 400),
         ("POST", "/api/v1/commands", Some(json!({ "do": "dance" })), 400),
+        ("POST", "/api/v1/commands", Some(json!(["tag", "H-07", "x"])), 400),
         ("POST", "/api/v1/commands", Some(json!({ "do": "tag", "machine": "H-07", "why": "x" })), 403),
         ("POST", "/api/v1/sync", Some(json!({ "events": [{ "event": "{}", "signature": "" }] })), 200),
     ] {

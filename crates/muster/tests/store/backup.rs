@@ -5,6 +5,7 @@ use std::{
     path::Path,
     sync::atomic::{AtomicBool, Ordering},
     thread,
+    time::{Duration, SystemTime},
 };
 
 use jiff::Timestamp;
@@ -171,4 +172,31 @@ fn a_backup_of_a_damaged_database_is_not_restored_as_if_it_were_whole() {
     backup::make(&SqliteStore::open(folder.path()).unwrap(), &photos, &backup, now()).unwrap();
     let error = backup::restore(&backup, &elsewhere.path().join("restored")).unwrap_err();
     assert!(error.to_string().contains(&format!("{}.178", Device::new(1).id)), "{error}");
+}
+
+#[test]
+fn what_a_killed_backup_left_is_swept_after_a_day_and_named_before() {
+    let (folder, elsewhere) = (TempDir::new().unwrap(), TempDir::new().unwrap());
+    let (store, photos) = filled(folder.path());
+    let left = elsewhere.path().join("2026-11-23.unfinished-4711-0");
+    fs::create_dir_all(left.join("photos/ab")).unwrap();
+    fs::write(left.join(DATABASE), "half").unwrap();
+    // Not ours, whatever they are called.
+    let others = ["letters.unfinished-4711-1", "draft.unfinished", "draft.unfinished-x-1", "2026-11-22"];
+    for other in others {
+        fs::create_dir_all(elsewhere.path().join(other)).unwrap();
+        fs::write(elsewhere.path().join(other).join("letter"), "dear").unwrap();
+    }
+    let made = backup::make(&store, &photos, &elsewhere.path().join("2026-11-24"), now()).unwrap();
+    assert_eq!((made.leftovers.swept, made.leftovers.left), (vec![], vec![left.clone()]));
+    let later = |hours: u64| SystemTime::now() + Duration::from_secs(hours * 3600);
+    assert!(backup::sweep(elsewhere.path(), later(23)).unwrap().swept.is_empty());
+    let swept = backup::sweep(elsewhere.path(), later(25)).unwrap();
+    assert_eq!((swept.swept, swept.left), (vec![left.clone()], vec![]));
+    assert!(!left.exists());
+    for other in others {
+        assert!(elsewhere.path().join(other).join("letter").exists(), "{other}");
+    }
+    assert!(backup::manifest(&elsewhere.path().join("2026-11-24")).is_ok());
+    assert_eq!(backup::sweep(&elsewhere.path().join("nowhere"), later(25)).unwrap(), backup::Leftovers::default());
 }

@@ -28,22 +28,22 @@ use super::{
     device::Device,
 };
 
-/// How often a program is killed: 24 times, or as often as the long run asks.
-fn kills() -> u32 {
-    std::env::var("MUSTER_KILLS").ok().and_then(|kills| kills.parse().ok()).unwrap_or(24)
+/// How often a program is killed: 20 times, or as often as the long run asks.
+pub(crate) fn kills() -> u32 {
+    std::env::var("MUSTER_KILLS").ok().and_then(|kills| kills.parse().ok()).unwrap_or(20)
 }
 
 /// Numbers that differ from run to run; the seed is in every message.
-struct Chance(u64);
+pub(crate) struct Chance(u64);
 
 impl Chance {
-    fn new() -> Self {
+    pub(crate) fn new() -> Self {
         let now = SystemTime::UNIX_EPOCH.elapsed().unwrap();
         Self(u64::from(now.subsec_nanos()) << 20 | 1)
     }
 
     /// From 0 up to a limit; xorshift64 (Marsaglia 2003).
-    fn below(&mut self, limit: u64) -> u64 {
+    pub(crate) fn below(&mut self, limit: u64) -> u64 {
         self.0 ^= self.0 << 13;
         self.0 ^= self.0 >> 7;
         self.0 ^= self.0 << 17;

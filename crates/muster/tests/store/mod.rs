@@ -3,12 +3,12 @@
 #![expect(clippy::unwrap_used, reason = "a step that fails, fails its test")]
 
 mod backup;
-mod child;
+pub(crate) mod child;
 mod contract;
 mod contract_secrets;
 mod device;
-mod faults;
+pub(crate) mod faults;
 mod photos;
-mod pictures;
+pub(crate) mod pictures;
 mod sqlite;
 mod transfer;

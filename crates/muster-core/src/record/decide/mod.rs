@@ -26,7 +26,7 @@ use crate::{
     judge::{Context, Judgement},
     load::Problem,
     release,
-    words::{Service, Uses},
+    words::Uses,
     yard::Yard,
 };
 
@@ -74,6 +74,15 @@ pub enum Command {
         /// The person.
         person: PersonId,
         /// On whose wish.
+        why: String,
+    },
+    /// Remove a photo's bytes by the house rule on how long they are kept.
+    RemovePhoto {
+        /// The machine.
+        machine: String,
+        /// Its attaching.
+        photo: EventId,
+        /// By which rule.
         why: String,
     },
 }
@@ -226,7 +235,9 @@ pub enum Refusal {
     #[error(transparent)]
     Untag(#[from] release::NoUntagging),
     /// A kind that rests on more than it says.
-    #[error("`{0}` is not written by hand: release, tag, untag, prove, impound and erase are commands of their own")]
+    #[error(
+        "`{0}` is not written by hand: release, tag, untag, prove, impound, erase and retain are commands of their own"
+    )]
     NotByHand(Kind),
     /// An impounded machine's record speaks of the person.
     #[error("an impounded machine's record speaks of {0}: the key stays till it is lifted")]
@@ -252,6 +263,7 @@ pub fn decide(world: &World<'_>, command: Command, actor: Actor<'_>) -> Result<V
         Command::Prove { machine, job } => workshop::prove(&asked, machine, job)?,
         Command::Impound { machine, why } => out::impound(&asked, machine, why)?,
         Command::Erase { person, why } => books::erase(&asked, person, why)?,
+        Command::RemovePhoto { machine, photo, why } => workshop::remove_photo(&asked, machine, photo, why)?,
     };
     Ok([payload].into())
 }
@@ -268,6 +280,7 @@ impl Command {
             Self::Prove { .. } => Kind::JobProven,
             Self::Impound { .. } => Kind::Impounded,
             Self::Erase { .. } => Kind::PersonErased,
+            Self::RemovePhoto { .. } => Kind::PhotoRemoved,
         }
     }
 
@@ -280,7 +293,8 @@ impl Command {
             Self::Tag { machine, .. }
             | Self::Untag { machine, .. }
             | Self::Prove { machine, .. }
-            | Self::Impound { machine, .. } => Subject::Machine(machine.clone()),
+            | Self::Impound { machine, .. }
+            | Self::RemovePhoto { machine, .. } => Subject::Machine(machine.clone()),
             Self::Erase { .. } => Subject::Yard,
         }
     }
@@ -317,10 +331,8 @@ impl Asked<'_> {
         Ok(())
     }
 
-    /// Whether a machine is impounded: by an event, or by its file where no event says otherwise.
     fn impounded(&self, state: &MachineState) -> bool {
-        let by_file = || self.world.yard.machines.get(&state.machine).map(|machine| machine.service);
-        state.impounded.is_some() || state.service.is_none() && by_file() == Some(Service::Impounded)
+        state.is_impounded(self.world.yard)
     }
 
     fn machine(&self, machine: &str) -> Result<&MachineState, Refusal> {
@@ -377,7 +389,8 @@ impl Asked<'_> {
             | Payload::Untagged(_)
             | Payload::JobProven(_)
             | Payload::Impounded(_)
-            | Payload::PersonErased(_) => Err(Refusal::NotByHand(payload.kind())),
+            | Payload::PersonErased(_)
+            | Payload::PhotoRemoved(_) => Err(Refusal::NotByHand(payload.kind())),
             of_the_yard => books::written(self, &of_the_yard).map(|()| of_the_yard),
         }
     }

@@ -14,7 +14,8 @@ use crate::{
         job::{self, JobKind},
         machine_state::Job,
         payload::{
-            JobMoved, JobOpened, JobProven, JobState, PartMounted, PartRemoved, Payload, PhotoAttached, Withdrawn,
+            JobMoved, JobOpened, JobProven, JobState, PartMounted, PartRemoved, Payload, PhotoAttached, PhotoRemoved,
+            Withdrawn,
         },
     },
     words::Ending,
@@ -110,6 +111,28 @@ pub(super) fn photo(_: &Asked<'_>, of: &PhotoAttached) -> Result<(), Refusal> {
         return Err(Refusal::Field { field: "sha256", what: "write 64 lower-case hexadecimal digits".into() });
     }
     Ok(())
+}
+
+/// Which photo may go the house rule says (`record/retention.rs`); here only that there is one, and that it is recorded.
+pub(super) fn remove_photo(
+    asked: &Asked<'_>,
+    machine: String,
+    photo: EventId,
+    why: String,
+) -> Result<Payload, Refusal> {
+    said("why", &why)?;
+    let state = asked.machine(&machine)?;
+    if state.photos_removed.contains_key(&photo) {
+        return Err(Refusal::Over { what: "the photo's life", remedy: "it was removed already" });
+    }
+    if !state.photos.contains_key(&photo) && !state.is_withdrawn(photo) {
+        return Err(Refusal::NotHere {
+            what: "photo",
+            name: photo.to_string(),
+            remedy: "look at the machine's photos",
+        });
+    }
+    Ok(PhotoRemoved { machine, photo, why }.into())
 }
 
 /// Only what no decision rests on is taken back.

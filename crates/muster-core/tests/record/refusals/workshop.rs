@@ -51,5 +51,7 @@ pub(super) fn of_work(cases: &mut Cases<'_>) {
         "m-okafor",
         PhotoAttached { machine: machine(), of: None, sha256: "f00".into(), bytes: 3 },
     );
+    let remove = |photo| Command::RemovePhoto { machine: machine(), photo, why: "kept 2 years".into() };
+    cases.command("an unknown photo removed", "p-owner", remove(strange()));
     cases.of("an answer withdrawn", "m-okafor", Withdrawn { machine: machine(), event: answer, why: "wrong".into() });
 }

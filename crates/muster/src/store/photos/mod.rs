@@ -224,6 +224,22 @@ impl Photos {
         Ok(Some(picture::smaller(&bytes, side.clamp(1, MAX_SIDE))?))
     }
 
+    /// Removes a photo's bytes; whether there were any. What its original was called stays.
+    ///
+    /// # Errors
+    /// [`StoreError`] if the disk refuses.
+    pub fn remove(&self, id: &PhotoId) -> Result<bool, StoreError> {
+        let path = self.path(id);
+        let failed = |error| StoreError::file("remove", &path, error);
+        match fs::remove_file(&path) {
+            Ok(()) => {}
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(false),
+            Err(error) => return Err(failed(error)),
+        }
+        durable::sync_folder(path.parent().unwrap_or(&self.folder)).map_err(failed)?;
+        Ok(true)
+    }
+
     /// Every photo held, ordered.
     ///
     /// # Errors

@@ -101,6 +101,15 @@ impl Secrets for SqliteStore {
         })
     }
 
+    fn signed_in(&self, now: Timestamp) -> Result<Vec<PersonId>, StoreError> {
+        let sql = "SELECT DISTINCT person FROM session WHERE expires > ?1 ORDER BY person";
+        self.read(|connection| {
+            let mut query = connection.prepare_cached(sql)?;
+            let people = query.query_map([now.as_second()], |row| row::parsed(row, 0))?;
+            Ok(people.collect::<rusqlite::Result<_>>()?)
+        })
+    }
+
     fn session_seen(&self, token: TokenHash, seen: Timestamp) -> Result<(), StoreError> {
         let sql = "UPDATE session SET seen = max(seen, ?2) WHERE token = ?1";
         self.change(sql, (token.0, seen.as_second())).map(|_| ())

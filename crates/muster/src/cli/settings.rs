@@ -1,0 +1,76 @@
+//! What the owner sets for the server: the code riders give feedback by, and how many servers stand before it.
+
+use std::{
+    fs,
+    path::{Path, PathBuf},
+};
+
+use anyhow::{Context as _, Result, bail};
+use clap::Subcommand;
+use muster::people::{feedback, qr};
+use serde_json::{Value, json};
+
+use super::{MAY_GO, door::Where, paper::note};
+
+/// One setting.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Setting {
+    /// Draw a new feedback code for a machine: the one printed before leads nowhere from then on
+    #[command(after_help = "Example: muster do --record /srv/yard feedback-code H-07 --at https://yard.local:7070 \
+        --svg h-07.svg")]
+    FeedbackCode {
+        /// Fleet number
+        machine: String,
+        /// The address riders reach the server at; without it the one asked
+        #[arg(long, value_name = "URL")]
+        at: Option<String>,
+        /// Also write the QR code to print
+        #[arg(long, value_name = "FILE")]
+        svg: Option<PathBuf>,
+    },
+    /// Say how many servers of your own stand before this one; 0: none is believed
+    #[command(after_help = "Example: muster do --record /srv/yard proxies 1\n\n\
+        Too many let anybody choose the address they are counted by.")]
+    Proxies {
+        /// How many
+        count: usize,
+    },
+}
+
+/// Sets one.
+///
+/// # Errors
+/// What the record refuses, with the remedy; a file that cannot be written.
+pub(crate) fn run(place: &Where, what: &Setting) -> Result<u8> {
+    match what {
+        Setting::FeedbackCode { machine, at, svg } => code(place, machine, at.as_deref(), svg.as_deref()),
+        Setting::Proxies { count } => proxies(place, *count),
+    }
+}
+
+fn code(place: &Where, machine: &str, at: Option<&str>, svg: Option<&Path>) -> Result<u8> {
+    let Some(base) = at.or(place.server.as_deref()) else {
+        bail!("say at which address riders reach the server: --at https://yard.local:7070");
+    };
+    let drawn = place.open()?.ask("POST", &format!("/api/v1/machines/{machine}/feedback"), None)?.json()?;
+    let code = drawn.get("code").and_then(Value::as_str).context("the answer names no code")?;
+    let link = format!("{}{}{code}", base.trim_end_matches('/'), feedback::PATH);
+    println!("{link}");
+    if let Some(path) = svg {
+        let picture = qr::svg(&link).context("the link is too long for a QR code")?;
+        fs::write(path, picture).with_context(|| format!("cannot write {}", path.display()))?;
+    }
+    note(&format!("the code printed before for {machine} leads nowhere now: print this one"));
+    Ok(MAY_GO)
+}
+
+fn proxies(place: &Where, count: usize) -> Result<u8> {
+    let set = place.open()?.ask("PATCH", "/api/v1/settings", Some(&json!({ "proxies": count })))?.json()?;
+    let count = set.get("proxies").and_then(Value::as_u64).context("the answer says nothing")?;
+    note(&match count {
+        0 => "nobody is believed who says that a request comes from elsewhere".to_string(),
+        1 => "one server of your own stands before this one and is believed".to_string(),
+        count => format!("{count} servers of your own stand before this one and are believed"),
+    });
+    Ok(MAY_GO)
+}
