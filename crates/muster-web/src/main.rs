@@ -10,6 +10,6 @@ mod yard;
 
 fn main() {
     console_error_panic_hook::set_once();
-    leptos::mount::mount_to_body(app::App);
     worker::register();
+    leptos::mount::mount_to_body(app::App);
 }

@@ -11,6 +11,8 @@ thread_local! {
 
 /// Registers the worker that keeps the app for when there is no signal.
 pub(crate) fn register() {
+    // Made here, before any screen is: one made within a screen would go with it.
+    WAITING.with(|_| ());
     spawn_local(async {
         let container = window().navigator().service_worker();
         if container.is_undefined() {

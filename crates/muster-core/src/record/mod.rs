@@ -18,6 +18,7 @@ pub mod known;
 pub mod machine_state;
 pub mod payload;
 pub mod private;
+pub mod provisional;
 pub mod rights;
 pub mod upcast;
 pub mod walk_rounds;
