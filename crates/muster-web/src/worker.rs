@@ -9,10 +9,13 @@ thread_local! {
     static WAITING: RwSignal<Option<ServiceWorkerRegistration>, LocalStorage> = RwSignal::new_local(None);
 }
 
+/// Makes what is waited for before any screen is there: made within a screen it would go with it.
+pub(crate) fn prepare() {
+    WAITING.with(|_| ());
+}
+
 /// Registers the worker that keeps the app for when there is no signal.
 pub(crate) fn register() {
-    // Made here, before any screen is: one made within a screen would go with it.
-    WAITING.with(|_| ());
     spawn_local(async {
         let container = window().navigator().service_worker();
         if container.is_undefined() {

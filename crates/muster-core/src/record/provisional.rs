@@ -44,7 +44,7 @@ pub struct Tried<'t> {
 /// # Errors
 /// What is wrong with the answer, in words. Other payloads than a reading and an observation answer nothing.
 pub fn outcomes(tried: Tried<'_>, answer: &Payload) -> Result<Vec<Outcome>, String> {
-    let Tried { catalogue, yard, state, by, now } = tried;
+    let Tried { catalogue, state, by, now, .. } = tried;
     let (check, opening) = match answer {
         Payload::ReadingTaken(of) => (&of.check, of.walk_round),
         Payload::ObservationMade(of) => (&of.check, of.walk_round),

@@ -17,7 +17,7 @@ station-rear-wheel = Rear wheel
 station-right-side = Right side
 station-under = Under
 to-come = to come
-to-set = to set
+still-to-set = to set
 to-the-end = To the end
 to-the-machine = to the machine
 walk-round = Walk-round
@@ -46,7 +46,7 @@ wheel-raised = wheel off the ground
 ## Start
 air-in = Air now, { $unit }
 back-at = Back at
-begin = Begin
+walk-begin = Begin
 depth = Depth
 depth-after-a-fall = after a fall
 depth-back-in-service = back in service
@@ -88,7 +88,7 @@ keep-note = Keep
 last-answer = Last: { $said }, { $when }, { $who }
 limits-and-sources = Limits and sources
 never-answered = Never answered
-next = Next
+walk-next = Next
 no-walk = No such walk-round is known here.
 not-written = Not done: { $why }
 note = Note
@@ -214,7 +214,7 @@ must-not = Must not go out: { $one }. { $holds ->
    *[other] , { $unseen } are unseen.
 }
 no-time = Write the time it is back as hours and minutes.
-not-known = Not known to be fit: { $one }. { $count ->
+not-known-fit = Not known to be fit: { $one }. { $count ->
     [one] One check is unseen.
    *[other] { $count } checks are unseen.
 }

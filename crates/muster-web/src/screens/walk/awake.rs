@@ -36,7 +36,7 @@ pub(super) fn keep() {
 }
 
 async fn request() -> Option<JsValue> {
-    let lock = js_sys::Reflect::get(&window().navigator(), &"wakeLock".into()).ok().filter(|of| of.is_object())?;
+    let lock = js_sys::Reflect::get(&window().navigator(), &"wakeLock".into()).ok().filter(JsValue::is_object)?;
     let promise: js_sys::Promise = call(&lock, "request", Some("screen"))?.dyn_into().ok()?;
     wasm_bindgen_futures::JsFuture::from(promise).await.ok()
 }

@@ -60,7 +60,7 @@ pub(super) fn DayAnswer(walking: Walking) -> impl IntoView {
     let onward = move || {
         let (whole, wrong) = (told.with(Option::is_some), told.with(|told| matches!(told, Some(Err(_)))));
         let on = whole || answered();
-        let label = if on { t!("next") } else { t!("skip") };
+        let label = if on { t!("walk-next") } else { t!("skip") };
         view! { <button class="btn btn--lg" class:btn--primary=on class:is-off=!on disabled=wrong on:click=save>{label}</button> }
     };
     let pressed = UnsyncCallback::new(move |pressed| {

@@ -194,7 +194,7 @@ pub(super) fn Foot(walking: Walking, children: Children) -> impl IntoView {
     let back = move |_| walking.go_back();
     let at_check = walking.check() != END;
     view! {
-        <footer class="foot">
+        <footer class=if at_check { "foot" } else { "foot foot--end" }>
             <button class="btn" aria-label=t!("back-one") on:click=back><Icon name="back"/></button>
             {at_check.then(|| view! {
                 <super::photo::Camera walking/>

@@ -80,7 +80,7 @@ fn deferred(course: &Course) -> impl IntoView + use<> {
 fn mark(standing: Standing) -> impl IntoView {
     match standing {
         Standing::ToCome => view! { <span class="mark"><i class="todo"></i><span class="vh">{t!("to-come")}</span></span> }.into_any(),
-        Standing::ToSet => view! { <span class="mark"><svg class="icon" width="20" height="20" aria-hidden="true"><use href="#i-set"></use></svg><span class="vh">{t!("to-set")}</span></span> }.into_any(),
+        Standing::ToSet => view! { <span class="mark"><svg class="icon" width="20" height="20" aria-hidden="true"><use href="#i-set"></use></svg><span class="vh">{t!("still-to-set")}</span></span> }.into_any(),
         Standing::Answered(verdict) => view! {
             <span class="mark"><svg class="glyph" width="20" height="20" aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg><span class="vh">{verdict_word(verdict)}</span></span>
         }.into_any(),

@@ -63,7 +63,7 @@ pub(super) fn LookAnswer(walking: Walking) -> impl IntoView {
             <Foot walking>
                 <button class="btn btn--lg" class:btn--primary=move || answered().is_some() class:is-off=move || answered().is_none()
                     on:click=move |_| walking.go_on()>
-                    {move || if answered().is_some() { t!("next") } else { t!("skip") }} <Icon name="next"/>
+                    {move || if answered().is_some() { t!("walk-next") } else { t!("skip") }} <Icon name="next"/>
                 </button>
             </Foot>
         </div>

@@ -46,14 +46,14 @@ pub(super) async fn read(input: web_sys::HtmlInputElement) -> Result<Option<Take
     let Some(file) = input.files().and_then(|files| files.get(0)) else { return Ok(None) };
     let said = |error: JsValue| t!("photo-not-read", why = format!("{error:?}"));
     let buffer = wasm_bindgen_futures::JsFuture::from(file.array_buffer()).await.map_err(said)?;
-    let mut bytes = js_sys::Uint8Array::new(&buffer).to_vec();
+    let bytes = js_sys::Uint8Array::new(&buffer).to_vec();
     // The same photo chosen again is chosen.
     input.set_value("");
     if bytes.len() > MAX_BYTES {
         return Err(t!("photo-too-large", mb = MAX_BYTES / 1_000_000));
     }
     let subtle = window().crypto().map_err(said)?.subtle();
-    let digest = subtle.digest_with_str_and_u8_array("SHA-256", &mut bytes).map_err(said)?;
+    let digest = subtle.digest_with_str_and_u8_array("SHA-256", &bytes).map_err(said)?;
     let digest = wasm_bindgen_futures::JsFuture::from(digest).await.map_err(said)?;
     let sha256 = js_sys::Uint8Array::new(&digest).to_vec().iter().map(|byte| format!("{byte:02x}")).collect();
     Ok(Some(Taken { sha256, bytes }))

@@ -182,7 +182,7 @@ impl Reading {
     /// Whether it is to be set, as typed or as answered.
     fn is_to_set(self, told: Option<&Result<Outcome, String>>) -> bool {
         let shown = matches!(told, Some(Ok(outcome)) if merge::is_to_set(outcome));
-        shown && !self.acted.get() || self.fields.is_typed() && shown
+        shown && (!self.acted.get() || self.fields.is_typed())
     }
 
     /// The word of the act: pumped, adjusted.
@@ -405,9 +405,9 @@ fn Onward(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl
             let label = t!("read-again-after", act = muster_draw::number::capital(&reading.act()));
             return view! { <button class="btn btn--primary btn--lg btn--wrap" on:click=move |_| reading.set()>{label}</button> }.into_any();
         }
-        let answered = walking.standing(&walking.check()) != Standing::ToCome;
-        let label = if typed || answered && !reading.acted.get() { t!("next") } else { t!("skip") };
-        let off = !typed && !(answered && !reading.acted.get());
+        let answered = walking.standing(&walking.check()) != Standing::ToCome && !reading.acted.get();
+        let off = !typed && !answered;
+        let label = if off { t!("skip") } else { t!("walk-next") };
         view! {
             <button class="btn btn--lg" class:btn--primary=!off class:is-off=off disabled=wrong on:click=move |_| reading.save()>{label}" "<Icon name="next"/></button>
         }

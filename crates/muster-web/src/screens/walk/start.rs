@@ -120,7 +120,7 @@ fn Start(id: String) -> impl IntoView {
         </main>
         <footer class="foot foot--one">
             <button class="btn btn--lg" class:btn--primary=ready class:is-off=move || !ready() class:is-busy=move || busy.get() disabled=move || !ready() on:click=move |_| open.run(())>
-                {move || match ready() { true => t!("begin"), false => t!("look-for-tag-first") }}" "<Icon name="next"/>
+                {move || match ready() { true => t!("walk-begin"), false => t!("look-for-tag-first") }}" "<Icon name="next"/>
             </button>
         </footer>
     }

@@ -183,7 +183,7 @@ fn Plate(judgement: Arc<Judgement>, own: UseVerdict) -> impl IntoView {
     let says = match verdict {
         Verdict::Fit => t!("may-go", one = use_says),
         Verdict::Watch => t!("may-go-watch", one = use_says, count = own.conditions.len().max(count(Verdict::Watch))),
-        Verdict::Unseen => t!("not-known", one = use_says, count = count(Verdict::Unseen)),
+        Verdict::Unseen => t!("not-known-fit", one = use_says, count = count(Verdict::Unseen)),
         Verdict::Hold => t!("must-not", one = use_says, holds = count(Verdict::Hold), unseen = count(Verdict::Unseen)),
     };
     let others: Vec<&UseVerdict> = judgement.uses.iter().filter(|of| of.one != own.one).collect();
