@@ -6,6 +6,7 @@ pub mod draw;
 pub mod gauge;
 pub mod merge;
 pub mod number;
+pub mod plan;
 pub mod ruler;
 
 /// The glyphs' symbols and the hatches rulers use; once on each page, never hidden by `display`.

@@ -25,6 +25,9 @@ pub(crate) fn App() -> impl IntoView {
                     <Routes fallback=screens::Nowhere>
                         <Route path=path!("/") view=screens::YardScreen/>
                         <Route path=path!("/machines/:machine") view=screens::MachineScreen/>
+                        <Route path=path!("/machines/:machine/walk") view=screens::StartScreen/>
+                        <Route path=path!("/machines/:machine/walk/:walk/:check") view=screens::WalkScreen/>
+                        <Route path=path!("/machines/:machine/summary") view=screens::SummaryScreen/>
                         <Route path=path!("/sign-in") view=screens::SignIn/>
                         <Route path=path!("/add") view=screens::Add/>
                         <Route path=path!("/add/many") view=screens::AddMany/>

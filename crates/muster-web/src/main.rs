@@ -10,6 +10,7 @@ mod yard;
 
 fn main() {
     console_error_panic_hook::set_once();
+    worker::prepare();
     leptos::mount::mount_to_body(app::App);
     worker::register();
 }

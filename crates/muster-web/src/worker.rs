@@ -9,6 +9,11 @@ thread_local! {
     static WAITING: RwSignal<Option<ServiceWorkerRegistration>, LocalStorage> = RwSignal::new_local(None);
 }
 
+/// Makes what is waited for before any screen is there: made within a screen it would go with it.
+pub(crate) fn prepare() {
+    WAITING.with(|_| ());
+}
+
 /// Registers the worker that keeps the app for when there is no signal.
 pub(crate) fn register() {
     spawn_local(async {

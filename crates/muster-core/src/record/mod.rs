@@ -19,6 +19,7 @@ pub mod machine_state;
 pub mod payload;
 pub mod private;
 pub mod retention;
+pub mod provisional;
 pub mod rights;
 pub mod upcast;
 pub mod walk_rounds;

@@ -4,10 +4,12 @@ mod add;
 mod machine;
 mod nowhere;
 mod people;
+mod walk;
 mod yard;
 
 pub(crate) use add::{Add, AddMany, Gauges, SheetScreen};
 pub(crate) use machine::MachineScreen;
 pub(crate) use nowhere::Nowhere;
 pub(crate) use people::{Devices, Enrol, Feedback, First, MeScreen, Password, People, SignIn};
+pub(crate) use walk::{StartScreen, SummaryScreen, WalkScreen};
 pub(crate) use yard::YardScreen;

@@ -1,0 +1,27 @@
+//! The walk-round on a phone: start, one check a screen, verdict.
+
+mod about;
+mod awake;
+mod course;
+mod day;
+mod end;
+mod fields;
+mod finding;
+mod head;
+mod list;
+mod look;
+mod photo;
+mod read;
+mod reasons;
+mod release;
+mod say;
+mod screen;
+mod sign;
+mod start;
+mod summary;
+mod tag;
+mod walking;
+
+pub(crate) use screen::WalkScreen;
+pub(crate) use start::StartScreen;
+pub(crate) use summary::SummaryScreen;

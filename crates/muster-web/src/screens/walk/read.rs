@@ -1,0 +1,417 @@
+//! A reading: its wells, the gauge it is read with, and what it comes to while the digits are pressed.
+
+use leptos::{prelude::*, task::spawn_local};
+use muster_core::{
+    check::{Check, Measure, Yields},
+    instrument::Instrument,
+    judge::Outcome,
+    record::{
+        payload::{ReadingTaken, ThingSet},
+        provisional::{self, Tried},
+    },
+    words::Use,
+};
+use muster_draw::{gauge::gauge, merge, ruler::Tone};
+
+use super::{
+    about::{About, comma, planned},
+    course::Standing,
+    fields::{Fields, Of},
+    head::{Foot, Told, Where},
+    look,
+    walking::{Sheet, Walking},
+};
+use crate::{
+    clock,
+    ui::{Drawn, Icon, Keypad, verdict_word},
+    words::t,
+};
+
+/// What a reading is typed into.
+#[derive(Clone, Copy)]
+struct Reading {
+    walking: Walking,
+    fields: Fields,
+    /// The instrument's number.
+    with: RwSignal<Option<String>>,
+    /// Why it was far off.
+    why: RwSignal<String>,
+    /// It corrects one's own last answer.
+    slip: RwSignal<bool>,
+    /// It was set, and is to be read again.
+    acted: RwSignal<bool>,
+}
+
+/// A reading.
+#[component]
+pub(super) fn ReadAnswer(walking: Walking) -> impl IntoView {
+    let Some((reading, instruments)) = untrack(|| begin(walking)) else { return ().into_any() };
+    let Reading { fields, .. } = reading;
+    let told = Memo::new(move |_| reading.told());
+    let pressed = UnsyncCallback::new(move |pressed| fields.press(pressed));
+    let could_not = move |_| walking.sheet.set(Sheet::CouldNotSee);
+    view! {
+        <main tabindex="0">
+            <Where walking/>
+            <Told walking/>
+            <Wells fields/>
+            <Worked reading told/>
+            <section class="sec with">
+                <With reading instruments/>
+                <button class="btn btn--quiet" on:click=could_not>{t!("could-not-read")}</button>
+            </section>
+        </main>
+        <div class="dock">
+            <Step reading told/>
+            <Keypad pressed sign=fields.sign() column=Signal::derive(move || fields.column())/>
+            <Foot walking><Onward reading told/></Foot>
+        </div>
+    }
+    .into_any()
+}
+
+fn begin(walking: Walking) -> Option<(Reading, Vec<Instrument>)> {
+    let (about, id) = (walking.about()?, walking.check());
+    let check = about.check(&id)?;
+    let Yields::Read(measure) = &check.yields else { return None };
+    let context = about.context(clock::now())?;
+    let form = &about.walk(walking.walk)?.form;
+    let fields = Fields::of(&context, measure, form, comma(&walking.yard, walking.walk));
+    let instruments = fitting(&about, measure);
+    let cannot = walking.course().and_then(|course| Some(course.find(&id)?.1.cannot.clone())).unwrap_or_default();
+    let first = chosen(&about, check, &instruments, &cannot);
+    let with = RwSignal::new(first.clone());
+    let unit = |id: &Option<String>| {
+        if let Some(of) = instruments.iter().find(|of| Some(&of.id) == id.as_ref()) {
+            fields.read_with(of);
+        }
+    };
+    unit(&first);
+    recall(walking, reads(measure), with, fields, instruments.clone());
+    let signal = RwSignal::new;
+    let reading =
+        Reading { walking, fields, with, why: RwSignal::new(String::new()), slip: signal(false), acted: signal(false) };
+    Some((reading, instruments))
+}
+
+/// The yard's instruments that can read it today.
+fn fitting(about: &About, measure: &Measure) -> Vec<Instrument> {
+    let today = clock::now().date();
+    let fits = |of: &&Instrument| {
+        of.reads == measure.kind
+            && (measure.instruments.is_empty() || measure.instruments.contains(&of.kind))
+            && of.is_trusted(today)
+    };
+    about.books.instruments.values().filter(fits).cloned().collect()
+}
+
+/// The one it was read with last, else the first that can decide it.
+fn chosen(about: &About, check: &Check, instruments: &[Instrument], cannot: &[String]) -> Option<String> {
+    let last = about.last(&check.id).and_then(|answer| answer.with.clone());
+    let decides = |of: &&Instrument| !cannot.iter().any(|line| line.starts_with(&format!("{} ", of.id)));
+    let last = last.filter(|id| instruments.iter().any(|of| of.id == *id));
+    last.or_else(|| instruments.iter().find(decides).or(instruments.first()).map(|of| of.id.clone()))
+}
+
+/// What a choice of instrument is remembered for.
+fn reads(measure: &Measure) -> String {
+    let kinds: Vec<&str> = measure.instruments.iter().map(|kind| kind.as_str()).collect();
+    format!("walk with {} {}", measure.kind.name(), kinds.join(" "))
+}
+
+fn recall(
+    walking: Walking,
+    name: String,
+    with: RwSignal<Option<String>>,
+    fields: Fields,
+    instruments: Vec<Instrument>,
+) {
+    let Some(disk) = walking.yard.disk() else { return };
+    spawn_local(async move {
+        let Ok(Some(id)) = disk.recall::<String>(&name).await else { return };
+        if let Some(of) = instruments.iter().find(|of| of.id == id)
+            && with.try_set(Some(id)).is_none()
+        {
+            fields.read_with(of);
+        }
+    });
+}
+
+impl Reading {
+    fn payload(self) -> Option<ReadingTaken> {
+        let why = self.why.get();
+        Some(ReadingTaken {
+            machine: self.walking.machine(),
+            walk_round: self.walking.walk,
+            check: self.walking.check(),
+            read: self.fields.figures()?,
+            with: self.with.get(),
+            tyre: self.fields.temperature(&Of::Tyre),
+            air: self.fields.temperature(&Of::Air),
+            odometer: None,
+            why: Some(why.trim().to_owned()).filter(|why| !why.is_empty()),
+            note: self.walking.noted(),
+            corrects: if self.slip.get() { look::own_last(self.walking) } else { None },
+        })
+    }
+
+    /// What it comes to as typed, else as answered, else its limits alone.
+    fn told(self) -> Option<Result<Outcome, String>> {
+        let (about, id) = (self.walking.about()?, self.walking.check());
+        let one = planned(about.walk(self.walking.walk)?);
+        let Some(payload) = self.payload() else {
+            let answered = about.answers(self.walking.walk, &id).next().is_some() && !self.acted.get();
+            let outcome = if answered { about.outcome(&id).cloned() } else { None };
+            let blank = || provisional::blank(&about.context(clock::now())?, about.check(&id)?, one);
+            return outcome.or_else(blank).map(Ok);
+        };
+        let by = self.walking.yard.person()?;
+        let tried = Tried {
+            catalogue: &about.rules.catalogue,
+            yard: &about.books,
+            state: &about.state,
+            by: &by,
+            now: clock::now(),
+        };
+        match provisional::outcomes(tried, &payload.into()) {
+            Ok(outcomes) => for_use(outcomes, one).map(Ok),
+            Err(why) => Some(Err(why)),
+        }
+    }
+
+    /// Whether it is to be set, as typed or as answered.
+    fn is_to_set(self, told: Option<&Result<Outcome, String>>) -> bool {
+        let shown = matches!(told, Some(Ok(outcome)) if merge::is_to_set(outcome));
+        shown && (!self.acted.get() || self.fields.is_typed())
+    }
+
+    /// The word of the act: pumped, adjusted.
+    fn act(self) -> String {
+        let act = || {
+            let about = self.walking.about()?;
+            match &about.check(&self.walking.check())?.yields {
+                Yields::Read(measure) => measure.settable.as_ref().map(|settable| settable.act.clone()),
+                _ => None,
+            }
+        };
+        act().unwrap_or_else(|| t!("set-act"))
+    }
+
+    /// Writes what is typed, then goes on.
+    fn save(self) {
+        let Some(payload) = untrack(|| self.payload()) else { return self.walking.go_on() };
+        self.remember();
+        self.walking.write(payload, move |_| {
+            self.fields.clear();
+            self.walking.go_on();
+        });
+    }
+
+    /// Writes what was found if it is typed, then that it was set; what follows is read again.
+    fn set(self) {
+        let (walking, act) = (self.walking, untrack(|| self.act()));
+        let found = untrack(|| self.payload());
+        let set =
+            ThingSet { machine: walking.machine(), walk_round: walking.walk, check: walking.check(), act };
+        self.remember();
+        let done = async move {
+            if let Some(found) = found {
+                walking.yard.write(found).await?;
+            }
+            walking.yard.write(set).await
+        };
+        walking.doing(done, move |_| {
+            self.acted.set(true);
+            self.slip.set(false);
+            self.fields.clear();
+        });
+    }
+
+    fn remember(self) {
+        let named = untrack(|| {
+            let about = self.walking.about()?;
+            match &about.check(&self.walking.check())?.yields {
+                Yields::Read(measure) => Some((reads(measure), self.with.get()?)),
+                _ => None,
+            }
+        });
+        if let (Some(disk), Some((name, with))) = (self.walking.yard.disk(), named) {
+            // What is not remembered is chosen again.
+            spawn_local(async move { _ = disk.remember(&name, &with).await });
+        }
+    }
+}
+
+/// The outcome of the use planned, else the gravest.
+fn for_use(outcomes: Vec<Outcome>, one: Use) -> Option<Outcome> {
+    let planned = outcomes.iter().find(|outcome| outcome.one == one).cloned();
+    planned.or_else(|| outcomes.into_iter().max_by_key(|outcome| outcome.verdict))
+}
+
+/// The wells.
+#[component]
+fn Wells(fields: Fields) -> impl IntoView {
+    let wells = move || {
+        let (at, sign) = (fields.at.get(), fields.sign());
+        let wells = fields.wells.get();
+        let class = match wells.len() {
+            1 => "readings readings--1",
+            2 => "readings readings--2",
+            _ if wells.iter().any(|well| well.of == Of::Air) => "readings readings--3",
+            _ => "readings readings--places",
+        };
+        let each = wells.into_iter().enumerate().map(|(index, well)| {
+            let on = index == at;
+            let figure = if well.typed.is_empty() { well.standing.clone() } else { well.typed.replace('.', &sign.to_string()) };
+            let pressed = if on { "true" } else { "false" };
+            view! {
+                <button class="readout" class:on=on aria-pressed=pressed on:click=move |_| fields.at.set(index)>
+                    <span class="l">{well.label.clone()}</span>
+                    <span class="n">{figure.replace('-', "\u{2212}")}</span><span class="u">{well.unit()}</span>
+                </button>
+            }
+        });
+        let each = each.collect_view();
+        view! { <div class=class>{each}</div> }
+    };
+    view! { {wells} }
+}
+
+/// What it comes to: in a line, on its ruler, worked out.
+#[component]
+fn Worked(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl IntoView {
+    let worked = move || match told.get()? {
+        Err(why) => Some(view! { <p class="working err" role="alert">{why}</p> }.into_any()),
+        Ok(outcome) => {
+            let tone = if merge::is_to_set(&outcome) { Tone::Set } else { Tone::Judged(outcome.verdict) };
+            let drawn = outcome.figure.as_ref().and_then(|figure| gauge(&outcome, figure, tone));
+            let (word, _, rest) = muster_draw::gauge::authority(&outcome);
+            let source = format!("{word} {rest}");
+            let working = outcome.working.iter().map(|line| view! { <li>{line.clone()}</li> }).collect_view();
+            let has_working = !outcome.working.is_empty();
+            let set = outcome.set.clone().map(|set| t!("was-set", found = set.found, now = set.now));
+            Some(
+                view! {
+                    <p class="working">{outcome.reason.clone()}</p>
+                    {drawn.map(|markup| view! { <Drawn markup class="ruled"/> })}
+                    <p class="working">{source}{set.map(|set| view! { " · "<b>{set}</b> })}</p>
+                    {has_working.then(|| view! { <details class="limits"><summary>{t!("worked-out")}</summary><ul>{working}</ul></details> })}
+                }
+                .into_any(),
+            )
+        }
+    };
+    // The field stays while one types in it: only what shows it changes it.
+    let far_off = Memo::new(move |_| told.with(|told| matches!(told, Some(Ok(of)) if of.working.iter().any(|line| line.starts_with("found far off")))));
+    view! {
+        {worked}
+        <Show when=move || far_off.get() || !reading.why.with(String::is_empty)>
+            <label class="field sec"><span>{t!("why-far-off")}</span><input class="input" bind:value=reading.why/></label>
+        </Show>
+    }
+}
+
+/// The instrument, and whether the figure stands beside an earlier one or corrects a slip.
+#[component]
+fn With(reading: Reading, instruments: Vec<Instrument>) -> impl IntoView {
+    let walking = reading.walking;
+    let all = StoredValue::new(instruments);
+    let options = move || {
+        let now = reading.with.get();
+        all.get_value().into_iter().map(|of| {
+            let on = Some(&of.id) == now.as_ref();
+            view! { <option value=of.id.clone() selected=on>{format!("{} · {}", of.id, of.name)}</option> }
+        }).collect_view()
+    };
+    let choose = move |event: leptos::ev::Event| {
+        let id = event_target_value(&event);
+        all.with_value(|all| {
+            if let Some(of) = all.iter().find(|of| of.id == id) {
+                reading.fields.read_with(of);
+            }
+        });
+        reading.with.set(Some(id));
+    };
+    let cannot = move || {
+        let (course, with) = (walking.course()?, reading.with.get()?);
+        let (_, step) = course.find(&walking.check())?;
+        let line = step.cannot.iter().find(|line| line.starts_with(&format!("{with} ")))?.clone();
+        Some(view! { <p class="err" role="status">{line}</p> })
+    };
+    let own = move || look::own_last(walking).is_some() && !reading.acted.get();
+    let none = all.with_value(Vec::is_empty);
+    view! {
+        {if none {
+            view! { <p class="err" role="status">{t!("no-instrument")}</p> }.into_any()
+        } else {
+            view! { <label class="field"><span>{t!("read-with")}</span><select class="input" on:change=choose>{options}</select></label> }.into_any()
+        }}
+        {cannot}
+        <Show when=own>
+            <label class="tickbox"><input type="checkbox" bind:checked=reading.slip/><span>{t!("slip-of-keys")}</span></label>
+        </Show>
+    }
+}
+
+/// What to do now, in words.
+#[component]
+fn Step(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl IntoView {
+    let step = move || {
+        let told = told.get();
+        let to_set = reading.is_to_set(told.as_ref());
+        let Some(Ok(outcome)) = told else { return ().into_any() };
+        if to_set {
+            let todo = outcome.todo.clone().unwrap_or_default();
+            let later = move |_| reading.save();
+            return view! {
+                <div class="do set" role="status"><Icon name="set"/><span>{todo}</span>
+                    <button class="btn btn--sm" on:click=later>{t!("not-now")}</button>
+                </div>
+            }
+            .into_any();
+        }
+        if reading.acted.get() && !reading.fields.is_typed() {
+            return view! { <div class="do set" role="status"><Icon name="set"/><span>{t!("now-read-again")}</span></div> }.into_any();
+        }
+        if outcome.reason.is_empty() {
+            return ().into_any();
+        }
+        let verdict = outcome.verdict;
+        let todo = outcome.todo.clone().map(|todo| format!(" {todo}"));
+        view! {
+            <div class=format!("do {verdict}") role="status">
+                <svg class="glyph" width="24" height="24" aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg>
+                <span><b>{verdict_word(verdict)}</b>{todo}</span>
+            </div>
+        }
+        .into_any()
+    };
+    view! { {step} }
+}
+
+/// What goes on from here: the next well, the act, the next check.
+#[component]
+fn Onward(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl IntoView {
+    let Reading { walking, fields, .. } = reading;
+    let onward = move || {
+        let typed = fields.is_typed();
+        let to_set = told.with(|told| reading.is_to_set(told.as_ref()));
+        let wrong = told.with(|told| matches!(told, Some(Err(_))));
+        if typed && let Some((index, label)) = fields.wants() {
+            let label = t!("then", next = label);
+            return view! { <button class="btn btn--primary btn--lg" on:click=move |_| fields.at.set(index)>{label}" "<Icon name="next"/></button> }.into_any();
+        }
+        if to_set {
+            let label = t!("read-again-after", act = muster_draw::number::capital(&reading.act()));
+            return view! { <button class="btn btn--primary btn--lg btn--wrap" on:click=move |_| reading.set()>{label}</button> }.into_any();
+        }
+        let answered = walking.standing(&walking.check()) != Standing::ToCome && !reading.acted.get();
+        let off = !typed && !answered;
+        let label = if off { t!("skip") } else { t!("walk-next") };
+        view! {
+            <button class="btn btn--lg" class:btn--primary=!off class:is-off=off disabled=wrong on:click=move |_| reading.save()>{label}" "<Icon name="next"/></button>
+        }
+        .into_any()
+    };
+    view! { {onward} }
+}
