@@ -4,5 +4,7 @@ pub mod command;
 pub mod devices;
 pub mod machine;
 pub mod people;
+pub mod readings;
+pub mod record;
 pub mod sync;
 pub mod yard;

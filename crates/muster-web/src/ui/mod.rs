@@ -2,8 +2,12 @@
 
 mod banner;
 mod draw;
+mod ready;
+mod table;
 mod toast;
 
 pub(crate) use banner::{Banner, Mast};
-pub(crate) use draw::{Drawn, Icon, Uses, VerdictWord};
+pub(crate) use draw::{Drawn, Icon, Uses, VerdictWord, verdict_word};
+pub(crate) use ready::{Ready, UseWord, UseWords, station_of, use_words};
+pub(crate) use table::{SortHead, Sorted, Span, starts};
 pub(crate) use toast::{Toasts, toast};

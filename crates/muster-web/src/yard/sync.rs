@@ -345,7 +345,8 @@ impl Yard {
     /// From now on: when signal comes back, when the server has news, and every so often.
     fn listen(self) {
         let back = window_event_listener(leptos::ev::online, move |_| self.sync_soon());
-        let gone = window_event_listener(leptos::ev::offline, move |_| self.link.update(|link| link.online = Some(false)));
+        let gone =
+            window_event_listener(leptos::ev::offline, move |_| self.link.update(|link| link.online = Some(false)));
         // For as long as the app is open.
         std::mem::forget((back, gone));
         // A browser without timers is none.

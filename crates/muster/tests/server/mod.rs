@@ -2,4 +2,5 @@
 #![expect(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
 
 pub(crate) mod kit;
+mod readings;
 mod story;
