@@ -5,9 +5,12 @@ mod draw;
 mod ready;
 mod table;
 mod toast;
+mod told;
+mod when;
 
 pub(crate) use banner::{Banner, Mast};
 pub(crate) use draw::{Drawn, Icon, Uses, VerdictWord, verdict_word};
 pub(crate) use ready::{Ready, UseWord, UseWords, station_of, use_words};
 pub(crate) use table::{SortHead, Sorted, Span, starts};
 pub(crate) use toast::{Toasts, toast};
+pub(crate) use when::{clock_of, date_text, day, is_today, long_day, when, when_text};

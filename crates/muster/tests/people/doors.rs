@@ -30,6 +30,7 @@ fn doors(role: Option<Role>) -> Vec<(&'static str, String, Value)> {
         door("GET", "/api/v1/record/0123456789abcdef.17", Value::Null),
         door("POST", "/api/v1/commands", tag),
         door("GET", "/api/v1/sync", Value::Null),
+        door("GET", "/api/v1/sync/carried", Value::Null),
         door("POST", "/api/v1/sync/missing", json!({ "heads": {} })),
         door("POST", "/api/v1/sync", json!({ "events": [] })),
         door("POST", "/api/v1/sync/pins", pins),
