@@ -2,11 +2,13 @@
 //!
 //! Whatever a person wrote is escaped here. Nothing carries a style of its own: classes are the page's.
 
+pub mod chart;
 pub mod draw;
 pub mod gauge;
 pub mod merge;
 pub mod number;
 pub mod plan;
+pub mod ready;
 pub mod ruler;
 
 /// The glyphs' symbols and the hatches rulers use; once on each page, never hidden by `display`.

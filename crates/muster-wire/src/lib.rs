@@ -4,6 +4,8 @@ pub mod command;
 pub mod devices;
 pub mod machine;
 pub mod people;
+pub mod readings;
+pub mod record;
 pub mod retention;
 pub mod settings;
 pub mod sync;

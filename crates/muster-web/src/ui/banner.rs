@@ -3,6 +3,9 @@
 use leptos::prelude::*;
 use leptos_router::components::A;
 
+use muster_core::record::rights::{View, may_view};
+
+use super::{Icon, when::long_day};
 use crate::{
     clock,
     words::t,
@@ -63,22 +66,64 @@ fn said(link: &Link) -> Option<(String, String)> {
     (!unsent.is_empty()).then(|| (unsent, String::new()))
 }
 
-/// The head of a desk's screens: where one can go, whose yard it is, who acts.
+/// The head of a desk's screens: where one can go, whose yard it is, who acts. On a phone a bar with the title and a menu.
 #[component]
-pub(crate) fn Mast() -> impl IntoView {
+pub(crate) fn Mast(
+    /// What this screen is, on a phone.
+    #[prop(optional, into)]
+    title: String,
+    /// Where a phone goes back to; the yard itself has nowhere.
+    #[prop(optional, into)]
+    back: Option<String>,
+) -> impl IntoView {
     let yard = yard();
     let name = move || yard.with(|held| held.known().yard.name.clone()).unwrap_or_default();
-    let who = move || yard.me.get().map(|me| format!("{}, {}", yard.name(&me.person), me.role)).unwrap_or_default();
+    let who = move || {
+        let today = long_day(clock::now());
+        match yard.me.get() {
+            Some(me) => format!("{today} · {}, {}", yard.name(&me.person), me.role),
+            None => today,
+        }
+    };
+    let title = if title.is_empty() { "Muster".to_owned() } else { title };
+    let back = back.map(|href| {
+        view! { <A href=href attr:class="hit" attr:aria-label=t!("back")><Icon name="back"/></A> }
+    });
+    let menu = NodeRef::<leptos::html::Details>::new();
+    // A menu chosen from is done.
+    let shut = move |_| {
+        if let Some(menu) = menu.get_untracked() {
+            menu.set_open(false);
+        }
+    };
     view! {
         <header class="mast">
             <A href="/" attr:class="mark">
                 <svg width="30" height="30" viewBox="0 0 24 24" aria-hidden="true"><path d="M2 19V8M7 19V12M12 19V8M17 19V12M22 19V5" stroke="currentColor" stroke-width="2"/><path d="M1 20H23" stroke="currentColor" stroke-width="2.6"/><path d="M12 0.5L15 5.5H9Z" fill="currentColor"/></svg>
                 "Muster"
             </A>
-            <nav aria-label=t!("main")>
-                <A href="/" exact=true>{t!("yard")}</A>
-            </nav>
+            <nav aria-label=t!("main")><Places/></nav>
             <div class="who"><b>{name}</b><br/>{who}</div>
+            <div class="bar bar--mast">
+                {back}
+                <div class="id"><b>{title}</b><span>{name}</span></div>
+                <details class="menu" node_ref=menu>
+                    <summary class="hit" aria-label=t!("menu")><Icon name="more"/></summary>
+                    <nav aria-label=t!("main") on:click=shut><Places/><p class="cap">{who}</p></nav>
+                </details>
+            </div>
         </header>
+    }
+}
+
+/// Where one can go: what the role may not see is not offered.
+#[component]
+fn Places() -> impl IntoView {
+    let yard = yard();
+    let sees = move |view: View| yard.me.with(|_| yard.role().is_some_and(|role| may_view(role, view)));
+    view! {
+        <A href="/" exact=true>{t!("yard")}</A>
+        <A href="/jobs">{t!("jobs")}</A>
+        {move || sees(View::Record).then(|| view! { <A href="/records">{t!("records")}</A> })}
     }
 }

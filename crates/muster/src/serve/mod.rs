@@ -18,6 +18,7 @@ pub mod people;
 pub mod photos;
 pub mod problem;
 pub mod read;
+pub mod readings;
 pub mod retention;
 pub mod settings;
 pub mod sign_in;
@@ -62,7 +63,9 @@ pub fn router(app: App) -> Router {
         .routes(routes!(read::yard))
         .routes(routes!(read::machine))
         .routes(routes!(read::walk_round))
+        .routes(routes!(readings::readings))
         .routes(routes!(read::record))
+        .routes(routes!(readings::event))
         .routes(routes!(photos::upload, photos::piece, photos::end).layer(photos::limit()))
         .routes(routes!(photos::photo))
         .routes(routes!(write::command))

@@ -3,5 +3,6 @@
 
 mod faults;
 pub(crate) mod kit;
+mod readings;
 mod running;
 mod story;

@@ -163,7 +163,8 @@ impl Fields {
 
     /// Whether any figure is typed.
     pub(super) fn is_typed(self) -> bool {
-        self.wells.with(|wells| wells.iter().any(|well| matches!(well.of, Of::Reading(_)) && well.written(false).is_some()))
+        self.wells
+            .with(|wells| wells.iter().any(|well| matches!(well.of, Of::Reading(_)) && well.written(false).is_some()))
     }
 
     /// The next well that still wants a figure, with its name; what stands there already wants none.

@@ -211,8 +211,7 @@ impl Reading {
     fn set(self) {
         let (walking, act) = (self.walking, untrack(|| self.act()));
         let found = untrack(|| self.payload());
-        let set =
-            ThingSet { machine: walking.machine(), walk_round: walking.walk, check: walking.check(), act };
+        let set = ThingSet { machine: walking.machine(), walk_round: walking.walk, check: walking.check(), act };
         self.remember();
         let done = async move {
             if let Some(found) = found {
@@ -262,7 +261,8 @@ fn Wells(fields: Fields) -> impl IntoView {
         };
         let each = wells.into_iter().enumerate().map(|(index, well)| {
             let on = index == at;
-            let figure = if well.typed.is_empty() { well.standing.clone() } else { well.typed.replace('.', &sign.to_string()) };
+            let figure =
+                if well.typed.is_empty() { well.standing.clone() } else { well.typed.replace('.', &sign.to_string()) };
             let pressed = if on { "true" } else { "false" };
             view! {
                 <button class="readout" class:on=on aria-pressed=pressed on:click=move |_| fields.at.set(index)>
@@ -302,7 +302,11 @@ fn Worked(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl
         }
     };
     // The field stays while one types in it: only what shows it changes it.
-    let far_off = Memo::new(move |_| told.with(|told| matches!(told, Some(Ok(of)) if of.working.iter().any(|line| line.starts_with("found far off")))));
+    let far_off = Memo::new(move |_| {
+        told.with(
+            |told| matches!(told, Some(Ok(of)) if of.working.iter().any(|line| line.starts_with("found far off"))),
+        )
+    });
     view! {
         {worked}
         <Show when=move || far_off.get() || !reading.why.with(String::is_empty)>
@@ -318,10 +322,13 @@ fn With(reading: Reading, instruments: Vec<Instrument>) -> impl IntoView {
     let all = StoredValue::new(instruments);
     let options = move || {
         let now = reading.with.get();
-        all.get_value().into_iter().map(|of| {
-            let on = Some(&of.id) == now.as_ref();
-            view! { <option value=of.id.clone() selected=on>{format!("{} · {}", of.id, of.name)}</option> }
-        }).collect_view()
+        all.get_value()
+            .into_iter()
+            .map(|of| {
+                let on = Some(&of.id) == now.as_ref();
+                view! { <option value=of.id.clone() selected=on>{format!("{} · {}", of.id, of.name)}</option> }
+            })
+            .collect_view()
     };
     let choose = move |event: leptos::ev::Event| {
         let id = event_target_value(&event);

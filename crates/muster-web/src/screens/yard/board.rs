@@ -1,0 +1,262 @@
+//! The yard's rows: judged in small slices, filtered, found and sorted; shared by the desk's table and the phone's list.
+
+use std::{cell::Cell, rc::Rc, time::Duration};
+
+use leptos::prelude::*;
+use muster_core::{judge::Verdict, words::Use};
+
+use super::{
+    glance::{Alive, Glance, Row, is_stale, look},
+    plans::Plans,
+};
+use crate::{
+    ui::Sorted,
+    yard::{Yard, yard},
+};
+
+/// Machines judged in one turn at most, so that no frame waits long.
+const SLICE: usize = 20;
+/// And for how long at most, ms: a slow phone judges fewer.
+const SLICE_MS: f64 = 12.0;
+
+/// What the table is sorted by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum By {
+    Number,
+    Model,
+    Verdict,
+    Stations,
+    Check,
+    Margin,
+    Due,
+    Who,
+    Next,
+    Jobs,
+    Tags,
+}
+
+/// Which machines are shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Shown {
+    All,
+    Of(Verdict),
+    Out,
+}
+
+/// How many there are of each verdict, and out.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Counts {
+    pub(super) all: usize,
+    /// In the order of the verdicts.
+    pub(super) of: [usize; 4],
+    pub(super) out: usize,
+    /// Not judged yet.
+    pub(super) waiting: usize,
+}
+
+/// The yard's rows and how they are looked at.
+#[derive(Clone, Copy)]
+pub(super) struct Board {
+    pub(super) yard: Yard,
+    /// Rises when some have been judged.
+    judged: RwSignal<u64>,
+    /// Which are in view: they are judged first.
+    in_view: RwSignal<Vec<String>>,
+    pub(super) shown: RwSignal<Shown>,
+    /// By which use the yard is looked at; none: as planned.
+    pub(super) one: RwSignal<Option<Use>>,
+    pub(super) sorted: RwSignal<Sorted<By>>,
+    pub(super) sought: RwSignal<String>,
+    pub(super) plans: Memo<Plans>,
+}
+
+impl Board {
+    /// Begins to judge, and goes on till whoever looks goes away.
+    pub(super) fn new() -> Self {
+        let yard = yard();
+        let board = Self {
+            yard,
+            judged: RwSignal::new(0),
+            in_view: RwSignal::new(Vec::new()),
+            shown: RwSignal::new(Shown::All),
+            one: RwSignal::new(None),
+            sorted: RwSignal::new(Sorted { by: By::Number, falling: false }),
+            sought: RwSignal::new(String::new()),
+            plans: Memo::new(move |_| Plans::of(&yard)),
+        };
+        let (alive, busy): (Alive, _) = (Rc::new(Cell::new(true)), Rc::new(Cell::new(false)));
+        let gone = StoredValue::new_local(alive.clone());
+        on_cleanup(move || gone.with_value(|alive| alive.set(false)));
+        Effect::new(move || {
+            // Whenever the record, the minute or the view changes.
+            yard.with(|_| ());
+            board.in_view.track();
+            if !busy.replace(true) {
+                board.go_on(alive.clone(), busy.clone());
+            }
+        });
+        board
+    }
+
+    /// One slice, then the next in a turn of its own.
+    fn go_on(self, alive: Alive, busy: Rc<Cell<bool>>) {
+        let turn = move || {
+            if !alive.get() {
+                return;
+            }
+            let (judged, left) = untrack(|| self.slice());
+            if judged {
+                self.judged.update(|judged| *judged += 1);
+            }
+            if left { self.go_on(alive, busy) } else { busy.set(false) }
+        };
+        set_timeout(turn, Duration::ZERO);
+    }
+
+    /// Judges some; whether any was, and whether any is left.
+    fn slice(self) -> (bool, bool) {
+        let began = js_sys::Date::now();
+        let in_view = self.in_view.get_untracked();
+        let stale = |id: &String, seen: bool| is_stale(&self.yard, id, seen);
+        let mut waiting: Vec<String> = in_view.iter().filter(|id| stale(id, true)).cloned().collect();
+        let others = self.yard.machines();
+        waiting.extend(others.into_iter().filter(|id| !in_view.contains(id) && stale(id, false)));
+        let mut judged = 0;
+        for id in &waiting {
+            if judged == SLICE || judged > 0 && js_sys::Date::now() - began > SLICE_MS {
+                break;
+            }
+            look(&self.yard, id);
+            judged += 1;
+        }
+        (judged > 0, judged < waiting.len())
+    }
+
+    /// A machine's row; it changes when the machine is judged again.
+    pub(super) fn row(self, id: String) -> Memo<Row> {
+        Memo::new(move |_| {
+            self.judged.track();
+            Row(Glance::kept(&id))
+        })
+    }
+
+    /// Tells which rows are drawn.
+    pub(super) fn looks_at(self, ids: &[String]) {
+        if self.in_view.with_untracked(|now| now != ids) {
+            self.in_view.set(ids.to_vec());
+        }
+    }
+
+    /// How many there are, by the use looked at.
+    pub(super) fn counts(self) -> Memo<Counts> {
+        Memo::new(move |_| {
+            self.judged.track();
+            let one = self.one.get();
+            let mut counts = Counts::default();
+            for id in self.yard.machines() {
+                counts.all += 1;
+                let Some(glance) = Glance::kept(&id) else {
+                    counts.waiting += 1;
+                    continue;
+                };
+                counts.out += usize::from(glance.is_out);
+                let at = glance.of(one).map_or(Verdict::Unseen, |of| of.verdict) as usize;
+                if let Some(count) = counts.of.get_mut(at) {
+                    *count += 1;
+                }
+            }
+            counts
+        })
+    }
+
+    /// The machines to show, in their order.
+    pub(super) fn order(self) -> Memo<Vec<String>> {
+        Memo::new(move |_| {
+            self.judged.track();
+            let (one, shown, sorted) = (self.one.get(), self.shown.get(), self.sorted.get());
+            let sought = self.sought.get().trim().to_lowercase();
+            let plans = self.plans.get();
+            let mut rows: Vec<Sortable> = self
+                .yard
+                .machines()
+                .into_iter()
+                .enumerate()
+                .filter_map(|(place, id)| {
+                    let glance = Glance::kept(&id);
+                    let row = Sortable { place, glance, id };
+                    (row.is_shown(shown, one) && row.is_sought(&sought, self.yard)).then_some(row)
+                })
+                .collect();
+            rows.sort_by(|a, b| {
+                let order = a.compare(b, sorted.by, one, &plans);
+                let order = if sorted.falling { order.reverse() } else { order };
+                order.then(a.place.cmp(&b.place))
+            });
+            rows.into_iter().map(|row| row.id).collect()
+        })
+    }
+}
+
+struct Sortable {
+    place: usize,
+    id: String,
+    glance: Option<std::sync::Arc<Glance>>,
+}
+
+impl Sortable {
+    /// What is not judged yet is unseen.
+    fn verdict(&self, one: Option<Use>) -> Verdict {
+        self.glance.as_ref().and_then(|glance| glance.of(one)).map_or(Verdict::Unseen, |of| of.verdict)
+    }
+
+    fn is_shown(&self, shown: Shown, one: Option<Use>) -> bool {
+        match shown {
+            Shown::All => true,
+            Shown::Of(verdict) => self.verdict(one) == verdict,
+            Shown::Out => self.glance.as_ref().is_some_and(|glance| glance.is_out),
+        }
+    }
+
+    fn is_sought(&self, sought: &str, yard: Yard) -> bool {
+        if sought.is_empty() {
+            return true;
+        }
+        let has = |text: &str| text.to_lowercase().contains(sought);
+        if has(&self.id) {
+            return true;
+        }
+        match &self.glance {
+            Some(glance) => has(&glance.model) || has(&glance.who),
+            None => {
+                let model = yard.with(|held| {
+                    let yard = &held.known().yard;
+                    Some(yard.sheets.get(&yard.machines.get(&self.id)?.sheet)?.model.clone())
+                });
+                model.flatten().is_some_and(|model| has(&model))
+            }
+        }
+    }
+
+    fn compare(&self, other: &Self, by: By, one: Option<Use>, plans: &Plans) -> std::cmp::Ordering {
+        let (Some(a), Some(b)) = (&self.glance, &other.glance) else {
+            return self.glance.is_none().cmp(&other.glance.is_none());
+        };
+        let (Some(of_a), Some(of_b)) = (a.of(one), b.of(one)) else { return std::cmp::Ordering::Equal };
+        let unfit = |of: &super::glance::OfUse| {
+            std::cmp::Reverse(of.stations.iter().flatten().map(|verdict| 8_usize.pow(*verdict as u32)).sum::<usize>())
+        };
+        match by {
+            By::Number => self.place.cmp(&other.place),
+            By::Model => a.model.cmp(&b.model),
+            By::Verdict => of_b.verdict.cmp(&of_a.verdict),
+            By::Stations => unfit(of_a).cmp(&unfit(of_b)),
+            By::Check => of_a.tight.name.cmp(&of_b.tight.name),
+            By::Margin => of_a.tight.share.total_cmp(&of_b.tight.share),
+            By::Due => of_a.due.days.total_cmp(&of_b.due.days),
+            By::Who => b.is_out.cmp(&a.is_out).then_with(|| a.who.cmp(&b.who)),
+            By::Next => plans.next_at(&a.id).cmp(&plans.next_at(&b.id)),
+            By::Jobs => b.jobs.cmp(&a.jobs),
+            By::Tags => b.tags.cmp(&a.tags),
+        }
+    }
+}

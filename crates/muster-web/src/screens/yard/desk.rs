@@ -1,0 +1,288 @@
+//! The yard on a desk: one row a machine, only those in view drawn, sorted by any head, moved through by keys.
+
+use leptos::{html, prelude::*};
+use leptos_router::{NavigateOptions, hooks::use_navigate};
+use muster_core::words::Use;
+
+use super::{
+    Filters,
+    board::{Board, By},
+    glance::Glance,
+    need::NeedStrip,
+};
+use crate::{
+    ui::{Banner, Icon, Mast, Ready, SortHead, Span, UseWord, UseWords, starts},
+    words::t,
+};
+
+/// A row's height before one was measured, px: larger type makes them taller.
+const ROW: f64 = 27.0;
+/// Columns of the table.
+const COLUMNS: &str = "11";
+
+/// The yard on a desk.
+#[component]
+pub(super) fn DeskYard(
+    /// The rows.
+    board: Board,
+) -> impl IntoView {
+    let (counts, order) = (board.counts(), board.order());
+    let search = NodeRef::<html::Input>::new();
+    let body = NodeRef::<html::Tbody>::new();
+    let span = rows_in_view(body, order);
+    let at = RwSignal::new(0_usize);
+    let heard = window_event_listener(leptos::ev::keydown, move |event| {
+        let typing = document()
+            .active_element()
+            .is_some_and(|of| matches!(of.tag_name().as_str(), "INPUT" | "TEXTAREA" | "SELECT"));
+        if event.key() == "/"
+            && !typing
+            && !event.ctrl_key()
+            && !event.meta_key()
+            && let Some(search) = search.get_untracked()
+        {
+            event.prevent_default();
+            let _ = search.focus();
+        }
+    });
+    on_cleanup(move || heard.remove());
+    let keys = move |event: leptos::ev::KeyboardEvent| {
+        let last = order.with_untracked(Vec::len).saturating_sub(1);
+        let now = at.get_untracked().min(last);
+        let to = match event.key().as_str() {
+            "ArrowDown" => now + 1,
+            "ArrowUp" => now.saturating_sub(1),
+            "PageDown" => now + 20,
+            "PageUp" => now.saturating_sub(20),
+            "Home" => 0,
+            "End" => last,
+            _ => return,
+        };
+        event.prevent_default();
+        at.set(to.min(last));
+        go_to(body, order, at.get_untracked());
+    };
+    // From the search down into what it found.
+    let from_search = move |event: leptos::ev::KeyboardEvent| match event.key().as_str() {
+        "ArrowDown" | "Enter" => {
+            event.prevent_default();
+            at.set(0);
+            go_to(body, order, 0);
+        }
+        "Escape" => board.sought.set(String::new()),
+        _ => {}
+    };
+    let visible = move || {
+        let span = span.get();
+        let ids: Vec<String> =
+            order.with(|order| order.get(span.from..span.to.min(order.len())).unwrap_or_default().to_vec());
+        board.looks_at(&ids);
+        ids
+    };
+    let before = move || f64::from(u32::try_from(span.get().from).unwrap_or(0)) * row_height();
+    let after = move || {
+        let behind = order.with(Vec::len).saturating_sub(span.get().to);
+        f64::from(u32::try_from(behind).unwrap_or(0)) * row_height()
+    };
+    view! {
+        <div class="desk">
+            <Mast/>
+            <Banner/>
+            <main>
+                <div class="head head--yard">
+                    <h1>{t!("yard-today")}</h1>
+                    <div class="chips" role="group" aria-label=t!("filter")><Filters board counts/></div>
+                    <ByUse board/>
+                    <label class="find">
+                        <Icon name="find" size=18/>
+                        <span class="vh">{t!("find-machine")}</span>
+                        <input type="search" placeholder=t!("find-hint") node_ref=search on:keydown=from_search bind:value=board.sought/>
+                    </label>
+                </div>
+                <NeedStrip board/>
+                <table class="t yard" aria-rowcount=move || (order.with(Vec::len) + 1).to_string() on:keydown=keys>
+                    <caption class="vh">{t!("yard-caption")}</caption>
+                    <thead><tr aria-rowindex="1">
+                        <SortHead by=By::Number sorted=board.sorted words=t!("col-number")/>
+                        <SortHead by=By::Model sorted=board.sorted words=t!("col-model")/>
+                        <SortHead by=By::Verdict sorted=board.sorted words=t!("col-verdict")/>
+                        <SortHead by=By::Stations sorted=board.sorted words=t!("col-stations")/>
+                        <SortHead by=By::Check sorted=board.sorted words=t!("col-check")/>
+                        <SortHead by=By::Margin sorted=board.sorted words=t!("col-margin") class="n margin"/>
+                        <SortHead by=By::Due sorted=board.sorted words=t!("col-due")/>
+                        <SortHead by=By::Who sorted=board.sorted words=t!("col-who")/>
+                        <SortHead by=By::Next sorted=board.sorted words=t!("col-next") class="opt-col"/>
+                        <SortHead by=By::Jobs sorted=board.sorted words=t!("col-jobs") class="n"/>
+                        <SortHead by=By::Tags sorted=board.sorted words=t!("col-tags") class="n"/>
+                    </tr></thead>
+                    <tbody node_ref=body>
+                        <tr class="gaprow" aria-hidden="true" hidden=move || before() == 0.0><td colspan=COLUMNS style:height=move || format!("{}px", before())></td></tr>
+                        <ForEnumerate each=visible key=|id: &String| id.clone() let(index, id)>
+                            <DeskRow board id index at span/>
+                        </ForEnumerate>
+                        <tr class="gaprow" aria-hidden="true" hidden=move || after() == 0.0><td colspan=COLUMNS style:height=move || format!("{}px", after())></td></tr>
+                    </tbody>
+                </table>
+                {move || order.with(Vec::is_empty).then(|| view! {
+                    <p class="none" role="status">
+                        <span>{if counts.get().all == 0 { t!("no-machines") } else { t!("none-found") }}</span>
+                        <button class="btn btn--sm" on:click=move |_| { board.sought.set(String::new()); board.shown.set(super::Shown::All); }>{t!("show-all")}</button>
+                    </p>
+                })}
+                <p class="cap counted" role="status">{move || { let counts = counts.get(); (counts.waiting > 0).then(|| t!("judging", left = counts.waiting)) }}</p>
+            </main>
+        </div>
+    }
+}
+
+/// By which use the verdicts are shown.
+#[component]
+fn ByUse(board: Board) -> impl IntoView {
+    let one = move |one: Option<Use>| {
+        let words = one.map_or_else(|| t!("as-planned"), |one| one.to_string());
+        view! { <button aria-pressed=move || (board.one.get() == one).to_string() on:click=move |_| board.one.set(one)>{words}</button> }
+    };
+    let uses = std::iter::once(None).chain(Use::ALL.iter().copied().map(Some));
+    view! { <div class="seg seg--sm" role="group" aria-label=t!("by-use")>{uses.map(one).collect_view()}</div> }
+}
+
+#[component]
+fn DeskRow(
+    board: Board,
+    id: String,
+    index: ReadSignal<usize>,
+    at: RwSignal<usize>,
+    span: RwSignal<Span>,
+) -> impl IntoView {
+    let place = Signal::derive(move || span.get().from + index.get());
+    let row = board.row(id.clone());
+    let navigate = use_navigate();
+    let (href, link_id) = (format!("/machines/{id}"), format!("row-{id}"));
+    // One row is reached by the tab key; arrows move from there.
+    let reached = move || {
+        let span = span.get();
+        let reached = at.get().clamp(span.from, span.to.max(span.from + 1) - 1);
+        if reached == place.get() { "0" } else { "-1" }
+    };
+    let cells = {
+        let id = id.clone();
+        move || match row.get().0 {
+            Some(glance) => cells(board, &glance).into_any(),
+            None => waiting(board, &id).into_any(),
+        }
+    };
+    let open = {
+        let href = href.clone();
+        move |event: leptos::ev::MouseEvent| {
+            let target = event.target().map(wasm_bindgen::JsCast::unchecked_into::<web_sys::Element>);
+            if target.is_some_and(|of| of.closest("a").ok().flatten().is_none()) {
+                navigate(&href, NavigateOptions::default());
+            }
+        }
+    };
+    view! {
+        <tr class="row" aria-rowindex=move || (place.get() + 2).to_string() on:click=open>
+            <th scope="row" class="no"><a id=link_id href=href tabindex=reached on:focus=move |_| at.set(place.get_untracked())>{id}</a></th>
+            {cells}
+        </tr>
+    }
+}
+
+/// What is not judged yet: its name, and the rest as unseen.
+fn waiting(board: Board, id: &str) -> impl IntoView {
+    let model = board.yard.with(|held| {
+        let yard = &held.known().yard;
+        Some(yard.sheets.get(&yard.machines.get(id)?.sheet)?.model.clone())
+    });
+    view! {
+        <td>{model.flatten().unwrap_or_default()}</td>
+        <td><span class="verdict unseen"><svg class="glyph" width="18" height="18" aria-hidden="true"><use href="#g-unseen"></use></svg><span>{t!("not-judged")}</span></span></td>
+        <td colspan="8"><div class="wait"></div></td>
+    }
+}
+
+fn cells(board: Board, glance: &Glance) -> impl IntoView + use<> {
+    let one = board.one.get();
+    let Some(of) = glance.of(one) else { return ().into_any() };
+    let words = match one {
+        None => glance.words.clone(),
+        Some(one) => vec![UseWord { uses: one.to_string(), verdict: of.verdict }],
+    };
+    let next = board.plans.with(|plans| plans.next_of(&glance.id)).unwrap_or_else(|| "–".to_owned());
+    let clash = (glance.contradictions > 0)
+        .then(|| view! { <span class="clash"><Icon name="warn" size=14/><span class="vh">{t!("clash")}</span></span> });
+    let tags = (glance.tags > 0).then(|| view! { <Icon name="tag" size=16/> });
+    view! {
+        <td class="model">{glance.model.clone()}</td>
+        <td><UseWords words/></td>
+        <td><Ready stations=of.stations/></td>
+        <td class="what"><span class="cut">{of.tight.name.clone()}</span></td>
+        <td class="n margin"><span class="mini" inner_html=of.tight.ruler.clone().unwrap_or_default()></span><span class="fig">{of.tight.margin.clone()}</span></td>
+        <td class="what"><span class="cut">{of.due.says.clone()}</span></td>
+        <td class:dim=!glance.is_out>{clash}<span class="cut cut--who">{glance.who.clone()}</span></td>
+        <td class="opt-col dim"><span class="cut cut--who">{next}</span></td>
+        <td class="n">{some(glance.jobs)}</td>
+        <td class="n"><span class="tagged">{tags} {some(glance.tags)}</span></td>
+    }
+    .into_any()
+}
+
+/// A count; a dash for none.
+fn some(count: usize) -> impl IntoView + use<> {
+    let said = if count == 0 { "–".to_owned() } else { count.to_string() };
+    view! { <span class:dim=count == 0 class:strong=count != 0>{said}</span> }
+}
+
+/// Which rows are in view, by how far the page is scrolled.
+fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>) -> RwSignal<Span> {
+    let span = RwSignal::new(Span { from: 0, to: 60 });
+    let look = move || {
+        let Some(body) = body.get_untracked() else { return };
+        let height = row_height();
+        let rows = order.with_untracked(Vec::len);
+        let starts = starts(std::iter::repeat_n(height, rows));
+        let top = -body.get_bounding_client_rect().top();
+        let high = window().inner_height().ok().and_then(|height| height.as_f64()).unwrap_or(900.0);
+        let now = Span::of(&starts, top, top + high);
+        if span.get_untracked() != now {
+            span.set(now);
+        }
+    };
+    let scrolled = window_event_listener(leptos::ev::scroll, move |_| look());
+    let resized = window_event_listener(leptos::ev::resize, move |_| look());
+    on_cleanup(move || {
+        scrolled.remove();
+        resized.remove();
+    });
+    Effect::new(move || {
+        order.track();
+        request_animation_frame(look);
+    });
+    span
+}
+
+/// A row's height as it is drawn.
+fn row_height() -> f64 {
+    let drawn = document().query_selector(".yard tr.row").ok().flatten();
+    drawn.map(|row| row.get_bounding_client_rect().height()).filter(|height| *height > 10.0).unwrap_or(ROW)
+}
+
+/// Brings a row into view and puts the focus there.
+fn go_to(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, place: usize) {
+    let Some(id) = order.with_untracked(|order| order.get(place).cloned()) else { return };
+    if let Some(body) = body.get_untracked() {
+        let height = row_height();
+        let top = body.get_bounding_client_rect().top() + f64::from(u32::try_from(place).unwrap_or(0)) * height;
+        let high = window().inner_height().ok().and_then(|height| height.as_f64()).unwrap_or(900.0);
+        let by = if top < 60.0 { top - 60.0 } else { (top + 2.0 * height - high).max(0.0) };
+        window().scroll_by_with_x_and_y(0.0, by);
+    }
+    // Drawn in the next frame, if it was not.
+    request_animation_frame(move || {
+        request_animation_frame(move || {
+            if let Some(link) = document().get_element_by_id(&format!("row-{id}")) {
+                let _ = wasm_bindgen::JsCast::unchecked_into::<web_sys::HtmlElement>(link).focus();
+            }
+        });
+    });
+}

@@ -1,0 +1,118 @@
+//! The yard: every machine with its verdict; a table on a desk, a list by what to do on a phone.
+
+mod board;
+mod desk;
+mod glance;
+mod need;
+mod phone;
+mod plans;
+
+use leptos::prelude::*;
+use leptos_router::components::A;
+use muster_core::judge::Verdict;
+
+use board::{Board, Counts, Shown};
+
+use crate::{
+    ui::{Banner, Mast, verdict_word},
+    words::t,
+    yard::{Yard, yard},
+};
+
+/// Beneath this a screen is a phone's, px.
+const PHONE: f64 = 720.0;
+
+/// The yard.
+#[component]
+pub(crate) fn YardScreen() -> impl IntoView {
+    let yard = yard();
+    let board = Board::new();
+    let narrow = narrow();
+    view! {
+        {move || if yard.is_known() {
+            if narrow.get() {
+                view! { <phone::PhoneYard board/> }.into_any()
+            } else {
+                view! { <desk::DeskYard board/> }.into_any()
+            }
+        } else {
+            view! { <div class="desk"><Mast/><Banner/><main><h1 class="pageh">{t!("yard-today")}</h1><Nothing/></main></div> }.into_any()
+        }}
+    }
+}
+
+/// Nothing is held: being fetched, or what it takes.
+#[component]
+fn Nothing() -> impl IntoView {
+    let yard: Yard = yard();
+    move || {
+        let link = yard.link.get();
+        if link.signed_out {
+            view! { <p class="notice notice--wide"><span aria-hidden="true">"!"</span><span>{t!("sign-in-to-see")} " " <A href="/sign-in">{t!("sign-in")}</A></span></p> }.into_any()
+        } else if link.online == Some(false) {
+            view! { <p class="notice notice--wide dash" role="alert"><span aria-hidden="true">"!"</span><span>{t!("nothing-known")}</span></p> }.into_any()
+        } else {
+            view! {
+                <p class="cap" role="status">{t!("yard-fetched")}</p>
+                <div class="waits" aria-hidden="true">{(0..8).map(|_| view! { <div class="wait"></div> }).collect_view()}</div>
+            }
+            .into_any()
+        }
+    }
+}
+
+/// Whether this is a phone's width; turns with the window.
+fn narrow() -> RwSignal<bool> {
+    let is = || window().inner_width().ok().and_then(|width| width.as_f64()).is_some_and(|width| width < PHONE);
+    let signal = RwSignal::new(is());
+    let heard = window_event_listener(leptos::ev::resize, move |_| {
+        if signal.get_untracked() != is() {
+            signal.set(is());
+        }
+    });
+    on_cleanup(move || heard.remove());
+    signal
+}
+
+/// The filters, each with how many it shows.
+#[component]
+fn Filters(
+    /// The rows.
+    board: Board,
+    /// The counts.
+    counts: Memo<Counts>,
+    /// On a phone the glyph stands for the word, which is still read out.
+    #[prop(optional)]
+    short: bool,
+) -> impl IntoView {
+    let chip = move |shown: Shown| {
+        let is = move || board.shown.get() == shown;
+        let count = move || {
+            let counts = counts.get();
+            match shown {
+                Shown::All => counts.all,
+                Shown::Of(verdict) => counts.of.get(verdict as usize).copied().unwrap_or(0),
+                Shown::Out => counts.out,
+            }
+        };
+        let said = match shown {
+            Shown::All => view! { <span>{t!("all")}</span> }.into_any(),
+            Shown::Out => view! { <span>{t!("out-now")}</span> }.into_any(),
+            Shown::Of(verdict) => {
+                let side = if short { 20 } else { 18 };
+                view! {
+                    <svg class="glyph" width=side height=side aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg>
+                    <span class:vh=short>{verdict_word(verdict)}</span>
+                }
+                .into_any()
+            }
+        };
+        view! { <button class="chip" aria-pressed=move || is().to_string() on:click=move |_| board.shown.set(shown)>{said} <b>{count}</b></button> }
+    };
+    let of = [Verdict::Hold, Verdict::Unseen, Verdict::Watch, Verdict::Fit].map(Shown::Of);
+    view! {
+        {chip(Shown::All)}
+        {of.map(chip).collect_view()}
+        {chip(Shown::Out)}
+    }
+}

@@ -1,0 +1,216 @@
+//! The yard on a phone: grouped by what to do, worst first, the search under the thumb.
+
+use leptos::{html, prelude::*};
+use leptos_router::components::A;
+use muster_core::judge::Verdict;
+
+use super::{
+    Filters,
+    board::{Board, By},
+    glance::Glance,
+};
+use crate::{
+    screens::machine::used,
+    ui::{Banner, Icon, Mast, Sorted, Span, UseWords, VerdictWord, starts},
+    words::t,
+};
+
+/// Heights of what is in the list, px: fixed, so that rows out of view need not be drawn.
+const HEAD: f64 = 40.0;
+const PLAIN: f64 = 68.0;
+const WITH_USES: f64 = 94.0;
+
+/// A line of the list.
+#[derive(Clone, Debug, PartialEq)]
+enum Line {
+    Head(Verdict, usize),
+    Machine(String, bool),
+}
+
+impl Line {
+    fn height(&self, scale: f64) -> f64 {
+        scale
+            * match self {
+                Self::Head(..) => HEAD,
+                Self::Machine(_, false) => PLAIN,
+                Self::Machine(_, true) => WITH_USES,
+            }
+    }
+
+    fn key(&self) -> String {
+        match self {
+            Self::Head(verdict, count) => format!("{verdict} {count}"),
+            Self::Machine(id, uses) => format!("{id} {uses}"),
+        }
+    }
+}
+
+/// The yard on a phone.
+#[component]
+pub(super) fn PhoneYard(
+    /// The rows.
+    board: Board,
+) -> impl IntoView {
+    board.sorted.set(Sorted { by: By::Number, falling: false });
+    let (counts, order) = (board.counts(), board.order());
+    let lines = Memo::new(move |_| grouped(board, &order.get()));
+    let list = NodeRef::<html::Main>::new();
+    let scale = type_scale();
+    let span = RwSignal::new(Span { from: 0, to: 30 });
+    let tops = Memo::new(move |_| lines.with(|lines| starts(lines.iter().map(|line| line.height(scale)))));
+    let look = move || {
+        let Some(list) = list.get_untracked() else { return };
+        let (top, high) = (f64::from(list.scroll_top()), f64::from(list.client_height()));
+        let now = tops.with_untracked(|tops| Span::of(tops, top, top + high));
+        if span.get_untracked() != now {
+            span.set(now);
+        }
+    };
+    Effect::new(move || {
+        tops.track();
+        request_animation_frame(look);
+    });
+    let visible = move || {
+        let span = span.get();
+        let visible = lines
+            .with(|lines| lines.get(span.from.min(lines.len())..span.to.min(lines.len())).unwrap_or_default().to_vec());
+        let ids = visible.iter().filter_map(|line| match line {
+            Line::Machine(id, _) => Some(id.clone()),
+            Line::Head(..) => None,
+        });
+        board.looks_at(&ids.collect::<Vec<_>>());
+        visible
+    };
+    let before = move || tops.with(|tops| tops.get(span.get().from).copied().unwrap_or(0.0));
+    let after = move || {
+        tops.with(|tops| {
+            let end = tops.last().copied().unwrap_or(0.0);
+            end - tops.get(span.get().to).copied().unwrap_or(end)
+        })
+    };
+    let last = move || {
+        board
+            .yard
+            .with(|held| used().into_iter().filter(|id| held.machine(id).is_some()).collect::<Vec<_>>())
+            .unwrap_or_default()
+    };
+    view! {
+        <div class="phone touch">
+            <Mast title=t!("yard-today")/>
+            <Banner/>
+            <h1 class="vh">{t!("yard-today")}</h1>
+            <div class="scroller" role="group" aria-label=t!("filter")><Filters board counts short=true/></div>
+            {move || {
+                let last = last();
+                (!last.is_empty()).then(|| view! {
+                    <nav class="lastused" aria-label=t!("last-used")>
+                        <span class="cap">{t!("last-used")}</span>
+                        {last.into_iter().map(|id| view! { <A href=format!("/machines/{id}")>{id.clone()}</A> }).collect_view()}
+                    </nav>
+                })
+            }}
+            <main node_ref=list on:scroll=move |_| look() tabindex="-1">
+                <div style:height=move || format!("{}px", before())></div>
+                <ul class="ylist">
+                    <For each=visible key=Line::key let:line>
+                        {match line {
+                            Line::Head(verdict, count) => view! {
+                                <li class="ygrp" style:height=format!("{}px", HEAD * scale)><h2>{todo(verdict)}</h2><span class="cap">{count}</span></li>
+                            }.into_any(),
+                            Line::Machine(id, uses) => view! { <PhoneRow board id high=(if uses { WITH_USES } else { PLAIN }) * scale/> }.into_any(),
+                        }}
+                    </For>
+                </ul>
+                <div style:height=move || format!("{}px", after())></div>
+                {move || lines.with(Vec::is_empty).then(|| view! {
+                    <p class="sec" role="status">{if counts.get().all == 0 { t!("no-machines") } else { t!("none-found") }}</p>
+                })}
+            </main>
+            <div class="foot foot--find">
+                <label class="find">
+                    <Icon name="find" size=22/>
+                    <span class="vh">{t!("find-machine")}</span>
+                    <input type="search" placeholder=t!("find-hint") bind:value=board.sought/>
+                </label>
+            </div>
+        </div>
+    }
+}
+
+/// Larger type makes taller rows.
+fn type_scale() -> f64 {
+    let style = document().document_element().and_then(|root| window().get_computed_style(&root).ok().flatten());
+    let size = style.and_then(|style| style.get_property_value("font-size").ok());
+    let px: Option<f64> = size.and_then(|size| size.trim_end_matches("px").parse().ok());
+    (px.unwrap_or(16.0) / 16.0).max(1.0)
+}
+
+fn todo(verdict: Verdict) -> String {
+    match verdict {
+        Verdict::Hold => t!("group-hold"),
+        Verdict::Unseen => t!("group-unseen"),
+        Verdict::Watch => t!("group-watch"),
+        Verdict::Fit => t!("group-fit"),
+    }
+}
+
+/// The machines under what to do with them; what is not judged yet is unseen.
+fn grouped(board: Board, order: &[String]) -> Vec<Line> {
+    let one = board.one.get();
+    let rows: Vec<(Verdict, String, bool)> = order
+        .iter()
+        .map(|id| {
+            let glance = Glance::kept(id);
+            let verdict = glance.as_ref().and_then(|glance| glance.of(one)).map_or(Verdict::Unseen, |of| of.verdict);
+            (verdict, id.clone(), glance.is_some_and(|glance| glance.differs()))
+        })
+        .collect();
+    let mut lines = Vec::new();
+    for verdict in [Verdict::Hold, Verdict::Unseen, Verdict::Watch, Verdict::Fit] {
+        let group: Vec<Line> = rows
+            .iter()
+            .filter(|(of, ..)| *of == verdict)
+            .map(|(_, id, uses)| Line::Machine(id.clone(), *uses))
+            .collect();
+        if !group.is_empty() {
+            lines.push(Line::Head(verdict, group.len()));
+            lines.extend(group);
+        }
+    }
+    lines
+}
+
+#[component]
+fn PhoneRow(board: Board, id: String, high: f64) -> impl IntoView {
+    let row = board.row(id.clone());
+    let inside = {
+        let id = id.clone();
+        move || {
+            match row.get().0 {
+            Some(glance) => inside(&glance).into_any(),
+            None => view! { <span class="no">{id.clone()}</span><span class="l1">{t!("not-judged")}</span><span class="l2"><span class="wait"></span></span> }.into_any(),
+        }
+        }
+    };
+    view! { <li style:height=format!("{high}px")><A href=format!("/machines/{id}")>{inside}</A></li> }
+}
+
+fn inside(glance: &Glance) -> impl IntoView + use<> {
+    let Some(of) = glance.of(None) else { return ().into_any() };
+    let ruler = of.tight.ruler.clone();
+    let who =
+        if glance.who == t!("in-yard") { glance.model.clone() } else { format!("{} · {}", glance.model, glance.who) };
+    let uses = glance.differs().then(|| view! { <span class="l3"><UseWords words=glance.words.clone()/></span> });
+    view! {
+        <span class="no">{glance.id.clone()}</span>
+        <span class="l1">{who}</span>
+        <VerdictWord verdict=of.verdict size=20/>
+        <span class="l2">
+            {ruler.map(|ruler| view! { <span class="mini" inner_html=ruler></span> })}
+            <span class="cut">{of.tight.name.clone()} " " <b>{of.tight.margin.clone()}</b></span>
+            {(glance.tags > 0).then(|| view! { <span class="tagged"><Icon name="tag" size=16/><span class="vh">{t!("tag-hangs")}</span></span> })}
+        </span>
+        {uses}
+    }
+    .into_any()
+}

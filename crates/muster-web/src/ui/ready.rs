@@ -1,0 +1,86 @@
+//! Readiness of a machine in small, for lists: its six stations, its verdicts by use, the uses that come to the same told once.
+
+use leptos::prelude::*;
+use muster_core::{
+    catalogue::Catalogue,
+    judge::{Judgement, Verdict},
+    record::machine_state::MachineState,
+    state::Station,
+    words::{Use, Uses as UseSet},
+};
+use muster_draw::ready::{self, Stations};
+
+use super::draw::verdict_word;
+use crate::words::t;
+
+/// The six stations, drawn.
+#[component]
+pub(crate) fn Ready(
+    /// Their verdicts.
+    stations: Stations,
+    /// How wide, in px.
+    #[prop(default = 60)]
+    width: u32,
+) -> impl IntoView {
+    view! { <span class="readybox" inner_html=ready::ready(&stations, width)></span> }
+}
+
+/// Where a check or a finding is done, so that its verdict shows there.
+pub(crate) fn station_of(catalogue: &Catalogue, state: &MachineState, check: &str) -> Option<Station> {
+    let Some(finding) = check.strip_prefix("finding.") else { return Some(catalogue.check(check)?.station) };
+    let raised = &state.findings.get(&finding.parse().ok()?)?.raised;
+    Some(catalogue.check(raised.check.as_deref()?)?.station)
+}
+
+/// A verdict and the uses it is for, as one word says them.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct UseWord {
+    /// `road`, or `road, dark`.
+    pub(crate) uses: String,
+    /// Their verdict.
+    pub(crate) verdict: Verdict,
+}
+
+/// The verdicts by use, the planned one first. One for all uses is one entry; what is the same for every use on the road is
+/// said of the road.
+pub(crate) fn use_words(judgement: &Judgement) -> Vec<UseWord> {
+    let planned = judgement.planned().map_or(Use::Range, |of| of.one);
+    let mut sets: Vec<(Verdict, UseSet)> = Vec::new();
+    let first = judgement.uses.iter().filter(|of| of.one == planned);
+    for of in first.chain(judgement.uses.iter().filter(|of| of.one != planned)) {
+        match sets.iter_mut().find(|(verdict, _)| *verdict == of.verdict) {
+            Some((_, uses)) => *uses = uses.with(of.one),
+            None => sets.push((of.verdict, UseSet::NONE.with(of.one))),
+        }
+    }
+    sets.into_iter().map(|(verdict, uses)| UseWord { uses: said(uses), verdict }).collect()
+}
+
+fn said(uses: UseSet) -> String {
+    if uses == UseSet::ON_THE_ROAD { Use::Road.to_string() } else { uses.to_string() }
+}
+
+/// Verdicts by use as words: the word alone where all uses come to the same.
+#[component]
+pub(crate) fn UseWords(
+    /// As [`use_words`] tells them.
+    words: Vec<UseWord>,
+    /// The glyph's side in px.
+    #[prop(default = 16)]
+    size: u32,
+) -> impl IntoView {
+    let word = move |of: UseWord, alone: bool| {
+        let said = verdict_word(of.verdict);
+        let said = if alone { said } else { t!("use-verdict", uses = of.uses, verdict = said.to_lowercase()) };
+        let side = if alone { size.max(18) } else { size };
+        view! {
+            <span class=format!("verdict {}", of.verdict)>
+                <svg class="glyph" width=side height=side aria-hidden="true"><use href=format!("#g-{}", of.verdict)></use></svg>
+                <span>{said}</span>
+            </span>
+        }
+    };
+    let alone = words.len() < 2;
+    let words = words.into_iter().map(|of| word(of, alone)).collect_view();
+    if alone { words.into_any() } else { view! { <span class="uses">{words}</span> }.into_any() }
+}

@@ -1,0 +1,79 @@
+//! What long tables need: heads that sort, and only the rows in view.
+
+use leptos::prelude::*;
+
+/// Which way a table is sorted.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Sorted<K> {
+    /// By which head.
+    pub(crate) by: K,
+    /// Greatest first.
+    pub(crate) falling: bool,
+}
+
+/// A head that sorts: pressed again it turns about.
+#[component]
+pub(crate) fn SortHead<K: Copy + PartialEq + Send + Sync + 'static>(
+    /// What it sorts by.
+    by: K,
+    /// How the table is sorted.
+    sorted: RwSignal<Sorted<K>>,
+    /// Its words.
+    #[prop(into)]
+    words: String,
+    /// Classes of the cell.
+    #[prop(optional)]
+    class: &'static str,
+) -> impl IntoView {
+    let is = move || sorted.get().by == by;
+    let turn = move |_| sorted.update(|now| *now = Sorted { by, falling: now.by == by && !now.falling });
+    let aria = move || match sorted.get() {
+        now if now.by != by => "none",
+        now if now.falling => "descending",
+        _ => "ascending",
+    };
+    view! {
+        <th scope="col" class=class aria-sort=aria>
+            <button class="sort" on:click=turn>
+                {words}
+                <svg class="arrow" class:is-on=is class:is-falling=move || sorted.get().falling width="8" height="7" viewBox="0 0 8 7" aria-hidden="true">
+                    <path d="M4 0L8 7H0Z" fill="currentColor"/>
+                </svg>
+            </button>
+        </th>
+    }
+}
+
+/// Rows beyond the view that are kept drawn on either side, so that a flick shows none empty.
+const BEYOND: usize = 8;
+
+/// Which of rows of equal or known heights are in view.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
+pub(crate) struct Span {
+    /// The first drawn.
+    pub(crate) from: usize,
+    /// The first behind them.
+    pub(crate) to: usize,
+}
+
+impl Span {
+    /// The rows between `top` and `bottom`, px from where the first begins; `starts` holds where each begins and, last,
+    /// where the last ends.
+    pub(crate) fn of(starts: &[f64], top: f64, bottom: f64) -> Self {
+        let rows = starts.len().saturating_sub(1);
+        let first = starts.partition_point(|start| *start <= top).saturating_sub(1);
+        let last = starts.partition_point(|start| *start < bottom);
+        Self { from: first.saturating_sub(BEYOND).min(rows), to: (last + BEYOND).min(rows) }
+    }
+}
+
+/// Where rows of these heights begin, and where the last ends.
+pub(crate) fn starts(heights: impl IntoIterator<Item = f64>) -> Vec<f64> {
+    let mut at = 0.0;
+    let mut out = vec![at];
+    for height in heights {
+        at += height;
+        out.push(at);
+    }
+    out
+}

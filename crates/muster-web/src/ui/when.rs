@@ -1,0 +1,82 @@
+//! Days and times as people here say them: in the yard's own zone, in the language spoken.
+
+use jiff::civil::Date;
+use js_sys::{Array, Intl::DateTimeFormat, Object, Reflect};
+use leptos::prelude::*;
+use muster_core::calendar::Moment;
+
+use crate::{clock, yard::yard};
+
+/// How a moment is written.
+#[derive(Clone, Copy)]
+enum Form {
+    /// 07:52
+    Clock,
+    /// 24 Nov
+    Day,
+    /// Tue 24 Nov 2026
+    Long,
+    /// 24 Nov 2025
+    Year,
+}
+
+/// Hours and minutes.
+pub(crate) fn clock_of(at: Moment) -> String {
+    written(at, Form::Clock)
+}
+
+/// The time if it is today, else the day and the time.
+pub(crate) fn when(at: Moment) -> String {
+    if is_today(at) { clock_of(at) } else { format!("{}, {}", day(at), clock_of(at)) }
+}
+
+/// The day, with its year unless it is this one.
+pub(crate) fn day(at: Moment) -> String {
+    let this_year = at.date().year() == clock::now().date().year();
+    written(at, if this_year { Form::Day } else { Form::Year })
+}
+
+/// The day of the week, the day, the year.
+pub(crate) fn long_day(at: Moment) -> String {
+    written(at, Form::Long)
+}
+
+/// A day that has no time, as [`day`] says one.
+pub(crate) fn date_text(date: Date) -> String {
+    // Noon in Greenwich is the same day nearly everywhere; where it is not, no yard is.
+    Moment::parse(&format!("{date}T12:00:00+00:00")).map_or_else(|_| date.to_string(), day)
+}
+
+/// A moment as the record or the server writes it; as it stands where it is none.
+pub(crate) fn when_text(text: &str) -> String {
+    Moment::parse(text).map_or_else(|_| text.to_owned(), when)
+}
+
+/// Whether a moment lies on this day.
+pub(crate) fn is_today(at: Moment) -> bool {
+    written(at, Form::Year) == written(clock::now(), Form::Year)
+}
+
+fn written(at: Moment, form: Form) -> String {
+    let options = Object::new();
+    let fields: &[(&str, &str)] = match form {
+        Form::Clock => &[("hour", "2-digit"), ("minute", "2-digit"), ("hourCycle", "h23")],
+        Form::Day => &[("day", "numeric"), ("month", "short")],
+        Form::Year => &[("day", "numeric"), ("month", "short"), ("year", "numeric")],
+        Form::Long => &[("weekday", "short"), ("day", "numeric"), ("month", "short"), ("year", "numeric")],
+    };
+    for (name, value) in fields {
+        // Setting a field of a fresh object cannot fail.
+        let _ = Reflect::set(&options, &(*name).into(), &(*value).into());
+    }
+    let zone = use_context::<crate::yard::Yard>()
+        .and_then(|_| untrack(|| yard().with(|held| held.known().yard.time_zone.clone())))
+        .filter(|zone| !zone.is_empty());
+    if let Some(zone) = zone {
+        let _ = Reflect::set(&options, &"timeZone".into(), &zone.into());
+    }
+    let spoken: Array = window().navigator().languages();
+    let date = js_sys::Date::new(&(at.timestamp().as_millisecond() as f64).into());
+    let format = DateTimeFormat::new(&spoken, &options).format();
+    format.call1(&wasm_bindgen::JsValue::UNDEFINED, &date).ok().and_then(|text| text.as_string()).unwrap_or_default()
+}

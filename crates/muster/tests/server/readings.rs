@@ -1,0 +1,72 @@
+//! What lies behind a machine's page: its readings over the distance, and one event of the log.
+
+use serde_json::{Value, json};
+
+use super::kit::{Client, Place};
+
+fn walked(client: &Client, odometer: &str) -> String {
+    client.writes(
+        "walk-round-opened",
+        &json!({
+            "machine": "H-07", "depth": "before-ride", "no_hold_tag": true, "key_on_hook": true,
+            "found": { "heat": "cold", "power": "off", "stance": "side-stand" }, "odometer": odometer, "air": "9 °C",
+            "barometer": null, "ridden": null, "planned": null, "comma": false,
+        }),
+    )
+}
+
+fn read(client: &Client, walk_round: &str, check: &str, figure: &Value, with: &str) -> String {
+    client.writes(
+        "reading-taken",
+        &json!({
+            "machine": "H-07", "walk_round": walk_round, "check": check, "read": figure, "with": with, "tyre": null,
+            "air": null, "odometer": null, "why": null, "note": null, "corrects": null,
+        }),
+    )
+}
+
+/// One psi is 6.894 757 kPa (NIST SP 811, appendix B.9).
+#[test]
+fn readings_come_with_their_distance_oldest_first_and_as_they_were_read() {
+    let place = Place::of_the_yard();
+    let workshop = place.client("p-workshop");
+    let walk = walked(&workshop, "12 480 km");
+    read(&workshop, &walk, "tyre.front.pressure", &json!("20.0 psi"), "G-2");
+    workshop.writes(
+        "set",
+        &json!({ "machine": "H-07", "walk_round": walk, "check": "tyre.front.pressure", "act": "pumped" }),
+    );
+    read(&workshop, &walk, "tyre.front.pressure", &json!("25.5 psi"), "G-2");
+
+    let view = place.client("p-auditor").get("/api/v1/machines/H-07/readings");
+    let checks = view["checks"].as_array().unwrap();
+    assert_eq!(checks.len(), 1, "only what was read: {view}");
+    assert_eq!((&checks[0]["check"], &checks[0]["unit"]), (&json!("tyre.front.pressure"), &json!("kPa")));
+    let readings = checks[0]["readings"].as_array().unwrap();
+    let values: Vec<f64> = readings.iter().map(|of| of["value"].as_f64().unwrap()).collect();
+    for (value, psi) in values.iter().zip([20.0, 25.5]) {
+        assert!((value - psi * 6.894_757).abs() < 1e-3, "{psi} psi is {value} kPa");
+    }
+    assert_eq!((values.len(), &readings[0]["after"], &readings[1]["after"]), (2, &Value::Null, &json!("pumped")));
+    assert_eq!(readings[0]["odometer_km"], 12_480.0);
+    let (status, answer) = workshop.ask("GET", "/api/v1/machines/H-99/readings", None);
+    assert_eq!(status, 404, "{answer}");
+}
+
+/// The hash shown is that of the bytes shown (SHA-256, FIPS 180-4, by the reference crate `sha2`).
+#[test]
+fn an_event_comes_as_it_was_signed() {
+    use sha2::Digest as _;
+    let place = Place::of_the_yard();
+    let tag = place.client("p-instructor").does(&json!({ "do": "tag", "machine": "H-07", "why": "clutch drags" }));
+    let view = place.client("p-owner").get(&format!("/api/v1/record/{tag}"));
+    let bytes = view["signed"]["event"].as_str().unwrap();
+    let event: Value = serde_json::from_str(bytes).unwrap();
+    assert_eq!((&event["kind"], &event["payload"]["why"]), (&json!("tagged"), &json!("clutch drags")));
+    let hash: String = sha2::Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect();
+    assert_eq!(view["hash"], hash);
+    assert_eq!(view["set_aside"], json!([]));
+    let owner = place.client("p-owner");
+    assert_eq!(owner.ask("GET", "/api/v1/record/0123456789abcdef.17", None).0, 404);
+    assert_eq!(owner.ask("GET", "/api/v1/record/nonsense", None).0, 400);
+}
