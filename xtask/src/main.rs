@@ -1,5 +1,6 @@
 //! The project's automation: `cargo xtask --help` lists what it does.
 
+mod browser;
 mod debian;
 mod demonstration;
 mod dependencies;

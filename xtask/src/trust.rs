@@ -59,7 +59,8 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     Ok(())
 }
 
-fn browser(workspace: &Workspace) -> anyhow::Result<PathBuf> {
+/// Finds Chromium and what marks an authority as trusted, or installs them.
+pub(crate) fn browser(workspace: &Workspace) -> anyhow::Result<PathBuf> {
     let found = || ["chromium", "chromium-browser"].into_iter().find(|name| workspace.answers(name, &["--version"]));
     if found().is_none() || !workspace.answers("certutil", &["-H"]) && !Path::new("/usr/bin/certutil").exists() {
         debian::install(workspace, &["chromium", "libnss3-tools"])?;

@@ -46,6 +46,18 @@ impl Profile {
     }
 }
 
+/// Lints a package for the target, warnings being errors.
+pub(crate) fn lint(workspace: &Workspace, package: &str) -> anyhow::Result<()> {
+    let toolchain = toolchain(workspace)?;
+    if let Toolchain::Debian { .. } = toolchain {
+        return Err(CannotRun("clippy needs the target of its own compiler: `rustup target add`".to_owned()).into());
+    }
+    let mut command = workspace.cargo(&["clippy", "--locked", "--target", TARGET, "--package", package]);
+    command.arg("--target-dir").arg(workspace.target(toolchain.directory()));
+    toolchain.apply(&mut command);
+    execute(command.args(["--", "-D", "warnings"]))
+}
+
 /// Builds what `arguments` choose and returns the directory it is in.
 pub(crate) fn build(workspace: &Workspace, profile: Profile, arguments: &[&str]) -> anyhow::Result<PathBuf> {
     let (profile, folder) = profile.names();

@@ -1,5 +1,7 @@
 //! Builds the app into `target/web`: from there the server embeds it, or reads it from disk in a debug build.
 
+mod wording;
+
 use crate::wasm::{self, Profile};
 use crate::workspace::{Workspace, execute};
 use anyhow::{Context, ensure};
@@ -53,6 +55,12 @@ pub(crate) fn build(workspace: &Workspace, how: Build) -> anyhow::Result<()> {
         fs::write(&path, bytes)?;
     }
     if dev { Ok(()) } else { compress(&dist, &files) }
+}
+
+/// Lints the app, and compares the messages it asks for with those that are written.
+pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
+    wording::check(workspace)?;
+    wasm::lint(workspace, "muster-web")
 }
 
 /// Builds the app and the server, serves the demonstration and opens it.
