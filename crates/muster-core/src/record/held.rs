@@ -139,11 +139,11 @@ impl Held {
     pub fn decide(
         &self,
         command: Command,
-        person: &PersonId,
-        now: Moment,
+        actor: Actor<'_>,
         outing: Option<Outing>,
         rules: &Rules,
     ) -> Result<Vec<Unsigned>, NotWritten> {
+        let Actor { person, now } = actor;
         let machine = match (&command, command.subject()) {
             (_, Subject::Machine(machine)) => self.machine(&machine),
             (Command::Write(Payload::MachineChanged(of)), Subject::Yard) => self.machine(&of.machine),
@@ -165,7 +165,7 @@ impl Held {
         };
         let mut frontier = self.frontier.clone();
         let mut written = Vec::new();
-        for payload in decide(&world, command, Actor { person, now })? {
+        for payload in decide(&world, command, actor)? {
             let event = frontier.next(self.here, person.clone(), now, payload);
             // What the record would set aside, for this device does not speak for its author, is not written.
             if let Some(aside) = self.known.state.distrust(&event).or_else(|| self.known.state.kept_out(&event)) {

@@ -18,6 +18,7 @@ use muster_core::{
     form::Outing,
     judge::Judgement,
     record::{
+        decide::Actor,
         event::Entry,
         held::{Held, Rules},
         id::{EventId, PersonId},
@@ -251,9 +252,9 @@ impl Yard {
         let person = self.person().ok_or_else(|| NotDone(crate::words::t!("sign-in-first")))?;
         let (command, outing) = asked.read().map_err(|error| NotDone(error.to_string()))?;
         let rules = self.rules();
-        let decided = self
-            .held
-            .with_value(|held| held.as_ref().map(|held| held.decide(command, &person, clock::now(), outing, &rules)));
+        let decided = self.held.with_value(|held| {
+            held.as_ref().map(|held| held.decide(command, Actor { person: &person, now: clock::now() }, outing, &rules))
+        });
         let decided = decided
             .ok_or_else(|| NotDone(crate::words::t!("nothing-known")))?
             .map_err(|error| NotDone(error.to_string()))?;

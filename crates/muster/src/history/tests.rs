@@ -13,7 +13,7 @@ use muster_core::{
     judge::{Context, Verdict, judge},
     record::{
         carried,
-        decide::Command,
+        decide::{Actor, Command},
         event::{Entry, Event},
         fold::Aside,
         heads::is_next,
@@ -140,18 +140,18 @@ fn a_phone_that_carries_little_decides_and_is_taken_in_as_the_whole_does() {
     let mut phone = Held::of(office, carried.ends.iter().filter_map(End::series), events, &rules);
     let owner = told.events.first().unwrap().author.clone();
     let odometer = OdometerNoted { machine: "H-07".into(), odometer: "99999 km".into() };
-    let written = phone.decide(Command::Write(odometer.into()), &owner, now, None, &rules).unwrap();
+    let written = phone.decide(Command::Write(odometer.into()), Actor { person: &owner, now }, None, &rules).unwrap();
     let entries: Vec<Entry> = written.iter().map(|of| Entry::read(&of.bytes).unwrap()).collect();
     assert_eq!(phone.take(entries.clone(), &rules), 1);
     assert_eq!(phone.take(entries.clone(), &rules), 0, "a second time nothing is new");
-    assert_eq!(phone.machine("H-07").unwrap().odometer().unwrap().km(), 99_999.0);
+    assert_eq!(phone.machine("H-07").unwrap().odometer().unwrap().km().to_string(), "99999");
     // Where the whole record's next event of that device would stand.
     let ends = told.keeper.store().series_ends().unwrap();
     let end = ends.iter().find(|(device, _)| *device == office).map(|(_, end)| end);
     assert_eq!(is_next(end, &entries[0]), Ok(()));
     // Said again, lower: refused as it would be there.
     let odometer = OdometerNoted { machine: "H-07".into(), odometer: "5 km".into() };
-    assert!(phone.decide(Command::Write(odometer.into()), &owner, now, None, &rules).is_err());
+    assert!(phone.decide(Command::Write(odometer.into()), Actor { person: &owner, now }, None, &rules).is_err());
 }
 
 fn bytes(events: &[&Event]) -> usize {

@@ -22,7 +22,9 @@ use crate::store::StoreError;
 
 /// Bytes of events chosen, by machine, with the state they were chosen by.
 #[derive(Default)]
-pub(super) struct Chosen(Mutex<BTreeMap<String, (Weak<MachineState>, Arc<Vec<String>>)>>);
+pub(super) struct Chosen(Mutex<BTreeMap<String, OfMachine>>);
+
+type OfMachine = (Weak<MachineState>, Arc<Vec<String>>);
 
 impl Keeper {
     /// What a phone carries of the record at a moment; names are the asker's to add.
@@ -43,7 +45,7 @@ impl Keeper {
 
     fn carried_of(&self, id: &str) -> Result<Arc<Vec<String>>, StoreError> {
         let Some(state) = self.machine(id)? else { return Ok(Arc::default()) };
-        let is_its = |(of, _): &&(Weak<MachineState>, _)| of.upgrade().is_some_and(|of| Arc::ptr_eq(&of, &state));
+        let is_its = |(of, _): &&OfMachine| of.upgrade().is_some_and(|of| Arc::ptr_eq(&of, &state));
         let chosen = || self.chosen.0.lock().unwrap_or_else(PoisonError::into_inner);
         if let Some((_, texts)) = chosen().get(id).filter(is_its) {
             return Ok(texts.clone());
