@@ -62,7 +62,10 @@ fn rust(folder: &Path) -> anyhow::Result<BTreeMap<String, String>> {
 /// The messages a text asks for.
 fn named(text: &str) -> impl Iterator<Item = String> {
     // The name may stand on the line after.
-    text.match_indices("t!(").filter_map(|(at, _)| {
+    let own = |at: usize| {
+        !text.get(..at).unwrap_or_default().ends_with(|before: char| before.is_alphanumeric() || before == '_')
+    };
+    text.match_indices("t!(").filter(move |(at, _)| own(*at)).filter_map(|(at, _)| {
         let name = text.get(at + 3..)?.trim_start().strip_prefix('"')?;
         Some(name.split('"').next()?.to_owned())
     })
@@ -70,16 +73,13 @@ fn named(text: &str) -> impl Iterator<Item = String> {
 
 /// Texts in a view that people read: a line that is one quoted text, or one between two tags.
 fn stray(text: &str) -> impl Iterator<Item = &str> {
-    let whole = |line: &str| -> Option<(usize, usize)> {
+    text.lines().filter_map(|line| {
         let trimmed = line.trim();
-        (trimmed.len() > 2 && trimmed.starts_with('"') && trimmed.ends_with('"')).then_some((1, trimmed.len() - 1))
-    };
-    text.lines().filter_map(move |line| {
-        let trimmed = line.trim();
-        let quoted = match whole(line) {
-            Some((from, to)) => trimmed.get(from..to),
-            None => trimmed.split_once(">\"").and_then(|(_, rest)| rest.split_once("\"<")).map(|(inside, _)| inside),
-        }?;
+        let whole =
+            trimmed.strip_prefix('"').and_then(|rest| rest.strip_suffix('"')).filter(|inside| !inside.is_empty());
+        let between =
+            || trimmed.split_once(">\"").and_then(|(_, rest)| rest.split_once("\"<")).map(|(inside, _)| inside);
+        let quoted = whole.or_else(between)?;
         let is_words = !quoted.contains('"') && quoted.contains(char::is_alphabetic) && !ITSELF.contains(&quoted);
         is_words.then_some(quoted)
     })

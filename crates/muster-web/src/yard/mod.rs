@@ -7,7 +7,7 @@ mod sync;
 
 use std::{collections::BTreeMap, rc::Rc, sync::Arc};
 
-pub(crate) use disk::{Disk, DiskError, Photo};
+pub(crate) use disk::{Disk, Photo};
 use futures_util::lock::Mutex;
 pub(crate) use key::Key;
 use leptos::prelude::*;

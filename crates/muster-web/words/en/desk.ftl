@@ -7,7 +7,7 @@ back = back
 bays-more = and { $count } more
 bays-short = { $count } short
 by-use = Verdict for which use
-checks-unseen = { $count ->
+row-unseen = { $count ->
     [one] one check unseen
    *[other] { $count } checks unseen
 }
@@ -63,7 +63,7 @@ past = past { $by }
 records = Records
 show-all = show all
 sign-in-to-see = Who looks at the yard must be known here.
-tag-hangs = a hold tag hangs
+row-tagged = a hold tag hangs
 tomorrow-none = Nothing is planned for tomorrow.
 use-verdict = { $uses } { $verdict }
 yard-caption = Machines with their verdicts. Arrow keys move from row to row, Enter opens one, the slash key searches.

@@ -82,7 +82,7 @@ fn gauge((id, name, compared): (String, String, String)) -> AnyView {
                 <Form button=t!("note-comparison") send>
                     <p class="cap">{t!("compare-why")}</p>
                     <Choice label=t!("found") choices=both value=found/>
-                    <Field label=t!("note") value=note optional=true/>
+                    <Field label=t!("comparison-note") value=note optional=true/>
                 </Form>
             </details>
         </li>

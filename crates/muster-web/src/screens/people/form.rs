@@ -32,8 +32,9 @@ pub(crate) fn Form(
     button: String,
     /// What it does.
     send: Sent,
-    /// Its fields.
-    children: Children,
+    /// Its fields, if it has any.
+    #[prop(optional)]
+    children: Option<Children>,
 ) -> impl IntoView {
     let (trouble, busy) = (RwSignal::new(None::<String>), RwSignal::new(false));
     let submit = move |event: leptos::ev::SubmitEvent| {
@@ -50,7 +51,7 @@ pub(crate) fn Form(
     };
     view! {
         <form class="form" on:submit=submit>
-            {children()}
+            {children.map(|fields| fields())}
             {move || trouble.get().map(|why| view! { <p class="err" role="alert">{why}</p> })}
             <button class="btn btn--primary btn--lg" class:is-busy=move || busy.get()>{button}</button>
         </form>

@@ -57,7 +57,7 @@ pub(crate) fn MeScreen() -> impl IntoView {
                     <Field label=t!("password-now") value=current kind="password" autocomplete="current-password"/>
                     <Field label=t!("password-new") value=password kind="password" autocomplete="new-password"/>
                 </Form>
-                <Form button=t!("sign-out") send=leave>{()}</Form>
+                <Form button=t!("sign-out") send=leave/>
             </Show>
         </Page>
     }

@@ -120,7 +120,7 @@ fn person(of: PersonView, again: impl Fn() + Copy + 'static, invitation: RwSigna
                     <fieldset><legend class="cap">{t!("rights")}</legend>{Right::ALL.iter().map(|of| right(*of)).collect_view()}</fieldset>
                     <label class="tickbox"><input type="checkbox" prop:checked=move || active.get() on:change=move |_| active.update(|of| *of = !*of)/>{t!("may-act")}</label>
                 </Form>
-                <Form button=t!("password-link") send=invite>{()}</Form>
+                <Form button=t!("password-link") send=invite/>
                 <Form button=t!("erase") send=erase>
                     <p class="cap">{t!("erase-why")}</p>
                     <Field label=t!("why") value=why/>

@@ -208,7 +208,7 @@ fn seen_last(state: &MachineState, unseen: usize) -> String {
     let last = state.walk_rounds.values().map(|walk_round| walk_round.form.opened).max();
     match last {
         Some(at) if !crate::ui::is_today(at) => t!("last-walked", on = day(at)),
-        _ => t!("checks-unseen", count = unseen),
+        _ => t!("row-unseen", count = unseen),
     }
 }
 

@@ -208,7 +208,7 @@ fn inside(glance: &Glance) -> impl IntoView + use<> {
         <span class="l2">
             {ruler.map(|ruler| view! { <span class="mini" inner_html=ruler></span> })}
             <span class="cut">{of.tight.name.clone()} " " <b>{of.tight.margin.clone()}</b></span>
-            {(glance.tags > 0).then(|| view! { <span class="tagged"><Icon name="tag" size=16/><span class="vh">{t!("tag-hangs")}</span></span> })}
+            {(glance.tags > 0).then(|| view! { <span class="tagged"><Icon name="tag" size=16/><span class="vh">{t!("row-tagged")}</span></span> })}
         </span>
         {uses}
     }
