@@ -17,7 +17,7 @@ use super::{
     about::{About, comma, planned},
     course::Standing,
     fields::{Fields, Of},
-    head::{Foot, Told, Where},
+    head::{Foot, More, Told, Where},
     look,
     walking::{Sheet, Walking},
 };
@@ -60,12 +60,13 @@ pub(super) fn ReadAnswer(walking: Walking) -> impl IntoView {
                 <With reading instruments/>
                 <button class="btn btn--quiet" on:click=could_not>{t!("could-not-read")}</button>
             </section>
+            <More walking/>
         </main>
-        <div class="dock">
+        <section class="dock" aria-label=t!("answer-and-go-on")>
             <Step reading told/>
             <Keypad pressed sign=fields.sign() column=Signal::derive(move || fields.column())/>
             <Foot walking><Onward reading told/></Foot>
-        </div>
+        </section>
     }
     .into_any()
 }
@@ -109,7 +110,7 @@ fn fitting(about: &About, measure: &Measure) -> Vec<Instrument> {
 fn chosen(about: &About, check: &Check, instruments: &[Instrument], cannot: &[String]) -> Option<String> {
     let last = about.last(&check.id).and_then(|answer| answer.with.clone());
     let decides = |of: &&Instrument| !cannot.iter().any(|line| line.starts_with(&format!("{} ", of.id)));
-    let last = last.filter(|id| instruments.iter().any(|of| of.id == *id));
+    let last = last.filter(|id| instruments.iter().any(|of| of.id == *id && decides(&of)));
     last.or_else(|| instruments.iter().find(decides).or(instruments.first()).map(|of| of.id.clone()))
 }
 
