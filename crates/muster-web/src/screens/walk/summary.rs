@@ -238,11 +238,11 @@ fn Decide(
         };
         view! {
             <footer class="foot foot--two">
-                {against.then(release)}
+                {against.then(&release)}
                 <button class=tag on:click=move |_| deciding.set(Deciding::Tag)>
                     {against.then(|| view! { <Icon name="tag"/> })}" "{move || if tagged() { t!("another-tag") } else { t!("hang-tag") }}
                 </button>
-                {(!against).then(release)}
+                {(!against).then(&release)}
             </footer>
         }
     };
