@@ -252,6 +252,14 @@ fn for_use(outcomes: Vec<Outcome>, one: Use) -> Option<Outcome> {
 /// The wells.
 #[component]
 fn Wells(fields: Fields) -> impl IntoView {
+    // Well and ruler are both seen once one types.
+    let row = NodeRef::<leptos::html::Div>::new();
+    let is_typed = Memo::new(move |_| fields.is_typed());
+    Effect::new(move |_| {
+        if let Some(row) = row.get_untracked().filter(|_| is_typed.get()) {
+            row.scroll_into_view();
+        }
+    });
     let wells = move || {
         let (at, sign) = (fields.at.get(), fields.sign());
         let wells = fields.wells.get();
@@ -275,7 +283,7 @@ fn Wells(fields: Fields) -> impl IntoView {
         let each = each.collect_view();
         view! { <div class=class>{each}</div> }
     };
-    view! { {wells} }
+    view! { <div node_ref=row>{wells}</div> }
 }
 
 /// What it comes to: in a line, on its ruler, worked out.
@@ -293,8 +301,8 @@ fn Worked(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl
             let set = outcome.set.clone().map(|set| t!("was-set", found = set.found, now = set.now));
             Some(
                 view! {
-                    <p class="working">{outcome.reason.clone()}</p>
                     {drawn.map(|markup| view! { <Drawn markup class="ruled"/> })}
+                    <p class="working">{outcome.reason.clone()}</p>
                     <p class="working">{source}{set.map(|set| view! { " · "<b>{set}</b> })}</p>
                     {has_working.then(|| view! { <details class="limits"><summary>{t!("worked-out")}</summary><ul>{working}</ul></details> })}
                 }
