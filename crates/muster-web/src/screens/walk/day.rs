@@ -14,7 +14,7 @@ use muster_core::{
 use super::{
     about::planned,
     course::Standing,
-    head::{Foot, Told, Where},
+    head::{Foot, More, Told, Where},
     look,
     walking::{Sheet, Walking},
 };
@@ -87,11 +87,12 @@ pub(super) fn DayAnswer(walking: Walking) -> impl IntoView {
                 <Show when=own><label class="tickbox"><input type="checkbox" bind:checked=slip/><span>{t!("slip-of-keys")}</span></label></Show>
                 <button class="btn btn--quiet" on:click=move |_| walking.sheet.set(Sheet::CouldNotSee)>{t!("could-not-read")}</button>
             </section>
+            <More walking/>
         </main>
-        <div class="dock">
+        <section class="dock" aria-label=t!("answer-and-go-on")>
             {is_code.then(|| view! { <Keypad pressed sign='.' column=Signal::default()/> })}
             <Foot walking>{onward}</Foot>
-        </div>
+        </section>
     }
     .into_any()
 }

@@ -38,8 +38,8 @@ pub(super) fn End(walking: Walking) -> impl IntoView {
             <section class="check"><h1 tabindex="-1">{t!("walk-end")}</h1><p class="method">{says}</p></section>
             <Checks walking jump left_alone=true/>
         </main>
-        <div class="dock">
+        <section class="dock" aria-label=t!("answer-and-go-on")>
             <Foot walking><button class="btn btn--primary btn--lg btn--wrap" on:click=close>{label}</button></Foot>
-        </div>
+        </section>
     }
 }

@@ -54,7 +54,7 @@ pub(super) fn StateStrip(walking: Walking) -> impl IntoView {
         let first = step.changes.join(" · ");
         let changes = !first.is_empty() && walking.standing(&step.check) == Standing::ToCome;
         let (left, right) = match changes {
-            true => (t!("first", what = first.as_str()), format!("{engine} · {stance}")),
+            true => (t!("first", what = first.as_str()), t!("so-that", state = format!("{engine} · {stance}"))),
             false => (engine, stance),
         };
         let class = if changes { "state state--do" } else { "state" };
@@ -104,7 +104,7 @@ pub(super) fn Where(walking: Walking) -> impl IntoView {
         let open = move |_| walking.sheet.set(Sheet::List);
         Some(view! {
             <section class="where" aria-label=t!("where-you-are")>
-                <button class="bare" aria-label=t!("open-map") on:click=open><StationMap stops here=Some(step.station)/></button>
+                <button class="bare" on:click=open><StationMap stops here=Some(step.station)/></button>
                 <div>
                     <p class="cap">{t!("station-of", at = number)}</p>
                     <p class="station">{station_name(step.station)}</p>
@@ -123,19 +123,16 @@ pub(super) fn Told(walking: Walking) -> impl IntoView {
     let told = move || {
         let (about, course, id) = (walking.about()?, walking.course()?, walking.check());
         let check = about.check(&id)?;
-        let step = course.find(&id).map(|(_, step)| step.clone());
-        let method = step.as_ref().map_or_else(|| check.method.clone(), |step| step.method.clone()).join(" ");
-        let limits: Vec<String> = step.map(|step| step.limits).unwrap_or_default();
+        let step = course.find(&id).map(|(_, step)| step);
+        let method = step.map_or(&check.method, |step| &step.method).join(" ");
         let caution = check.caution.clone().map(|caution| view! { <p class="caution">{caution}</p> });
-        let practice = check.practice.clone().map(|practice| view! { <p class="practice opt">{practice}</p> });
         let name = check.name.clone();
         let note = move || walking.note.with(|note| (!note.is_empty()).then(|| t!("note-goes", note = note.as_str())));
         Some(view! {
             <section class="check">
                 <h1 tabindex="-1">{name}</h1>
                 <p class="method">{method}</p>
-                {caution}{practice}
-                <LimitLines limits/>
+                {caution}
                 <p class="last">{last_words(&walking.yard, &about, check)}</p>
                 {move || note().map(|note| view! { <p class="last" role="status">{note}</p> })}
             </section>
@@ -144,14 +141,18 @@ pub(super) fn Told(walking: Walking) -> impl IntoView {
     view! { {told} }
 }
 
-/// Limits with their sources, behind a touch where they are many.
+/// Limits with their sources and what is common practice, behind a touch.
 #[component]
-fn LimitLines(limits: Vec<String>) -> impl IntoView {
-    if limits.is_empty() {
-        return ().into_any();
-    }
-    let rows = limits.into_iter().map(|limit| view! { <li>{limit}</li> }).collect_view();
-    view! { <details class="limits"><summary>{t!("limits-and-sources")}</summary><ul>{rows}</ul></details> }.into_any()
+pub(super) fn More(walking: Walking) -> impl IntoView {
+    let more = move || {
+        let (about, course, id) = (walking.about()?, walking.course()?, walking.check());
+        let practice = about.check(&id)?.practice.clone();
+        let limits = course.find(&id).map(|(_, step)| step.limits.clone()).unwrap_or_default();
+        let rows: Vec<_> = limits.into_iter().chain(practice).map(|line| view! { <li>{line}</li> }).collect();
+        (!rows.is_empty())
+            .then(|| view! { <details class="limits"><summary>{t!("limits-and-practice")}</summary><ul>{rows}</ul></details> })
+    };
+    view! { {more} }
 }
 
 /// What was answered last, when, by whom.

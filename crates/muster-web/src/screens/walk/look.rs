@@ -16,7 +16,7 @@ use muster_core::{
 
 use super::{
     about::planned,
-    head::{Foot, Told, Where},
+    head::{Foot, More, Told, Where},
     walking::{Sheet, Walking},
 };
 use crate::{
@@ -57,8 +57,9 @@ pub(super) fn LookAnswer(walking: Walking) -> impl IntoView {
             <Told walking/>
             {has_places.then(|| view! { <Places places=look.places.clone() place seen/> })}
             <p class="class-line">{class_words(class)}</p>
+            <More walking/>
         </main>
-        <div class="dock">
+        <section class="dock" aria-label=t!("answer-and-go-on")>
             <div class="choices" role="group" aria-label=t!("answer-this")>{choices.into_iter().collect_view()}</div>
             <Foot walking>
                 <button class="btn btn--lg" class:btn--primary=move || answered().is_some() class:is-off=move || answered().is_none()
@@ -66,7 +67,7 @@ pub(super) fn LookAnswer(walking: Walking) -> impl IntoView {
                     {move || if answered().is_some() { t!("walk-next") } else { t!("skip") }} <Icon name="next"/>
                 </button>
             </Foot>
-        </div>
+        </section>
     }
     .into_any()
 }

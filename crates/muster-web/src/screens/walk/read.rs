@@ -17,7 +17,7 @@ use super::{
     about::{About, comma, planned},
     course::Standing,
     fields::{Fields, Of},
-    head::{Foot, Told, Where},
+    head::{Foot, More, Told, Where},
     look,
     walking::{Sheet, Walking},
 };
@@ -60,12 +60,13 @@ pub(super) fn ReadAnswer(walking: Walking) -> impl IntoView {
                 <With reading instruments/>
                 <button class="btn btn--quiet" on:click=could_not>{t!("could-not-read")}</button>
             </section>
+            <More walking/>
         </main>
-        <div class="dock">
+        <section class="dock" aria-label=t!("answer-and-go-on")>
             <Step reading told/>
             <Keypad pressed sign=fields.sign() column=Signal::derive(move || fields.column())/>
             <Foot walking><Onward reading told/></Foot>
-        </div>
+        </section>
     }
     .into_any()
 }
@@ -109,7 +110,7 @@ fn fitting(about: &About, measure: &Measure) -> Vec<Instrument> {
 fn chosen(about: &About, check: &Check, instruments: &[Instrument], cannot: &[String]) -> Option<String> {
     let last = about.last(&check.id).and_then(|answer| answer.with.clone());
     let decides = |of: &&Instrument| !cannot.iter().any(|line| line.starts_with(&format!("{} ", of.id)));
-    let last = last.filter(|id| instruments.iter().any(|of| of.id == *id));
+    let last = last.filter(|id| instruments.iter().any(|of| of.id == *id && decides(&of)));
     last.or_else(|| instruments.iter().find(decides).or(instruments.first()).map(|of| of.id.clone()))
 }
 
@@ -250,6 +251,14 @@ fn for_use(outcomes: Vec<Outcome>, one: Use) -> Option<Outcome> {
 /// The wells.
 #[component]
 fn Wells(fields: Fields) -> impl IntoView {
+    // Well and ruler are both seen once one types.
+    let row = NodeRef::<leptos::html::Div>::new();
+    let is_typed = Memo::new(move |_| fields.is_typed());
+    Effect::new(move |_| {
+        if let Some(row) = row.get_untracked().filter(|_| is_typed.get()) {
+            row.scroll_into_view();
+        }
+    });
     let wells = move || {
         let (at, sign) = (fields.at.get(), fields.sign());
         let wells = fields.wells.get();
@@ -274,7 +283,7 @@ fn Wells(fields: Fields) -> impl IntoView {
         let each = each.collect_view();
         view! { <div class=class>{each}</div> }
     };
-    view! { {wells} }
+    view! { <div node_ref=row>{wells}</div> }
 }
 
 /// What it comes to: in a line, on its ruler, worked out.
@@ -292,8 +301,8 @@ fn Worked(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl
             let set = outcome.set.clone().map(|set| t!("was-set", found = set.found, now = set.now));
             Some(
                 view! {
-                    <p class="working">{outcome.reason.clone()}</p>
                     {drawn.map(|markup| view! { <Drawn markup class="ruled"/> })}
+                    <p class="working">{outcome.reason.clone()}</p>
                     <p class="working">{source}{set.map(|set| view! { " · "<b>{set}</b> })}</p>
                     {has_working.then(|| view! { <details class="limits"><summary>{t!("worked-out")}</summary><ul>{working}</ul></details> })}
                 }

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use leptos::prelude::*;
 use muster_core::{
     judge::{Judgement, Outcome, Verdict},
+    record::machine_state::MachineState,
     words::Use,
 };
 use muster_draw::{
@@ -16,14 +17,21 @@ use muster_draw::{
 };
 
 use super::start::use_word;
-use crate::{ui::Drawn, words::t};
+use crate::{
+    ui::Drawn,
+    words::t,
+    yard::{Yard, yard},
+};
 
 /// The reasons.
 #[component]
 pub(super) fn Reasons(judgement: Arc<Judgement>, one: Use) -> impl IntoView {
     let unfit = merge::unfit(&judgement, one);
     let (bare, told): (Vec<Merged<'_>>, Vec<Merged<'_>>) = unfit.into_iter().partition(Merged::is_bare);
-    let told = told.iter().map(|merged| reason(merged, one)).collect_view();
+    let yard = yard();
+    let state = untrack(|| yard.machine(&judgement.machine)).map(|seen| seen.state);
+    let named = |outcome: &Outcome| found(&yard, state.as_deref()?, outcome);
+    let told = told.iter().map(|merged| reason(merged, one, named(merged.outcome))).collect_view();
     let bare = unseen(&bare, one);
     view! { <ol class="reasons">{told}{bare}{fits(&judgement, one)}</ol> }
 }
@@ -32,10 +40,21 @@ fn glyph(name: &str) -> impl IntoView + use<> {
     view! { <svg class="glyph" width="24" height="24" aria-hidden="true"><use href=format!("#g-{name}")></use></svg> }
 }
 
+/// A finding by what people know it by: the check it was found at, what, by whom, when.
+fn found(yard: &Yard, state: &MachineState, outcome: &Outcome) -> Option<(String, String)> {
+    let finding = state.findings.get(&outcome.check.strip_prefix("finding.")?.parse().ok()?)?;
+    let check = finding.raised.check.as_ref();
+    let check = check.and_then(|id| yard.rules().catalogue.check(id).map(|check| check.name.clone()));
+    let title = check.map_or_else(|| t!("finding"), |check| t!("finding-at", check = check.as_str()));
+    let (who, on) = (yard.name(finding.by.0.as_str()), finding.by.1.date().to_string());
+    Some((title, t!("found-by", what = finding.raised.what.as_str(), who = who.as_str(), on = on)))
+}
+
 /// One that has something to show.
-fn reason(merged: &Merged<'_>, one: Use) -> impl IntoView + use<> {
+fn reason(merged: &Merged<'_>, one: Use, named: Option<(String, String)>) -> impl IntoView + use<> {
     let outcome = merged.outcome;
-    let title = format!("{}{}", of_uses(&merged.uses, one), outcome.name);
+    let (name, says) = named.unwrap_or_else(|| (outcome.name.clone(), outcome.reason.clone()));
+    let title = format!("{}{name}", of_uses(&merged.uses, one));
     let tone = if merge::is_to_set(outcome) { Tone::Set } else { Tone::Judged(outcome.verdict) };
     let (word, line, rest) = authority(outcome);
     let (word, line) = (word.to_owned(), format!("src src--{line}"));
@@ -53,7 +72,7 @@ fn reason(merged: &Merged<'_>, one: Use) -> impl IntoView + use<> {
             {glyph(verdict.as_str())}
             <div>
                 <h3>{title}<span class="vh">{format!(": {}", crate::ui::verdict_word(verdict))}</span></h3>
-                <p>{capital(&outcome.reason)}</p>
+                <p>{capital(&says)}</p>
                 {drawn.map(|markup| view! { <Drawn markup class="minirow"/> })}
                 {todo}
                 {has_source.then(|| view! { <p class="from">{(!word.is_empty()).then(|| view! { <span class=line>{word}</span> })}" "<span class="opt">{rest}</span></p> })}

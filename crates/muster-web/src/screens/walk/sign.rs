@@ -77,13 +77,13 @@ pub(super) fn PinSheet(
                 </Show>
             </section>
         </main>
-        <div class="dock">
+        <section class="dock" aria-label=t!("answer-and-go-on")>
             <Keypad pressed sign='.' column=Signal::default()/>
             <footer class="foot foot--two">
                 <button class="btn" on:click=move |_| cancel.run(())>{t!("cancel")}</button>
                 <button class="btn btn--lg" class:btn--primary=move || !short() class:is-off=short class:is-busy=move || busy.get() disabled=short on:click=check>{t!("sign")}</button>
             </footer>
-        </div>
+        </section>
     }
 }
 

@@ -316,6 +316,10 @@ fn Figures(asked: Asked) -> impl IntoView {
                 <label class="field"><span>{t!("air-in", unit = degrees)}</span>
                     <input class="input" inputmode="decimal" autocomplete="off" bind:value=asked.air/></label>
             </div>
+            {move || known().map(|known| {
+                let says = t!("odometer-still", odometer = known.as_str(), unit = way);
+                view! { <button type="button" class="btn btn--sm odo" on:click=move |_| asked.odometer.set(known.clone())>{says}</button> }
+            })}
             <p class="cap">{t!("odometer-why")}</p>
         </section>
     }

@@ -245,16 +245,22 @@ fn Decide(
         let (label, hint) =
             if against { (t!("release-against"), t!("press-then-pin")) } else { (t!("release"), t!("press-then-pin")) };
         let class = if against { "btn--wrap" } else { "btn--primary" };
+        // What is to be done stands at the right, and is the larger.
+        let release = move || match may {
+            true => view! { <Press label=Signal::stored(label.clone()) hint=Signal::stored(hint.clone()) class done=sign/> }.into_any(),
+            false => view! { <button class="btn is-off" aria-disabled="true" aria-describedby="why" on:click=move |_| toast(t!("why-no-release"))>{t!("release")}</button> }.into_any(),
+        };
         view! {
-            {if may {
-                view! { <Press label=Signal::stored(label) hint=Signal::stored(hint) class done=sign/> }.into_any()
-            } else {
-                view! { <button class="btn is-off" aria-disabled="true" aria-describedby="why" on:click=move |_| toast(t!("why-no-release"))>{t!("release")}</button> }.into_any()
-            }}
-            <button class=tag on:click=move |_| deciding.set(Deciding::Tag)><Icon name="tag"/>" "{move || if tagged() { t!("another-tag") } else { t!("hang-tag") }}</button>
+            <footer class="foot foot--two">
+                {against.then(&release)}
+                <button class=tag on:click=move |_| deciding.set(Deciding::Tag)>
+                    {against.then(|| view! { <Icon name="tag"/> })}" "{move || if tagged() { t!("another-tag") } else { t!("hang-tag") }}
+                </button>
+                {(!against).then(&release)}
+            </footer>
         }
     };
-    view! { <footer class="foot foot--decide">{foot}</footer> }
+    view! { {foot} }
 }
 
 /// What is written on the tag, and its press.
