@@ -56,12 +56,12 @@ fn lines(yard: Yard, view: &MachineView) -> Vec<Line> {
     };
     for of in &view.walk_rounds {
         let more = t!("answers-by", count = of.answers, by = yard.name(&of.by));
-        add(&of.opened, None, t!("walked", depth = of.depth.as_str()), more);
+        add(&of.opened, None, t!("its-walked", depth = of.depth.as_str()), more);
     }
     for of in &view.releases {
         let worst = ["hold", "unseen", "watch", "fit"].into_iter().find(|verdict| of.verdicts.values().any(|own| own == verdict));
         let back = if of.returned.is_some() { t!("came-back") } else { t!("still-out") };
-        add(&of.from, worst, t!("released", outing = of.outing.as_str()), format!("{}, {back}", yard.name(&of.by)));
+        add(&of.from, worst, t!("its-released", outing = of.outing.as_str()), format!("{}, {back}", yard.name(&of.by)));
     }
     for of in &view.findings {
         let glyph = if of.class == "minor" { "watch" } else { "hold" };

@@ -75,7 +75,7 @@ fn last(
     Ok(Last {
         by: given.answer.by.clone(),
         on: given.answer.at,
-        counts: living.until,
+        counts: living.until.to_string(),
         until: life.days.map(|days| days_later(given.answer.at.date(), i32::from(days))),
         left_km: life.km.zip(ridden).map(|(km, ridden)| km - ridden),
         expires: expires(check, given.answer),

@@ -126,6 +126,10 @@ fn OneMachine(id: String) -> impl IntoView {
         let id = id.clone();
         move || state.get().0.map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> })
     };
+    // Under the thumb on a phone.
+    let foot = yard.may(Kind::WalkRoundOpened).then(|| view! {
+        <div class="foot foot--next"><A href=format!("/machines/{id}/walk") attr:class="btn btn--primary btn--lg">{t!("start-walk")}</A></div>
+    });
     view! {
         <div class="desk desk--page touchable">
             <Mast title back="/"/>
@@ -153,6 +157,7 @@ fn OneMachine(id: String) -> impl IntoView {
                     {judged(sheet::answers)}
                 </div>
             </main>
+            {foot}
         </div>
     }
 }
@@ -163,8 +168,8 @@ fn Next(id: String, out: bool) -> impl IntoView {
     let yard = yard();
     view! {
         <section class="part-of next" id="next">
-            <div class="rulehead"><h2>{t!("next")}</h2></div>
-            <p class="first">{t!("first-line")}</p>
+            <div class="rulehead"><h2>{t!("its-next")}</h2></div>
+            <p class="first">{t!("its-first-line")}</p>
             <div class="acts-row">
                 {yard.may(Kind::WalkRoundOpened).then(|| view! { <A href=format!("/machines/{id}/walk") attr:class="btn btn--primary btn--sm">{t!("start-walk")}</A> })}
                 {(out && yard.may(Kind::Returned)).then(|| view! { <A href=format!("/machines/{id}/return") attr:class="btn btn--sm">{t!("take-back")}</A> })}

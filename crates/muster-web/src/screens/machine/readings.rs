@@ -111,7 +111,7 @@ fn part(
     let tone = if is_to_set(outcome) { Tone::Set } else { Tone::Judged(outcome.verdict) };
     let drawn = gauge(outcome, figure, tone)?;
     let (tag, line, rest) = authority(outcome);
-    let set = outcome.set.as_ref().map(|set| t!("was-set", found = set.found.as_str(), now = set.now.as_str(), act = set.act.as_str()));
+    let set = outcome.set.as_ref().map(|set| t!("its-was-set", found = set.found.as_str(), now = set.now.as_str(), act = set.act.as_str()));
     let source = (!tag.is_empty()).then(|| view! { <span class=format!("src src--{line}")>{tag}</span> });
     let limits = limits_of(context, &outcome.check, outcome.one);
     let (check, name) = (outcome.check.clone(), outcome.name.clone());

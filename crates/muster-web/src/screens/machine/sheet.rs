@@ -138,7 +138,7 @@ fn answer(yard: Yard, lapse: Lapse<'_>) -> AnyView {
             (t!("seen-by", by = yard.name(&last.by), at = when(last.on)), last.counts, ends)
         }
         Err(Unanswered::Never) => (t!("never"), String::new(), t!("to-do")),
-        Err(Unanswered::CouldNotSee(why)) => (sentence(&t!("could-not-see", why = why)), String::new(), t!("to-do")),
+        Err(Unanswered::CouldNotSee(why)) => (sentence(&t!("its-could-not-see", why = why)), String::new(), t!("to-do")),
         Err(Unanswered::Lapsed(how)) => (sentence(&how), String::new(), t!("to-do")),
     };
     view! { <tr><th scope="row">{name}</th><td>{answered}</td><td class="dim">{counts}</td><td>{ends}</td></tr> }.into_any()

@@ -31,7 +31,7 @@ pub(super) fn Tags(
     let hanging: Vec<_> = state
         .hanging()
         .map(|(id, of)| {
-            let number = of.hung.number.as_ref().map(|number| t!("tag-number", number = number.as_str())).unwrap_or_default();
+            let number = of.hung.number.as_ref().map(|number| t!("its-tag-number", number = number.as_str())).unwrap_or_default();
             view! {
                 <article class="reason">
                     <Icon name="tag" size=22/>
@@ -63,10 +63,10 @@ pub(super) fn Tags(
             {if hanging.is_empty() { nothing() } else { hanging.into_iter().collect_view().into_any() }}
             <div class="acts-row">
                 {yard.may(Kind::Tagged).then(|| view! {
-                    <Act label=t!("hang-tag") class="btn btn--sm btn--hold" fields=vec![Field::Text(t!("why"), true), Field::Text(t!("number-printed"), false)] doing=tag done=t!("tag-hung")/>
+                    <Act label=t!("its-hang-tag") class="btn btn--sm btn--hold" fields=vec![Field::Text(t!("its-why"), true), Field::Text(t!("number-printed"), false)] doing=tag done=t!("its-tag-hung")/>
                 })}
                 {may_lift.then(|| view! {
-                    <Act label=t!("untag") fields=vec![Field::Ticks(t!("which-tags"), names), Field::Text(t!("why"), true)] doing=untag done=t!("tag-lifted")/>
+                    <Act label=t!("untag") fields=vec![Field::Ticks(t!("which-tags"), names), Field::Text(t!("its-why"), true)] doing=untag done=t!("tag-lifted")/>
                 })}
             </div>
         </section>
@@ -104,10 +104,10 @@ pub(super) fn ServiceState(
             {why.map(|why| view! { <p class="notice dash"><Icon name="lock" size=22/><span>{t!("impounded-why", why = why)}</span></p> })}
             <div class="acts-row">
                 {yard.may(Kind::ServiceChanged).then(|| view! {
-                    <Act label=t!("change-service") fields=vec![Field::Choice(t!("from-now"), states), Field::Text(t!("why"), false)] doing=change done=t!("service-changed")/>
+                    <Act label=t!("change-service") fields=vec![Field::Choice(t!("from-now"), states), Field::Text(t!("its-why"), false)] doing=change done=t!("service-changed")/>
                 })}
                 {(yard.may(Kind::Impounded) && now != Service::Impounded).then(|| view! {
-                    <Act label=t!("impound") fields=vec![Field::Text(t!("why"), true)] doing=impound done=t!("impounded-done")/>
+                    <Act label=t!("impound") fields=vec![Field::Text(t!("its-why"), true)] doing=impound done=t!("impounded-done")/>
                 })}
             </div>
         </section>

@@ -64,7 +64,7 @@ fn finding(state: &MachineState, id: EventId, of: &FindingState) -> AnyView {
                 {photos}
                 <div class="acts-row">
                     {yard.may(Kind::FindingClosed).then(|| view! { <Act label=t!("close-finding") fields=vec![Field::Text(t!("how-settled"), true)] doing=close done=t!("finding-closed")/> })}
-                    {yard.may(Kind::FindingClassed).then(|| view! { <Act label=t!("class-finding") fields=vec![Field::Choice(t!("class"), choices), Field::Text(t!("why"), true)] doing=class done=t!("finding-classed")/> })}
+                    {yard.may(Kind::FindingClassed).then(|| view! { <Act label=t!("class-finding") fields=vec![Field::Choice(t!("class"), choices), Field::Text(t!("its-why"), true)] doing=class done=t!("finding-classed")/> })}
                 </div>
             </div>
         </article>
@@ -90,12 +90,12 @@ pub(super) fn Jobs(
     let kinds = yard.rules().jobs.iter().map(|kind| (kind.id.clone(), kind.name.clone())).collect();
     let findings = state.open_findings().map(|(id, of)| (id.to_string(), of.raised.what.clone())).collect::<Vec<_>>();
     let tags = state.hanging().map(|(id, of)| (id.to_string(), of.hung.why.clone())).collect::<Vec<_>>();
-    let mut fields = vec![Field::Choice(t!("kind-of-job"), kinds), Field::Text(t!("why"), true)];
+    let mut fields = vec![Field::Choice(t!("kind-of-job"), kinds), Field::Text(t!("its-why"), true)];
     fields.push(Field::Ticks(if findings.is_empty() { t!("no-findings") } else { t!("puts-right") }, findings));
     fields.push(Field::Ticks(if tags.is_empty() { t!("no-tags") } else { t!("lifts-tags") }, tags));
     view! {
         <section class="part-of" id="jobs">
-            <div class="rulehead"><h2>{t!("jobs-open")}</h2><span class="cap">{count}</span></div>
+            <div class="rulehead"><h2>{t!("its-jobs-open")}</h2><span class="cap">{count}</span></div>
             {if cards.is_empty() { nothing() } else { cards.into_iter().collect_view().into_any() }}
             {yard.may(Kind::JobOpened).then(|| view! { <Act label=t!("open-job") fields=fields doing=open done=t!("job-opened")/> })}
         </section>
@@ -153,7 +153,7 @@ pub(crate) fn job(yard: Yard, state: &MachineState, id: EventId, of: &Job) -> An
             <ol class="steps">{path.collect_view()}</ol>
             <ul class="cap">{lifts}</ul>
             {may.then(|| view! {
-                <label class="field"><span>{t!("note")}</span><input class="input" bind:value=note/></label>
+                <label class="field"><span>{t!("its-note")}</span><input class="input" bind:value=note/></label>
                 <div class="acts-row">
                     {moves}
                     {(now == JobState::Done).then(|| view! { <button class="btn btn--primary btn--sm" on:click=proves>{t!("prove")}</button> })}

@@ -52,13 +52,13 @@ fn of_yard(yard: Yard, payload: &Payload) -> Option<String> {
     Some(match payload {
         Payload::YardDescribed(_) => t!("rec-yard"),
         Payload::SheetAttached(of) => t!("rec-sheet", sheet = of.sheet.as_str()),
-        Payload::LawAttached(of) => t!("rec-law", pack = of.pack.clone().unwrap_or_else(|| t!("no-law"))),
+        Payload::LawAttached(of) => t!("rec-law", pack = of.pack.clone().unwrap_or_else(|| t!("its-no-law"))),
         Payload::HouseRuleAttached(_) => t!("rec-house"),
         Payload::MachineRegistered(of) => t!("rec-registered", machine = of.machine.as_str()),
         Payload::MachineChanged(of) => t!("rec-changed", machine = of.machine.as_str()),
         Payload::InstrumentRegistered(of) => t!("rec-instrument", instrument = of.instrument.as_str()),
         Payload::InstrumentCompared(of) => {
-            let found = if of.good { t!("compared-good") } else { t!("compared-bad") };
+            let found = if of.good { t!("its-compared-good") } else { t!("its-compared-bad") };
             t!("rec-compared", instrument = of.instrument.as_str(), found = found)
         }
         Payload::PersonAdded(of) => t!("rec-person", person = name(&of.person), role = of.role.as_str()),
