@@ -28,6 +28,9 @@ pub(crate) fn App() -> impl IntoView {
                         <Route path=path!("/machines/:machine/walk") view=screens::StartScreen/>
                         <Route path=path!("/machines/:machine/walk/:walk/:check") view=screens::WalkScreen/>
                         <Route path=path!("/machines/:machine/summary") view=screens::SummaryScreen/>
+                        <Route path=path!("/jobs") view=screens::JobsScreen/>
+                        <Route path=path!("/records") view=screens::RecordsScreen/>
+                        <Route path=path!("/records/:event") view=screens::RecordScreen/>
                         <Route path=path!("/sign-in") view=screens::SignIn/>
                         <Route path=path!("/add") view=screens::Add/>
                         <Route path=path!("/add/many") view=screens::AddMany/>

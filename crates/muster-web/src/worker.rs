@@ -6,7 +6,8 @@ use wasm_bindgen_futures::JsFuture;
 use web_sys::{ServiceWorker, ServiceWorkerRegistration};
 
 thread_local! {
-    static WAITING: RwSignal<Option<ServiceWorkerRegistration>, LocalStorage> = RwSignal::new_local(None);
+    // Nobody owns it: it outlives whichever screen looked at it first.
+    static WAITING: ArcRwSignal<Option<ServiceWorkerRegistration>> = ArcRwSignal::new(None);
 }
 
 /// Makes what is waited for before any screen is there: made within a screen it would go with it.

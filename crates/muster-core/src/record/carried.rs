@@ -87,12 +87,13 @@ struct Kept {
 impl Kept {
     fn of(state: &MachineState) -> Self {
         let (mut walk_rounds, since) = living(state);
-        let jobs: BTreeSet<EventId> = state
+        let mut jobs: BTreeSet<EventId> = state
             .jobs
             .iter()
             .filter(|(_, job)| job.state.0 != JobState::Proven || job.done.is_some_and(|(_, at)| at >= since))
             .map(|(id, _)| *id)
             .collect();
+        jobs.extend(lifting(state, &jobs));
         let opened = || jobs.iter().filter_map(|id| state.jobs.get(id)).map(|job| &job.opened);
         let findings = state
             .open_findings()
@@ -163,6 +164,15 @@ impl Kept {
             _ => true,
         }
     }
+}
+
+/// Proven jobs that lifted a tag that is carried: without them it would hang again.
+fn lifting(state: &MachineState, kept: &BTreeSet<EventId>) -> BTreeSet<EventId> {
+    let all = state.hanging().next().is_some()
+        || kept.iter().filter_map(|id| state.jobs.get(id)).any(|job| !job.opened.tags.is_empty());
+    let last = state.last_tagging();
+    let lifted = |by: EventId| state.tags.values().any(|tag| tag.lifted == Some(by)) && (all || last == Some(by));
+    state.jobs.iter().filter(|(_, job)| lifted(job.state.1)).map(|(id, _)| *id).collect()
 }
 
 /// Walk-rounds that hold a newest answer, with the moment of the oldest of those: what ended no life since is spent.

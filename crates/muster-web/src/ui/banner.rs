@@ -19,7 +19,8 @@ pub(crate) fn Banner() -> impl IntoView {
     let yard = yard();
     let line = move || {
         let link = yard.link.get();
-        said(&link)
+        let is_demonstration = yard.me.with(|me| me.as_ref().is_some_and(|me| me.demonstration));
+        said(&link, is_demonstration)
             .map(|text| view! { <div class="state" role="status"><span>{text.0}</span><span>{text.1}</span></div> })
     };
     let update = move || {
@@ -36,7 +37,7 @@ pub(crate) fn Banner() -> impl IntoView {
 }
 
 /// The two halves of the line.
-fn said(link: &Link) -> Option<(String, String)> {
+fn said(link: &Link, is_demonstration: bool) -> Option<(String, String)> {
     let unsent = if link.unsent == 0 { String::new() } else { t!("not-sent", count = link.unsent) };
     if let Some(trouble) = &link.trouble {
         return Some((trouble.clone(), unsent));
@@ -57,7 +58,8 @@ fn said(link: &Link) -> Option<(String, String)> {
         let heard = link.heard.map_or_else(|| t!("never-heard"), |at| t!("as-of", at = at.clock()));
         return Some((t!("no-signal"), if unsent.is_empty() { heard } else { format!("{unsent} · {heard}") }));
     }
-    if let Some(seconds) = clock::wrong_by_s() {
+    // The demonstration's clock begins anew at each start: nobody's own is wrong.
+    if let Some(seconds) = clock::wrong_by_s().filter(|_| !is_demonstration) {
         return Some((t!("clock-wrong", minutes = (seconds / 60).abs()), unsent));
     }
     if link.other_catalogue {

@@ -56,8 +56,13 @@ pub(crate) fn use_words(judgement: &Judgement) -> Vec<UseWord> {
     sets.into_iter().map(|(verdict, uses)| UseWord { uses: said(uses), verdict }).collect()
 }
 
+/// Most uses are named by none: the others are.
 fn said(uses: UseSet) -> String {
-    if uses == UseSet::ON_THE_ROAD { Use::Road.to_string() } else { uses.to_string() }
+    match uses.count() {
+        _ if uses == UseSet::ON_THE_ROAD => Use::Road.to_string(),
+        3.. => String::new(),
+        _ => uses.to_string(),
+    }
 }
 
 /// Verdicts by use as words: the word alone where all uses come to the same.
@@ -71,7 +76,7 @@ pub(crate) fn UseWords(
 ) -> impl IntoView {
     let word = move |of: UseWord, alone: bool| {
         let said = verdict_word(of.verdict);
-        let said = if alone { said } else { t!("use-verdict", uses = of.uses, verdict = said.to_lowercase()) };
+        let said = if alone || of.uses.is_empty() { said } else { t!("use-verdict", uses = of.uses, verdict = said.to_lowercase()) };
         let side = if alone { size.max(18) } else { size };
         view! {
             <span class=format!("verdict {}", of.verdict)>

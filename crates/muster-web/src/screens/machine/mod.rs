@@ -1,14 +1,29 @@
-//! One machine in full.
+//! One machine in full: its plate, what stops it, readings, work, tags, history, sheet.
 
+pub(crate) mod act;
+mod facts;
+mod history;
 pub(super) mod lapse;
+mod readings;
+mod sheet;
+mod tags;
+pub(super) mod work;
 
-use leptos::prelude::*;
-use leptos_router::hooks::use_params_map;
+use std::sync::Arc;
+
+use leptos::{prelude::*, task::spawn_local};
+use leptos_router::{components::A, hooks::use_params_map};
+use muster_core::{
+    judge::{Context, Judgement},
+    record::{judged, machine_state::MachineState, payload::Kind},
+};
+use muster_wire::{machine::MachineView, readings::ReadingsView};
 
 use crate::{
-    ui::{Banner, Mast, Uses},
+    clock,
+    ui::{Banner, Mast},
     words::t,
-    yard::yard,
+    yard::{Seen, Yard, ask, yard},
 };
 
 /// How many machines are remembered as last used.
@@ -30,22 +45,169 @@ fn opens(id: &str) {
     }
 }
 
+/// What is seen, the same as long as the record and the minute are.
+#[derive(Clone)]
+struct Now(Option<Seen>);
+
+impl PartialEq for Now {
+    fn eq(&self, other: &Self) -> bool {
+        match (&self.0, &other.0) {
+            (Some(a), Some(b)) => Arc::ptr_eq(&a.state, &b.state) && Arc::ptr_eq(&a.judgement, &b.judgement),
+            (None, None) => true,
+            _ => false,
+        }
+    }
+}
+
+/// What its events come to, the same as long as its record is: a form being filled is not taken away by the minute.
+#[derive(Clone)]
+struct Of(Option<Arc<MachineState>>);
+
+impl PartialEq for Of {
+    fn eq(&self, other: &Self) -> bool {
+        match (&self.0, &other.0) {
+            (Some(a), Some(b)) => Arc::ptr_eq(a, b),
+            (None, None) => true,
+            _ => false,
+        }
+    }
+}
+
 /// One machine.
 #[component]
 pub(crate) fn MachineScreen() -> impl IntoView {
-    let (yard, params) = (yard(), use_params_map());
-    let id = move || params.read().get("machine").unwrap_or_default();
-    let seen = move || yard.machine(&id());
-    Effect::new(move || opens(&id()));
-    view! {
-        <Mast/>
-        <Banner/>
-        <main>
-            <h1>{id}</h1>
-            {move || match seen() {
-                Some(seen) => view! { <Uses judgement=seen.judgement/> }.into_any(),
-                None => view! { <p>{t!("no-machine")}</p> }.into_any(),
-            }}
-        </main>
+    let params = use_params_map();
+    let id = Memo::new(move |_| params.read().get("machine").unwrap_or_default());
+    // Another machine is another screen: nothing of the one before is left in its forms.
+    move || {
+        let id = id.get();
+        opens(&id);
+        view! { <OneMachine id/> }
     }
+}
+
+#[component]
+fn OneMachine(id: String) -> impl IntoView {
+    let yard = yard();
+    let known = {
+        let id = id.clone();
+        Memo::new(move |_| Now(yard.machine(&id)))
+    };
+    let state = Memo::new(move |_| Of(known.get().0.map(|seen| seen.state)));
+    let (whole, read) = (RwSignal::new(None::<Arc<MachineView>>), RwSignal::new(None::<Arc<ReadingsView>>));
+    fetch(yard, &id, whole, read);
+    let title = id.clone();
+    let judged = move |draw: fn(Yard, &Context<'_>, &Arc<MachineState>, &Judgement) -> AnyView| {
+        move || known.get().0.and_then(|seen| in_context(yard, &seen, draw))
+    };
+    let readings = move || {
+        let seen = known.get().0?;
+        in_context(yard, &seen, |yard, context, _, judgement| readings::readings(yard, context, judgement, read))
+    };
+    let history = move || match (whole.get(), state.get().0) {
+        (Some(view), _) => Some(history::history(yard, &view, true)),
+        (None, Some(state)) => {
+            let view = MachineView::of(&state, serde_json::Value::Null, "", None);
+            Some(history::history(yard, &view, false))
+        }
+        (None, None) => None,
+    };
+    let missing = {
+        let id = id.clone();
+        move || (yard.is_known() && known.with(|known| known.0.is_none())).then(|| view! {
+            <section class="sec"><h1>{id.clone()}</h1><p>{t!("no-machine")}</p><p><A href="/">{t!("to-the-yard")}</A></p></section>
+        })
+    };
+    let waits = {
+        let id = id.clone();
+        move || (!yard.is_known()).then(|| view! { <section class="sec"><h1>{id.clone()}</h1><p role="status">{t!("yard-fetched")}</p><div class="wait"></div></section> })
+    };
+    let next = {
+        let id = id.clone();
+        move || state.get().0.map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> })
+    };
+    // Under the thumb on a phone.
+    let foot = yard.may(Kind::WalkRoundOpened).then(|| view! {
+        <div class="foot foot--next"><A href=format!("/machines/{id}/walk") attr:class="btn btn--primary btn--lg">{t!("start-walk")}</A></div>
+    });
+    view! {
+        <div class="desk desk--page touchable">
+            <Mast title back="/"/>
+            <Banner/>
+            {missing}{waits}
+            <main class="machine">
+                {judged(facts::facts)}
+                <div class="middle">
+                    {move || state.get().0.map(|state| view! { <tags::Contradictions state/> })}
+                    {judged(|yard, _, _, judgement| readings::reasons(yard, judgement))}
+                    {readings}
+                </div>
+                <aside aria-label=t!("next-and-history")>
+                    {next}
+                    {move || state.get().0.map(|state| view! {
+                        <tags::Tags state=state.clone()/>
+                        <work::Findings state=state.clone()/>
+                        <work::Jobs state=state.clone()/>
+                        <tags::ServiceState state/>
+                    })}
+                    {history}
+                </aside>
+                <div class="below">
+                    {judged(|_, context, _, judgement| sheet::sheet(context, judgement))}
+                    {judged(sheet::answers)}
+                </div>
+            </main>
+            {foot}
+        </div>
+    }
+}
+
+/// What a person does next with it.
+#[component]
+fn Next(id: String, out: bool) -> impl IntoView {
+    let yard = yard();
+    view! {
+        <section class="part-of next" id="next">
+            <div class="rulehead"><h2>{t!("its-next")}</h2></div>
+            <p class="first">{t!("its-first-line")}</p>
+            <div class="acts-row">
+                {yard.may(Kind::WalkRoundOpened).then(|| view! { <A href=format!("/machines/{id}/walk") attr:class="btn btn--primary btn--sm">{t!("start-walk")}</A> })}
+                {(out && yard.may(Kind::Returned)).then(|| view! { <A href=format!("/machines/{id}/return") attr:class="btn btn--sm">{t!("take-back")}</A> })}
+                {yard.may(Kind::FallNoted).then(|| view! { <A href=format!("/machines/{id}/fall") attr:class="btn btn--sm">{t!("note-fall")}</A> })}
+            </div>
+        </section>
+    }
+}
+
+/// Draws what needs the machine in its yard.
+fn in_context<T>(
+    yard: Yard,
+    seen: &Seen,
+    draw: impl FnOnce(Yard, &Context<'_>, &Arc<MachineState>, &Judgement) -> T,
+) -> Option<T> {
+    let rules = yard.rules();
+    let its_yard = untrack(|| yard.with(|held| held.known().yard.clone()))?;
+    let machine = judged::machine(&its_yard, &seen.state)?;
+    let context = Context::of(&rules.catalogue, &its_yard, &seen.state.machine, clock::now())?;
+    Some(draw(yard, &Context { machine: &machine, ..context }, &seen.state, &seen.judgement))
+}
+
+/// The whole history is the server's; without signal what is held is shown.
+fn fetch(
+    yard: Yard,
+    id: &str,
+    whole: RwSignal<Option<Arc<MachineView>>>,
+    read: RwSignal<Option<Arc<ReadingsView>>>,
+) {
+    let held = untrack(|| yard.with(|held| held.machine(id).map(|state| ReadingsView::of(state, &yard.rules().catalogue, held.known().yard.units)))).flatten();
+    read.set(held.map(Arc::new));
+    let door = format!("/api/v1/machines/{id}");
+    spawn_local(async move {
+        if let Ok(view) = ask::<ReadingsView>("GET", &format!("{door}/readings"), None::<&()>).await {
+            read.try_set(Some(Arc::new(view)));
+        }
+        if let Ok(view) = ask::<MachineView>("GET", &door, None::<&()>).await {
+            whole.try_set(Some(Arc::new(view)));
+        }
+    });
 }

@@ -59,7 +59,7 @@ pub(super) struct Counts {
 pub(super) struct Board {
     pub(super) yard: Yard,
     /// Rises when some have been judged.
-    judged: RwSignal<u64>,
+    pub(super) judged: RwSignal<u64>,
     /// Which are in view: they are judged first.
     in_view: RwSignal<Vec<String>>,
     pub(super) shown: RwSignal<Shown>,

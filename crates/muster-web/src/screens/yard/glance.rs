@@ -2,7 +2,6 @@
 
 use std::{cell::RefCell, collections::BTreeMap, rc::Rc, sync::Arc};
 
-use leptos::prelude::*;
 use muster_core::{
     calendar::Moment,
     judge::{Context, Judgement, Outcome, UseVerdict, Verdict},
@@ -208,7 +207,7 @@ fn seen_last(state: &MachineState, unseen: usize) -> String {
     let last = state.walk_rounds.values().map(|walk_round| walk_round.form.opened).max();
     match last {
         Some(at) if !crate::ui::is_today(at) => t!("last-walked", on = day(at)),
-        _ => t!("row-unseen", count = unseen),
+        _ => t!("its-checks-unseen", count = unseen),
     }
 }
 
@@ -249,6 +248,9 @@ fn due(yard: &Yard, context: &Context<'_>, state: &Arc<MachineState>, of: &UseVe
         let kind = kind.unwrap_or_else(|| job.opened.job.clone());
         return Due { says: t!("due-job", job = kind, state = job.state.0.as_str()), days: 0.5 };
     }
+    if let Some(todo) = of.outcomes.first().filter(|of| of.verdict == Verdict::Hold).and_then(|of| of.todo.as_deref()) {
+        return Due { says: yard.told(first_step(todo, state)), days: 0.1 };
+    }
     let unseen = of.outcomes.iter().filter(|outcome| outcome.verdict == Verdict::Unseen).count();
     if unseen > 0 {
         return Due { says: t!("due-walk", count = unseen), days: 0.0 };
@@ -268,6 +270,13 @@ fn due(yard: &Yard, context: &Context<'_>, state: &Arc<MachineState>, of: &UseVe
         (None, None) => name,
     };
     Due { says, days }
+}
+
+/// The first step of what is to be done: a tag that hangs is not hung again.
+fn first_step<'t>(todo: &'t str, state: &MachineState) -> &'t str {
+    let mut steps = todo.split([';', ',']).map(str::trim);
+    let first = steps.next().unwrap_or(todo);
+    if first == "Hang a hold tag" && state.hanging().next().is_some() { steps.next().unwrap_or(first) } else { first }
 }
 
 /// Keeps the row of a machine as one value that changes when it is judged again.

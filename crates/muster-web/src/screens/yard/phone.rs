@@ -53,7 +53,11 @@ pub(super) fn PhoneYard(
 ) -> impl IntoView {
     board.sorted.set(Sorted { by: By::Number, falling: false });
     let (counts, order) = (board.counts(), board.order());
-    let lines = Memo::new(move |_| grouped(board, &order.get()));
+    let lines = Memo::new(move |_| {
+        // The order stays where only verdicts change.
+        board.judged.track();
+        grouped(board, &order.get())
+    });
     let list = NodeRef::<html::Main>::new();
     let scale = type_scale();
     let span = RwSignal::new(Span { from: 0, to: 30 });
@@ -208,7 +212,7 @@ fn inside(glance: &Glance) -> impl IntoView + use<> {
         <span class="l2">
             {ruler.map(|ruler| view! { <span class="mini" inner_html=ruler></span> })}
             <span class="cut">{of.tight.name.clone()} " " <b>{of.tight.margin.clone()}</b></span>
-            {(glance.tags > 0).then(|| view! { <span class="tagged"><Icon name="tag" size=16/><span class="vh">{t!("row-tagged")}</span></span> })}
+            {(glance.tags > 0).then(|| view! { <span class="tagged"><Icon name="tag" size=16/><span class="vh">{t!("its-tag-hangs")}</span></span> })}
         </span>
         {uses}
     }

@@ -2,7 +2,6 @@
 
 use std::{collections::BTreeMap, sync::Arc};
 
-use leptos::prelude::*;
 use muster_core::{
     calendar::{Moment, days_later},
     judge::Verdict,

@@ -1,0 +1,170 @@
+//! What stops a machine and what was read on it, worst first, each reading as a ruler; and charts over the distance.
+
+use std::{collections::BTreeMap, sync::Arc};
+
+use leptos::prelude::*;
+use muster_core::{
+    check::Yields,
+    judge::{Context, Judgement, Outcome, Verdict},
+    limit::Limit,
+    quantity::convert,
+    words::Use,
+};
+use muster_draw::{
+    chart::{Chart, Point},
+    gauge::{authority, gauge},
+    merge::{Merged, is_to_set, unfit},
+    number::sentence,
+    ruler::Tone,
+};
+use muster_wire::readings::{CheckReadings, ReadingsView};
+
+use crate::{
+    ui::{Drawn, when_text},
+    words::t,
+    yard::Yard,
+};
+
+/// Reasons without a ruler of their own, worst first.
+pub(super) fn reasons(yard: Yard, judgement: &Judgement) -> AnyView {
+    let planned = judgement.planned().map_or(Use::Range, |of| of.one);
+    let all = unfit(judgement, planned);
+    let (bare, told): (Vec<&Merged<'_>>, Vec<&Merged<'_>>) = all.iter().partition(|merged| merged.is_bare());
+    let differ = |merged: &Merged<'_>| merged.uses.len() < Use::ALL.len();
+    let reasons = told.into_iter().filter(|merged| merged.outcome.figure.is_none()).map(|merged| {
+        let outcome = merged.outcome;
+        let uses = differ(merged).then(|| merged.uses.iter().map(|one| one.as_str()).collect::<Vec<_>>().join(", "));
+        let name = if outcome.check.starts_with("finding.") { t!("finding") } else { outcome.name.clone() };
+        view! {
+            <article class="reason">
+                <svg class="glyph" width="24" height="24" role="img" aria-label=outcome.verdict.as_str()><use href=format!("#g-{}", outcome.verdict)></use></svg>
+                <div>
+                    <h3>{uses.map(|uses| format!("{uses}: "))} {name}</h3>
+                    <p>{sentence(&yard.told(&outcome.reason))}</p>
+                    {merged.todo().map(|todo| view! { <p class="todo">{sentence(&yard.told(&todo))}</p> })}
+                    {by_whom(yard, outcome)}
+                </div>
+            </article>
+        }
+    });
+    let reasons = reasons.collect_view();
+    let mut names: Vec<String> = bare.iter().map(|merged| merged.outcome.name.clone()).collect();
+    names.dedup();
+    let count = names.len();
+    let unlooked = (count > 0).then(|| {
+        view! {
+            <article class="reason">
+                <svg class="glyph" width="24" height="24" role="img" aria-label=t!("unseen")><use href="#g-unseen"></use></svg>
+                <details><summary><b>{t!("not-looked", count = count)}</b></summary><p>{names.join(", ")}</p></details>
+            </article>
+        }
+    });
+    let none = all.is_empty().then(|| view! { <p class="nothing cap">{t!("nothing-stops")}</p> });
+    view! {
+        <div class="rulehead"><h2>{t!("what-stops")}</h2><span class="cap">{t!("worst-first")}</span></div>
+        <div class="reasons">{none}{reasons}{unlooked}</div>
+    }
+    .into_any()
+}
+
+fn by_whom(yard: Yard, outcome: &Outcome) -> Option<AnyView> {
+    let (by, at) = outcome.by.as_deref().zip(outcome.at.as_deref())?;
+    Some(view! { <p class="cap">{t!("seen-by", by = yard.name(by), at = when_text(at))}</p> }.into_any())
+}
+
+/// Every reading against its limits, worst first, with its chart where more than one is known.
+pub(super) fn readings(
+    yard: Yard,
+    context: &Context<'_>,
+    judgement: &Judgement,
+    known: RwSignal<Option<Arc<ReadingsView>>>,
+) -> AnyView {
+    let planned = judgement.planned().map_or(Use::Range, |of| of.one);
+    let mut worst: BTreeMap<&str, &Outcome> = BTreeMap::new();
+    let first = judgement.uses.iter().filter(|of| of.one == planned);
+    let others = judgement.uses.iter().filter(|of| of.one != planned);
+    for outcome in first.chain(others).flat_map(|of| &of.outcomes).filter(|of| of.figure.is_some()) {
+        let kept = worst.entry(&outcome.check).or_insert(outcome);
+        if outcome.verdict > kept.verdict {
+            *kept = outcome;
+        }
+    }
+    let mut outcomes: Vec<&Outcome> = worst.into_values().collect();
+    outcomes.sort_by(|a, b| a.gravity(b));
+    let parts: Vec<AnyView> = outcomes.into_iter().filter_map(|outcome| part(yard, context, outcome, known)).collect();
+    let none = parts.is_empty().then(|| view! { <p class="nothing cap">{t!("no-readings")}</p> });
+    view! {
+        <div class="rulehead rulehead--gap"><h2>{t!("readings")}</h2><span class="cap">{t!("worst-first")}</span></div>
+        {none}
+        <div class="parts">{parts.into_iter().collect_view()}</div>
+    }
+    .into_any()
+}
+
+fn part(
+    yard: Yard,
+    context: &Context<'_>,
+    outcome: &Outcome,
+    known: RwSignal<Option<Arc<ReadingsView>>>,
+) -> Option<AnyView> {
+    let figure = outcome.figure.as_ref()?;
+    let tone = if is_to_set(outcome) { Tone::Set } else { Tone::Judged(outcome.verdict) };
+    let drawn = gauge(outcome, figure, tone)?;
+    let (tag, line, rest) = authority(outcome);
+    let set = outcome.set.as_ref().map(|set| t!("its-was-set", found = set.found.as_str(), now = set.now.as_str(), act = set.act.as_str()));
+    let source = (!tag.is_empty()).then(|| view! { <span class=format!("src src--{line}")>{tag}</span> });
+    let limits = limits_of(context, &outcome.check, outcome.one);
+    let (check, name) = (outcome.check.clone(), outcome.name.clone());
+    let chart = move || {
+        let known = known.get()?;
+        let of = known.checks.iter().find(|of| of.check == check)?;
+        let drawn = chart(of, limits?).draw()?;
+        let label = t!("over-distance", count = of.readings.len());
+        Some(view! { <details class="trend"><summary>{label}</summary><Drawn markup=drawn/></details> })
+    };
+    let reason = (outcome.verdict != Verdict::Fit).then(|| view! { <p class="why">{sentence(&yard.told(&outcome.reason))}</p> });
+    let todo = outcome.todo.as_ref().filter(|_| outcome.verdict != Verdict::Fit).map(|todo| view! { <p class="todo">{sentence(&yard.told(todo))}</p> });
+    Some(
+        view! {
+            <section class="part gauge" aria-label=name.clone()>
+                <div class="ph">
+                    <svg class="glyph" width="18" height="18" role="img" aria-label=outcome.verdict.as_str()><use href=format!("#g-{}", outcome.verdict)></use></svg>
+                    <h3>{name.clone()}</h3>
+                    <span class="cap">{(outcome.one != Use::Range && outcome.verdict != Verdict::Fit).then(|| outcome.one.as_str())}</span>
+                </div>
+                {reason}{todo}
+                <Drawn markup=drawn/>
+                <p class="srcline">{source} " " <span class="cap">{rest.to_owned()}</span> {set.map(|set| view! { <span class="cap">{set}</span> })}</p>
+                {by_whom(yard, outcome)}
+                {chart}
+            </section>
+        }
+        .into_any(),
+    )
+}
+
+/// The unit a check is shown in, and its tightest limits for a use in that unit.
+type Limits = (&'static str, Option<f64>, Option<f64>);
+
+fn limits_of(context: &Context<'_>, check: &str, one: Use) -> Option<Limits> {
+    let check = context.catalogue.check(check)?;
+    let Yields::Read(measure) = &check.yields else { return None };
+    let unit = context.shown(measure).unit;
+    let counting = context.limits(check, one);
+    let in_unit = |amount: muster_core::quantity::Amount| convert(amount.value(), amount.unit(), unit);
+    let least = |row: &&Limit| row.at_least.map(in_unit);
+    let most = |row: &&Limit| row.at_most.map(in_unit);
+    let low = counting.bounds.iter().filter_map(least).reduce(f64::max);
+    Some((unit.symbol(), low, counting.bounds.iter().filter_map(most).reduce(f64::min)))
+}
+
+fn chart(of: &CheckReadings, (unit, at_least, at_most): Limits) -> Chart {
+    let mut places: BTreeMap<Option<String>, Vec<Point>> = BTreeMap::new();
+    for reading in &of.readings {
+        let Some(km) = reading.odometer_km else { continue };
+        let point = Point { km, value: reading.value, set: reading.after.is_some() };
+        places.entry(reading.place.clone()).or_default().push(point);
+    }
+    let places = places.into_iter().collect();
+    Chart { name: of.name.clone(), unit, decimals: of.decimals, at_least, at_most, places }
+}

@@ -1,0 +1,176 @@
+//! Findings and workshop jobs of a machine, and what moves them on.
+
+use std::sync::Arc;
+
+use futures_util::FutureExt as _;
+use leptos::{prelude::*, task::spawn_local};
+use muster_core::{
+    record::{
+        id::EventId,
+        machine_state::{FindingState, Job, MachineState},
+        payload::{FindingClassed, FindingClosed, JobMoved, JobOpened, JobState, Kind},
+    },
+    words::Class,
+};
+use muster_wire::command::Asked;
+
+use super::act::{Act, Doing, Field, named, nothing, nth, optional};
+use crate::{
+    ui::{toast, when},
+    words::t,
+    yard::{Yard, yard},
+};
+
+/// The findings that are open.
+#[component]
+pub(super) fn Findings(
+    /// The machine.
+    state: Arc<MachineState>,
+) -> impl IntoView {
+    let open: Vec<_> = state.open_findings().map(|(id, of)| finding(&state, id, of)).collect();
+    let count = open.len();
+    view! {
+        <section class="part-of">
+            <div class="rulehead"><h2>{t!("findings")}</h2><span class="cap">{count}</span></div>
+            {if open.is_empty() { nothing() } else { open.into_iter().collect_view().into_any() }}
+        </section>
+    }
+}
+
+fn finding(state: &MachineState, id: EventId, of: &FindingState) -> AnyView {
+    let yard = yard();
+    let photos = state.photos.values().filter(|photo| photo.of == Some(id)).map(|photo| {
+        view! { <img class="photo" src=format!("/api/v1/photos/{}", photo.sha256) alt=t!("photo-of", what = of.raised.what.as_str()) loading="lazy"/> }
+    });
+    let photos = photos.collect_view();
+    let glyph = if of.class == Class::Minor { "watch" } else { "hold" };
+    let (closes, classes) = (state.machine.clone(), state.machine.clone());
+    let close: Doing = Box::new(move |answers| {
+        let payload = FindingClosed { machine: closes.clone(), finding: id, how: nth(&answers, 0) };
+        async move { yard.write(payload).await.map(drop) }.boxed_local()
+    });
+    let class: Doing = Box::new(move |answers| {
+        let class = nth(&answers, 0).parse().unwrap_or(Class::Dangerous);
+        let payload = FindingClassed { machine: classes.clone(), finding: id, class, why: nth(&answers, 1) };
+        async move { yard.write(payload).await.map(drop) }.boxed_local()
+    });
+    let choices = Class::ALL.iter().rev().map(|class| (class.to_string(), class.to_string())).collect();
+    view! {
+        <article class="reason">
+            <svg class="glyph" width="22" height="22" aria-hidden="true"><use href=format!("#g-{glyph}")></use></svg>
+            <div>
+                <h3>{of.raised.what.clone()}</h3>
+                <p>{t!("finding-by", class = of.class.as_str(), by = yard.name(of.by.0.as_str()), at = when(of.by.1))}</p>
+                {photos}
+                <div class="acts-row">
+                    {yard.may(Kind::FindingClosed).then(|| view! { <Act label=t!("close-finding") fields=vec![Field::Text(t!("how-settled"), true)] doing=close done=t!("finding-closed")/> })}
+                    {yard.may(Kind::FindingClassed).then(|| view! { <Act label=t!("class-finding") fields=vec![Field::Choice(t!("class"), choices), Field::Text(t!("its-why"), true)] doing=class done=t!("finding-classed")/> })}
+                </div>
+            </div>
+        </article>
+    }
+    .into_any()
+}
+
+/// Jobs that are not proven, and a way to open one.
+#[component]
+pub(super) fn Jobs(
+    /// The machine.
+    state: Arc<MachineState>,
+) -> impl IntoView {
+    let yard = yard();
+    let cards: Vec<_> = state.unproven().map(|(id, of)| job(yard, &state, id, of)).collect();
+    let count = cards.len();
+    let machine = state.machine.clone();
+    let open: Doing = Box::new(move |answers| {
+        let (findings, tags) = (named(&nth(&answers, 2)), named(&nth(&answers, 3)));
+        let payload = JobOpened { machine: machine.clone(), job: nth(&answers, 0), why: nth(&answers, 1), findings, tags };
+        async move { yard.write(payload).await.map(drop) }.boxed_local()
+    });
+    let kinds = yard.rules().jobs.iter().map(|kind| (kind.id.clone(), kind.name.clone())).collect();
+    let findings = state.open_findings().map(|(id, of)| (id.to_string(), of.raised.what.clone())).collect::<Vec<_>>();
+    let tags = state.hanging().map(|(id, of)| (id.to_string(), of.hung.why.clone())).collect::<Vec<_>>();
+    let mut fields = vec![Field::Choice(t!("kind-of-job"), kinds), Field::Text(t!("its-why"), true)];
+    fields.push(Field::Ticks(if findings.is_empty() { t!("no-findings") } else { t!("puts-right") }, findings));
+    fields.push(Field::Ticks(if tags.is_empty() { t!("no-tags") } else { t!("lifts-tags") }, tags));
+    view! {
+        <section class="part-of" id="jobs">
+            <div class="rulehead"><h2>{t!("its-jobs-open")}</h2><span class="cap">{count}</span></div>
+            {if cards.is_empty() { nothing() } else { cards.into_iter().collect_view().into_any() }}
+            {yard.may(Kind::JobOpened).then(|| view! { <Act label=t!("open-job") fields=fields doing=open done=t!("job-opened")/> })}
+        </section>
+    }
+}
+
+/// One job: what for, how far it is, what it lifts, where it can be moved, and its proof.
+pub(crate) fn job(yard: Yard, state: &MachineState, id: EventId, of: &Job) -> AnyView {
+    let kind = yard.rules().jobs.iter().find(|kind| kind.id == of.opened.job).map(|kind| kind.name.clone());
+    let name = kind.unwrap_or_else(|| of.opened.job.clone());
+    let (now, set_by) = of.state;
+    let findings = of.opened.findings.iter().filter_map(|id| state.findings.get(id)).map(|of| of.raised.what.clone());
+    let tags = of.opened.tags.iter().filter_map(|id| state.tags.get(id)).map(|tag| t!("lifts-tag", why = tag.hung.why.as_str()));
+    let lifts = findings.map(|what| t!("rights-finding", what = what)).chain(tags).map(|text| view! { <li>{text}</li> }).collect_view();
+    let steps = [JobState::Open, JobState::Waiting, JobState::InHand, JobState::Done, JobState::Proven];
+    let path = steps.into_iter().map(|step| {
+        let here = step == now;
+        view! { <li class:is-here=here aria-current=here.then_some("step")>{step.as_str()}</li> }
+    });
+    let note = RwSignal::new(String::new());
+    let trouble = RwSignal::new(None::<String>);
+    let machine = state.machine.clone();
+    let moves = steps.into_iter().filter(|to| now.moves_to(*to)).map(|to| {
+        let machine = machine.clone();
+        let go = move |_| {
+            let said = optional(note.get_untracked().trim());
+            let payload = JobMoved { machine: machine.clone(), job: id, from: set_by, to, note: said, ended: Vec::new() };
+            spawn_local(async move {
+                match yard.write(payload).await {
+                    Ok(_) => toast(t!("job-is", state = to.as_str())),
+                    Err(why) => _ = trouble.try_set(Some(why.to_string())),
+                }
+            });
+        };
+        view! { <button class="btn btn--sm" on:click=go>{t!("move-to", state = to.as_str())}</button> }
+    });
+    let moves = moves.collect_view();
+    let proves = {
+        let machine = state.machine.clone();
+        move |_| {
+            let asked = Asked::Prove { machine: machine.clone(), job: id.to_string() };
+            spawn_local(async move {
+                match yard.act(asked).await {
+                    Ok(_) => toast(t!("job-proven")),
+                    Err(why) => _ = trouble.try_set(Some(named_checks(yard, &why.to_string()))),
+                }
+            });
+        }
+    };
+    let may = yard.may(Kind::JobMoved);
+    view! {
+        <article class="job" aria-label=name.clone()>
+            <h3>{name.clone()}</h3>
+            <p>{of.opened.why.clone()}</p>
+            <ol class="steps">{path.collect_view()}</ol>
+            <ul class="cap">{lifts}</ul>
+            {may.then(|| view! {
+                <label class="field"><span>{t!("its-note")}</span><input class="input" bind:value=note/></label>
+                <div class="acts-row">
+                    {moves}
+                    {(now == JobState::Done).then(|| view! { <button class="btn btn--primary btn--sm" on:click=proves>{t!("prove")}</button> })}
+                </div>
+            })}
+            {move || trouble.get().map(|why| view! { <p class="err" role="alert">{why}</p> })}
+        </article>
+    }
+    .into_any()
+}
+
+/// A refusal names checks by their ids: people know them by name.
+fn named_checks(yard: Yard, text: &str) -> String {
+    let rules = yard.rules();
+    let named = text.split(' ').map(|word| match rules.catalogue.check(word.trim_end_matches([',', ';', ':'])) {
+        Some(check) => format!("“{}”", check.name),
+        None => word.to_owned(),
+    });
+    named.collect::<Vec<_>>().join(" ")
+}
