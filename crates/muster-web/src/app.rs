@@ -25,6 +25,8 @@ pub(crate) fn App() -> impl IntoView {
                     <Routes fallback=screens::Nowhere>
                         <Route path=path!("/") view=screens::YardScreen/>
                         <Route path=path!("/machines/:machine") view=screens::MachineScreen/>
+                        <Route path=path!("/machines/:machine/fall") view=screens::Fall/>
+                        <Route path=path!("/machines/:machine/return") view=screens::Return/>
                         <Route path=path!("/sign-in") view=screens::SignIn/>
                         <Route path=path!("/add") view=screens::Add/>
                         <Route path=path!("/add/many") view=screens::AddMany/>
