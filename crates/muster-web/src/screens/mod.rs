@@ -8,7 +8,7 @@ mod people;
 mod yard;
 
 pub(crate) use add::{Add, AddMany, SheetScreen};
-pub(crate) use kerb::{Fall, KerbMenu, Return};
+pub(crate) use kerb::{Fall, KerbMenu, Return, Round, Rounds};
 pub(crate) use machine::MachineScreen;
 pub(crate) use nowhere::Nowhere;
 pub(crate) use people::{Devices, Enrol, Feedback, First, MeScreen, Password, People, SignIn};

@@ -238,10 +238,8 @@ fn end(machine: Memo<String>, tag: Option<String>) {
     let machine = machine.get_untracked();
     spawn_local(async move {
         if let Some(walk) = open_today(yard, &machine, Depth::AfterAFall) {
-            let closed = muster_core::record::payload::WalkRoundClosed {
-                machine: machine.clone(),
-                walk_round: walk.opening,
-            };
+            let closed =
+                muster_core::record::payload::WalkRoundClosed { machine: machine.clone(), walk_round: walk.opening };
             if let Err(why) = yard.write(closed).await {
                 return toast(why.to_string());
             }

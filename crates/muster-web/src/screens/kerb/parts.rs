@@ -67,11 +67,7 @@ pub(super) fn Words(
 ) -> impl IntoView {
     let each = choices.into_iter().map(|(of, says)| {
         let own = StoredValue::new(of);
-        chip(
-            says,
-            move || value.with(|value| own.with_value(|of| of == value)),
-            move || value.set(own.get_value()),
-        )
+        chip(says, move || value.with(|value| own.with_value(|of| of == value)), move || value.set(own.get_value()))
     });
     let about = label.clone();
     view! {
