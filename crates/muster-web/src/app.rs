@@ -31,6 +31,10 @@ pub(crate) fn App() -> impl IntoView {
                         <Route path=path!("/jobs") view=screens::JobsScreen/>
                         <Route path=path!("/records") view=screens::RecordsScreen/>
                         <Route path=path!("/records/:event") view=screens::RecordScreen/>
+                        <Route path=path!("/machines/:machine/fall") view=screens::Fall/>
+                        <Route path=path!("/machines/:machine/return") view=screens::Return/>
+                        <Route path=path!("/round") view=screens::Rounds/>
+                        <Route path=path!("/round/:check") view=screens::Round/>
                         <Route path=path!("/sign-in") view=screens::SignIn/>
                         <Route path=path!("/add") view=screens::Add/>
                         <Route path=path!("/add/many") view=screens::AddMany/>

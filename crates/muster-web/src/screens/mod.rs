@@ -2,6 +2,7 @@
 
 mod add;
 mod jobs;
+mod kerb;
 mod machine;
 mod nowhere;
 mod people;
@@ -11,6 +12,7 @@ mod yard;
 
 pub(crate) use add::{Add, AddMany, Gauges, SheetScreen};
 pub(crate) use jobs::JobsScreen;
+pub(crate) use kerb::{Fall, KerbMenu, Return, Round, Rounds};
 pub(crate) use machine::MachineScreen;
 pub(crate) use nowhere::Nowhere;
 pub(crate) use people::{Devices, Enrol, Feedback, First, MeScreen, Password, People, SignIn};

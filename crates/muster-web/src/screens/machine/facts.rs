@@ -34,7 +34,12 @@ pub(super) fn facts(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>
     let known = judgement.known_at.as_deref().and_then(|at| Moment::parse(at).ok()).map(when);
     let out = state.out().next().map(|(_, of)| {
         let riders: Vec<String> = of.released.riders.iter().map(|rider| yard.name(rider.as_str())).collect();
-        t!("released-for", outing = of.released.outing.as_str(), riders = riders.join(", "), till = when(of.released.to))
+        t!(
+            "released-for",
+            outing = of.released.outing.as_str(),
+            riders = riders.join(", "),
+            till = when(of.released.to)
+        )
     });
     let rows = rows(yard, context, state).into_iter().map(|(name, value)| view! { <dt>{name}</dt><dd>{value}</dd> });
     view! {
@@ -60,8 +65,12 @@ fn rows(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>) -> Vec<(St
     let km = state.odometer().map(|odometer| with_unit(&figure_text(odometer.km(), 0), "km"));
     let newest = state.walk_rounds.values().map(|walk_round| &walk_round.form).max_by_key(|form| form.opened);
     let key = newest.and_then(|form| form.key_on_hook).filter(|_| state.out().next().is_none());
-    let with = state.out().next().map(|(_, of)| of.released.riders.iter().map(|of| yard.name(of.as_str())).collect::<Vec<_>>().join(", "));
-    let last = newest.map(|form| t!("walked-by", depth = form.depth.as_str(), by = yard.name(&form.by), at = when(form.opened)));
+    let with = state
+        .out()
+        .next()
+        .map(|(_, of)| of.released.riders.iter().map(|of| yard.name(of.as_str())).collect::<Vec<_>>().join(", "));
+    let last = newest
+        .map(|form| t!("walked-by", depth = form.depth.as_str(), by = yard.name(&form.by), at = when(form.opened)));
     let one = |name: String, value: Option<String>| value.filter(|value| !value.is_empty()).map(|value| (name, value));
     let mut rows: Vec<(String, String)> = [
         one(t!("odometer"), km),
@@ -85,7 +94,8 @@ fn rows(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>) -> Vec<(St
         rows.push((t!("changed"), change.what.clone()));
     }
     for part in state.parts.values().filter(|part| part.removed.is_none()) {
-        let at = part.mounted.odometer.clone().or_else(|| part.mounted.on.clone()).unwrap_or_else(|| t!("before-unknown"));
+        let at =
+            part.mounted.odometer.clone().or_else(|| part.mounted.on.clone()).unwrap_or_else(|| t!("before-unknown"));
         let marked = part.mounted.marking.as_ref().map(|marking| format!(", {marking}")).unwrap_or_default();
         rows.push((t!("mounted-part", place = part.mounted.place.replace('.', " ")), format!("{at}{marked}")));
     }

@@ -246,9 +246,11 @@ fn Decide(
             if against { (t!("release-against"), t!("press-then-pin")) } else { (t!("release"), t!("press-then-pin")) };
         let class = if against { "btn--wrap" } else { "btn--primary" };
         // What is to be done stands at the right, and is the larger.
-        let release = move || match may {
+        let release = move || {
+            match may {
             true => view! { <Press label=Signal::stored(label.clone()) hint=Signal::stored(hint.clone()) class done=sign/> }.into_any(),
             false => view! { <button class="btn is-off" aria-disabled="true" aria-describedby="why" on:click=move |_| toast(t!("why-no-release"))>{t!("release")}</button> }.into_any(),
+        }
         };
         view! {
             <footer class="foot foot--two">

@@ -1,0 +1,94 @@
+//! What the core asks of a machine, as a screen shows it.
+
+use muster_core::{
+    check::{Check, Yields},
+    equipment::Holds,
+    judge::{self, Context, Verdict},
+    record::{judged, machine_state::MachineState},
+    words::{Class, Depth, Seen, Use},
+};
+
+use crate::{clock, words::t, yard::Yard};
+
+/// Reads a machine in its context: as its record has it, now; none if the yard has no such machine.
+pub(super) fn in_context<T>(yard: Yard, id: &str, read: impl FnOnce(&Context<'_>, &MachineState) -> T) -> Option<T> {
+    let rules = yard.rules();
+    yard.with(|held| {
+        let known = held.known();
+        let state = held.machine(id)?;
+        let machine = judged::machine(&known.yard, state)?;
+        let context = Context::of(&rules.catalogue, &known.yard, id, clock::now())?;
+        Some(read(&Context { machine: &machine, ..context }, state))
+    })?
+}
+
+/// Whether a check is asked of a machine at all.
+pub(super) fn applies(context: &Context<'_>, check: &Check) -> bool {
+    let equipment = &context.machine.traits.equipment;
+    check.applies.holds(equipment) != Holds::No && check.requires.lacking(equipment).is_empty()
+}
+
+/// One check a fall has ended.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Ended {
+    /// Its id.
+    pub(super) check: String,
+    /// Its name.
+    pub(super) name: String,
+    /// Its first line of how.
+    pub(super) how: String,
+    /// What can hurt someone here.
+    pub(super) caution: Option<String>,
+    /// How grave a defect is.
+    pub(super) class: Class,
+    /// How long it takes, in seconds.
+    pub(super) seconds: u32,
+    /// Whether it is answered by a look; a reading is taken in a walk-round.
+    pub(super) is_look: bool,
+    /// Whether it has no answer since.
+    pub(super) is_due: bool,
+}
+
+/// The checks whose answers a fall ends on this machine, in walking order.
+pub(super) fn ended_by_fall(yard: Yard, id: &str) -> Vec<Ended> {
+    let judgement = yard.machine(id).map(|seen| seen.judgement);
+    let planned = judgement.as_ref().and_then(|of| of.planned()).map(|of| (of.one, of.outcomes.as_slice()));
+    let (one, outcomes) = planned.unwrap_or((Use::Range, &[]));
+    let ended = |context: &Context<'_>, state: &MachineState| {
+        let checks = judge::asked(context, &state.forms(), Depth::AfterAFall, one);
+        checks
+            .into_iter()
+            .map(|check| Ended {
+                check: check.id.clone(),
+                name: check.name.clone(),
+                how: check.method.first().cloned().unwrap_or_default(),
+                caution: check.caution.clone(),
+                class: context.class(check, one).0,
+                seconds: check.seconds,
+                is_look: matches!(check.yields, Yields::Look(_)),
+                is_due: outcomes.iter().any(|of| of.check == check.id && of.verdict == Verdict::Unseen),
+            })
+            .collect()
+    };
+    in_context(yard, id, ended).unwrap_or_default()
+}
+
+/// The verdict an answer of a look comes to by itself.
+pub(super) const fn comes_to(seen: Seen, class: Class) -> Verdict {
+    match (seen, class) {
+        (Seen::CouldNotSee, _) => Verdict::Unseen,
+        (Seen::Sound, _) => Verdict::Fit,
+        (Seen::Doubtful, Class::Dangerous) | (Seen::Defective, Class::Major | Class::Dangerous) => Verdict::Hold,
+        (Seen::Doubtful | Seen::Defective, _) => Verdict::Watch,
+    }
+}
+
+/// The word of an answer in the language spoken.
+pub(super) fn answer_word(seen: Seen) -> String {
+    match seen {
+        Seen::Sound => t!("sound"),
+        Seen::Doubtful => t!("doubtful"),
+        Seen::Defective => t!("defective"),
+        Seen::CouldNotSee => t!("could-not-see"),
+    }
+}

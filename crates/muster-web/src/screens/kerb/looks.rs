@@ -1,0 +1,131 @@
+//! A look at what a fall ended: three answers for each, each written when it is tapped.
+
+use leptos::{prelude::*, task::spawn_local};
+use leptos_router::components::A;
+use muster_core::{
+    form::Said,
+    judge::Verdict,
+    record::payload::Saw,
+    state::Heat,
+    words::{Class, Depth, Seen},
+};
+
+use super::{
+    asked::{Ended, answer_word, comes_to, ended_by_fall},
+    walk::{beginning, open_today, saw, walk_round},
+};
+use crate::{
+    ui::{VerdictWord, toast},
+    words::t,
+    yard::{Yard, yard},
+};
+
+const ANSWERS: [Seen; 3] = [Seen::Sound, Seen::Doubtful, Seen::Defective];
+
+/// The table of looks.
+#[component]
+pub(super) fn Looks(
+    /// The machine.
+    machine: String,
+    /// The worst that was seen, told outwards, and what it was.
+    worst: RwSignal<Option<(Verdict, String)>>,
+) -> impl IntoView {
+    let yard = yard();
+    let own = StoredValue::new(machine);
+    let ended = Memo::new(move |_| own.with_value(|machine| ended_by_fall(yard, machine)));
+    let rows = ended.get_untracked();
+    let seen = Memo::new(move |_| own.with_value(|machine| given(yard, machine)));
+    Effect::new(move |_| {
+        let given = seen.get();
+        let said = ended.get().into_iter().filter_map(|of| {
+            let seen = given.iter().rev().find(|(check, _)| *check == of.check)?.1;
+            Some((comes_to(seen, of.class), format!("{}: {}", of.name, answer_word(seen))))
+        });
+        worst.set(said.max_by_key(|(verdict, _)| *verdict));
+    });
+    let count = rows.iter().filter(|of| of.is_look).count();
+    let minutes = rows.iter().filter(|of| of.is_look).map(|of| of.seconds).sum::<u32>().div_ceil(60);
+    let looked = move || {
+        let given = seen.get();
+        ended.get().iter().filter(|of| of.is_look && given.iter().any(|(check, _)| *check == of.check)).count()
+    };
+    let measured: Vec<String> = rows.iter().filter(|of| !of.is_look).map(|of| of.name.clone()).collect();
+    let busy = RwSignal::new(false);
+    let answer = move |check: String, said: Seen| {
+        if busy.get_untracked() {
+            return;
+        }
+        busy.set(true);
+        spawn_local(async move {
+            let machine = own.get_value();
+            let begin = beginning(&machine, Depth::AfterAFall, Heat::Warm, None);
+            let done = match walk_round(yard, begin).await {
+                Ok(walk) => saw(yard, (&machine, walk), &check, Saw::One(said), None).await,
+                Err(why) => Err(why),
+            };
+            busy.set(false);
+            if let Err(why) = done {
+                toast(why.to_string());
+            }
+        });
+    };
+    let body = rows.into_iter().filter(|of| of.is_look).map(|of| row(of, seen, answer)).collect_view();
+    view! {
+        <section class="sec">
+            <div class="sec-h"><h2>{t!("look-minutes", minutes = minutes)}</h2>
+                <span class="cap">{move || t!("of-count", done = looked(), count = count)}<span class="opt">{t!("ended-with-fall")}</span></span></div>
+            <p class="caution">{t!("look-caution")}</p>
+            <p class="kworst" role="status">{move || worst.get().map(|(verdict, what)| view! { <VerdictWord verdict/>" "{what} })}</p>
+            <table class="looks">
+                <thead><tr><th scope="col">{t!("part")}</th>{ANSWERS.map(|of| view! { <th scope="col">{answer_word(of)}</th> }).collect_view()}</tr></thead>
+                <tbody>{body}</tbody>
+            </table>
+            {(!measured.is_empty()).then(|| view! { <p class="working">{t!("measure-too", checks = measured.join(", "))}</p> })}
+            <p class="working"><A href=own.with_value(|machine| format!("/machines/{machine}"))>{t!("look-at-machine")}</A></p>
+        </section>
+    }
+    .into_any()
+}
+
+/// What who acts has answered in the look that is open, oldest first.
+fn given(yard: Yard, machine: &str) -> Vec<(String, Seen)> {
+    let Some(walk) = open_today(yard, machine, Depth::AfterAFall) else { return Vec::new() };
+    let answers = yard.with(|held| {
+        let answers = &held.machine(machine)?.walk_rounds.get(&walk.opening)?.form.answers;
+        let seen = answers.iter().filter_map(|of| match &of.said {
+            Said::Saw(seen) => Some((of.check.clone(), seen.iter().map(|(_, seen)| *seen).max()?)),
+            _ => None,
+        });
+        Some(seen.collect())
+    });
+    answers.flatten().unwrap_or_default()
+}
+
+fn row(
+    of: Ended,
+    given: Memo<Vec<(String, Seen)>>,
+    answer: impl Fn(String, Seen) + Copy + Send + Sync + 'static,
+) -> AnyView {
+    let Ended { check, name, how, caution, class, .. } = of;
+    let check = StoredValue::new(check);
+    let last = Memo::new(move |_| {
+        let given = given.get();
+        check.with_value(|check| given.iter().rev().find(|(of, _)| of == check).map(|(_, seen)| *seen))
+    });
+    let each = ANSWERS.map(|seen| {
+        let verdict = comes_to(seen, class);
+        let says = t!("look-answer", check = name.as_str(), answer = answer_word(seen), verdict = verdict.as_str());
+        view! {
+            <td><button class=verdict.as_str() aria-label=says aria-pressed=move || (last.get() == Some(seen)).to_string()
+                on:click=move |_| answer(check.get_value(), seen)>
+                <svg class="glyph" width="22" height="22" aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg>
+            </button></td>
+        }
+    });
+    let grave = (class == Class::Dangerous).then(|| t!("class-dangerous"));
+    let small = [grave, caution, Some(how)].into_iter().flatten().find(|text| !text.is_empty());
+    view! {
+        <tr><th scope="row">{name}<small>{small}</small></th>{each.collect_view()}</tr>
+    }
+    .into_any()
+}

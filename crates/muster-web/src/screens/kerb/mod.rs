@@ -1,0 +1,20 @@
+//! What is done at the kerb beside a walk-round: rounds, falls, returns, scanning, a class let out.
+
+mod asked;
+mod digits;
+mod dock;
+mod fall;
+mod line;
+mod looks;
+mod menu;
+mod parts;
+mod returned;
+mod round;
+mod row;
+mod walk;
+mod well;
+
+pub(crate) use fall::Fall;
+pub(crate) use menu::KerbMenu;
+pub(crate) use returned::Return;
+pub(crate) use round::{Round, Rounds};
