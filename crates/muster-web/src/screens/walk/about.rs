@@ -8,14 +8,7 @@ use muster_core::{
     form::Answer,
     judge::{Context, Judgement, Outcome},
     machine::Machine,
-    record::{
-        held::Rules,
-        id::EventId,
-        judged,
-        machine_state::MachineState,
-        payload::Payload,
-        walk_rounds::WalkRound,
-    },
+    record::{held::Rules, id::EventId, judged, machine_state::MachineState, payload::Payload, walk_rounds::WalkRound},
     words::Use,
     yard::Yard as Books,
 };

@@ -71,7 +71,8 @@ impl Course {
     /// The course of a walk-round, from the state it was found in. What was answered in it since changes nothing.
     pub(super) fn of(about: &About, opening: EventId) -> Option<Rc<Self>> {
         let key = Key::of(about, opening);
-        if let Some(course) = KEPT.with_borrow(|kept| kept.as_ref().filter(|(of, _)| *of == key).map(|(_, of)| of.clone()))
+        if let Some(course) =
+            KEPT.with_borrow(|kept| kept.as_ref().filter(|(of, _)| *of == key).map(|(_, of)| of.clone()))
         {
             return Some(course);
         }

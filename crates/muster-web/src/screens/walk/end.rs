@@ -30,7 +30,9 @@ pub(super) fn End(walking: Walking) -> impl IntoView {
         None => String::new(),
     };
     let jump = UnsyncCallback::new(move |check: String| walking.go_to(&check));
-    let label = move || if counts.get().is_some_and(|(left, _)| left > 0) { t!("close-all-the-same") } else { t!("close-walk") };
+    let label = move || {
+        if counts.get().is_some_and(|(left, _)| left > 0) { t!("close-all-the-same") } else { t!("close-walk") }
+    };
     view! {
         <main tabindex="0">
             <section class="check"><h1 tabindex="-1">{t!("walk-end")}</h1><p class="method">{says}</p></section>

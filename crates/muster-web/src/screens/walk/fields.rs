@@ -11,6 +11,7 @@ use muster_core::{
     quantity::{Kind, Unit},
     record::payload::Typed,
     state::Heat,
+    yard::Units,
 };
 
 use crate::{
@@ -161,9 +162,21 @@ impl Fields {
         self.at.set(0);
     }
 
+    /// The side of units its readings are typed in; the yard's own for a unit of neither.
+    pub(super) fn units(self, measure: &Measure, own: Units) -> Units {
+        let symbol = self.wells.with(|wells| wells.first().map_or("", Well::unit));
+        match symbol {
+            _ if measure.si.unit == measure.us.unit => own,
+            of if of == measure.si.unit.symbol() => Units::Si,
+            of if of == measure.us.unit.symbol() => Units::Us,
+            _ => own,
+        }
+    }
+
     /// Whether any figure is typed.
     pub(super) fn is_typed(self) -> bool {
-        self.wells.with(|wells| wells.iter().any(|well| matches!(well.of, Of::Reading(_)) && well.written(false).is_some()))
+        self.wells
+            .with(|wells| wells.iter().any(|well| matches!(well.of, Of::Reading(_)) && well.written(false).is_some()))
     }
 
     /// The next well that still wants a figure, with its name; what stands there already wants none.

@@ -159,7 +159,12 @@ fn Words(words: Vec<String>, what: RwSignal<String>) -> impl IntoView {
                 if what.contains(&add) {
                     *what = what.replace(&add, "").trim_matches([' ', ',']).replace(", ,", ",");
                 } else {
-                    *what = [what.trim(), &add].iter().filter(|part| !part.is_empty()).copied().collect::<Vec<_>>().join(", ");
+                    *what = [what.trim(), &add]
+                        .iter()
+                        .filter(|part| !part.is_empty())
+                        .copied()
+                        .collect::<Vec<_>>()
+                        .join(", ");
                 }
             });
         };

@@ -71,7 +71,11 @@ pub(super) fn Checks(
 
 /// What cannot be looked at in the state found.
 fn deferred(course: &Course) -> impl IntoView + use<> {
-    let rows: Vec<_> = course.deferred.iter().map(|(name, why)| view! { <li><b>{name.clone()}</b><span>{why.clone()}</span></li> }).collect();
+    let rows: Vec<_> = course
+        .deferred
+        .iter()
+        .map(|(name, why)| view! { <li><b>{name.clone()}</b><span>{why.clone()}</span></li> })
+        .collect();
     (!rows.is_empty()).then(|| view! {
         <section class="sec"><div class="sec-h"><h2>{t!("not-now-checks")}</h2></div><ul class="deferred">{rows}</ul></section>
     })

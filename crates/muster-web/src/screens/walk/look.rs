@@ -203,7 +203,8 @@ fn Places(
         let (own, shown) = (name.clone(), name.clone());
         let (for_on, for_word) = (name.clone(), name);
         let on = move || if place.get().as_ref() == Some(&for_on) { "true" } else { "false" };
-        let word = move || seen.with(|seen| seen.get(&for_word).map(|seen| format!(": {}", seen_word(*seen).to_lowercase())));
+        let word =
+            move || seen.with(|seen| seen.get(&for_word).map(|seen| format!(": {}", seen_word(*seen).to_lowercase())));
         let touch = move |_| {
             let same = place.get_untracked().as_ref() == Some(&own);
             place.set((!same).then(|| own.clone()));

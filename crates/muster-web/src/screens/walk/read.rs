@@ -4,7 +4,7 @@ use leptos::{prelude::*, task::spawn_local};
 use muster_core::{
     check::{Check, Measure, Yields},
     instrument::Instrument,
-    judge::Outcome,
+    judge::{Context, Outcome},
     record::{
         payload::{ReadingTaken, ThingSet},
         provisional::{self, Tried},
@@ -160,10 +160,16 @@ impl Reading {
     fn told(self) -> Option<Result<Outcome, String>> {
         let (about, id) = (self.walking.about()?, self.walking.check());
         let one = planned(about.walk(self.walking.walk)?);
+        let own = about.books.units;
+        let units = match about.check(&id).map(|check| &check.yields) {
+            Some(Yields::Read(measure)) => self.fields.units(measure, own),
+            _ => own,
+        };
         let Some(payload) = self.payload() else {
             let answered = about.answers(self.walking.walk, &id).next().is_some() && !self.acted.get();
             let outcome = if answered { about.outcome(&id).cloned() } else { None };
-            let blank = || provisional::blank(&about.context(clock::now())?, about.check(&id)?, one);
+            let context = about.context(clock::now());
+            let blank = || provisional::blank(&Context { units, ..context? }, about.check(&id)?, one);
             return outcome.or_else(blank).map(Ok);
         };
         let by = self.walking.yard.person()?;
@@ -173,6 +179,7 @@ impl Reading {
             state: &about.state,
             by: &by,
             now: clock::now(),
+            units,
         };
         match provisional::outcomes(tried, &payload.into()) {
             Ok(outcomes) => for_use(outcomes, one).map(Ok),
@@ -212,8 +219,7 @@ impl Reading {
     fn set(self) {
         let (walking, act) = (self.walking, untrack(|| self.act()));
         let found = untrack(|| self.payload());
-        let set =
-            ThingSet { machine: walking.machine(), walk_round: walking.walk, check: walking.check(), act };
+        let set = ThingSet { machine: walking.machine(), walk_round: walking.walk, check: walking.check(), act };
         self.remember();
         let done = async move {
             if let Some(found) = found {
@@ -271,7 +277,8 @@ fn Wells(fields: Fields) -> impl IntoView {
         };
         let each = wells.into_iter().enumerate().map(|(index, well)| {
             let on = index == at;
-            let figure = if well.typed.is_empty() { well.standing.clone() } else { well.typed.replace('.', &sign.to_string()) };
+            let figure =
+                if well.typed.is_empty() { well.standing.clone() } else { well.typed.replace('.', &sign.to_string()) };
             let pressed = if on { "true" } else { "false" };
             view! {
                 <button class="readout" class:on=on aria-pressed=pressed on:click=move |_| fields.at.set(index)>
@@ -281,9 +288,9 @@ fn Wells(fields: Fields) -> impl IntoView {
             }
         });
         let each = each.collect_view();
-        view! { <div class=class>{each}</div> }
+        view! { <div node_ref=row class=class>{each}</div> }
     };
-    view! { <div node_ref=row>{wells}</div> }
+    view! { {wells} }
 }
 
 /// What it comes to: in a line, on its ruler, worked out.
@@ -311,7 +318,11 @@ fn Worked(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl
         }
     };
     // The field stays while one types in it: only what shows it changes it.
-    let far_off = Memo::new(move |_| told.with(|told| matches!(told, Some(Ok(of)) if of.working.iter().any(|line| line.starts_with("found far off")))));
+    let far_off = Memo::new(move |_| {
+        told.with(
+            |told| matches!(told, Some(Ok(of)) if of.working.iter().any(|line| line.starts_with("found far off"))),
+        )
+    });
     view! {
         {worked}
         <Show when=move || far_off.get() || !reading.why.with(String::is_empty)>
@@ -327,10 +338,13 @@ fn With(reading: Reading, instruments: Vec<Instrument>) -> impl IntoView {
     let all = StoredValue::new(instruments);
     let options = move || {
         let now = reading.with.get();
-        all.get_value().into_iter().map(|of| {
-            let on = Some(&of.id) == now.as_ref();
-            view! { <option value=of.id.clone() selected=on>{format!("{} · {}", of.id, of.name)}</option> }
-        }).collect_view()
+        all.get_value()
+            .into_iter()
+            .map(|of| {
+                let on = Some(&of.id) == now.as_ref();
+                view! { <option value=of.id.clone() selected=on>{format!("{} · {}", of.id, of.name)}</option> }
+            })
+            .collect_view()
     };
     let choose = move |event: leptos::ev::Event| {
         let id = event_target_value(&event);

@@ -68,7 +68,8 @@ impl Leave {
         let seen = yard.machine(machine)?;
         let (one, back) = (self.one.get(), moment_at(&self.back.get()));
         let same = seen.judgement.planned == Some(one)
-            && seen.judgement.back.as_deref().and_then(|of| Moment::parse(of).ok()).map(Moment::clock) == back.map(Moment::clock);
+            && seen.judgement.back.as_deref().and_then(|of| Moment::parse(of).ok()).map(Moment::clock)
+                == back.map(Moment::clock);
         match back {
             Some(back) if !same => {
                 let outing = muster_core::form::Outing { planned: one, back, distance: None };
@@ -152,7 +153,8 @@ pub(super) fn LeaveForm(leave: Leave, #[prop(into)] judgement: Signal<Option<Arc
     };
     let against = move || {
         let one = leave.one.get();
-        let stops = judgement.get().is_some_and(|of| of.uses.iter().any(|of| of.one == one && of.verdict >= Verdict::Unseen));
+        let stops =
+            judgement.get().is_some_and(|of| of.uses.iter().any(|of| of.one == one && of.verdict >= Verdict::Unseen));
         stops && yard.has(Right::Override) && yard.may(Kind::Released)
     };
     let known = move || {

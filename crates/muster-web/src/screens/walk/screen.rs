@@ -50,7 +50,11 @@ pub(crate) fn WalkScreen() -> impl IntoView {
     awake::keep();
     let at = Memo::new(move |_| {
         let of = |name| params.read().get(name).unwrap_or_default();
-        At { machine: of("machine"), walk: of("walk").replace('~', ".").parse().ok(), check: of("check").replace('~', ".") }
+        At {
+            machine: of("machine"),
+            walk: of("walk").replace('~', ".").parse().ok(),
+            check: of("check").replace('~', "."),
+        }
     });
     let known = Memo::new(move |_| yard.is_known());
     view! {

@@ -61,7 +61,10 @@ pub(crate) fn StartScreen() -> impl IntoView {
     let there = Memo::new(move |_| yard.machine(&id.get()).is_some());
     let body = move || match there.get() {
         true => view! { <Start id=id.get()/> }.into_any(),
-        false => view! { <main><section class="sec"><h1>{t!("walk-round")}</h1><p>{t!("no-machine")}</p></section></main> }.into_any(),
+        false => {
+            view! { <main><section class="sec"><h1>{t!("walk-round")}</h1><p>{t!("no-machine")}</p></section></main> }
+                .into_any()
+        }
     };
     view! { <div class="phone touch">{body}</div> }
 }
@@ -131,7 +134,8 @@ fn begin(yard: &Yard, id: &str) -> Asked {
     let seen = yard.machine(id);
     let planned = seen.as_ref().and_then(|seen| seen.judgement.planned);
     // Lately back, its tyres are warm.
-    let warm = seen.as_ref().and_then(|seen| seen.state.last_return()).is_some_and(|back| now.seconds_since(back) < 3 * 3600);
+    let warm =
+        seen.as_ref().and_then(|seen| seen.state.last_return()).is_some_and(|back| now.seconds_since(back) < 3 * 3600);
     Asked {
         no_tag: RwSignal::new(false),
         key: RwSignal::new(false),
@@ -153,7 +157,9 @@ fn payload(yard: &Yard, machine: &str, asked: Asked) -> Option<WalkRoundOpened> 
         Units::Si => ("km", "°C"),
         Units::Us => ("mi", "°F"),
     };
-    let figure = |typed: String, unit: &str| Some(typed.trim().to_owned()).filter(|of| !of.is_empty()).map(|of| format!("{of} {unit}"));
+    let figure = |typed: String, unit: &str| {
+        Some(typed.trim().to_owned()).filter(|of| !of.is_empty()).map(|of| format!("{of} {unit}"))
+    };
     let back = super::release::moment_at(&asked.back.get())?;
     Some(WalkRoundOpened {
         machine: machine.to_owned(),
@@ -227,12 +233,7 @@ fn open_today(state: &MachineState) -> Vec<EventId> {
     open.into_iter().map(|(id, _)| *id).collect()
 }
 
-fn row(
-    yard: &Yard,
-    machine: StoredValue<String>,
-    walk: EventId,
-    go: Goer,
-) -> Option<impl IntoView + use<>> {
+fn row(yard: &Yard, machine: StoredValue<String>, walk: EventId, go: Goer) -> Option<impl IntoView + use<>> {
     let about = About::of(yard, &machine.get_value())?;
     let form = &about.walk(walk)?.form;
     let course = Course::of(&about, walk)?;

@@ -47,7 +47,10 @@ pub(crate) fn SummaryScreen() -> impl IntoView {
     let there = Memo::new(move |_| yard.machine(&id.get()).is_some());
     let body = move || match there.get() {
         true => view! { <Summary id=id.get()/> }.into_any(),
-        false => view! { <main><section class="sec"><h1>{t!("verdict")}</h1><p>{t!("no-machine")}</p></section></main> }.into_any(),
+        false => {
+            view! { <main><section class="sec"><h1>{t!("verdict")}</h1><p>{t!("no-machine")}</p></section></main> }
+                .into_any()
+        }
     };
     view! { <div class="phone touch">{body}</div> }
 }
@@ -129,7 +132,12 @@ impl Act {
 
 /// Plate, reasons, and what is to be filled in.
 #[component]
-fn Told(machine: StoredValue<String>, leave: Leave, judgement: Memo<Option<Arc<Judgement>>>, act: Act) -> impl IntoView {
+fn Told(
+    machine: StoredValue<String>,
+    leave: Leave,
+    judgement: Memo<Option<Arc<Judgement>>>,
+    act: Act,
+) -> impl IntoView {
     let yard = yard();
     let asks = UnsyncCallback::new(move |job: JobOpened| {
         act.run(async move { yard.write(job).await.map(|_| ()) }, t!("workshop-asked"), false);
@@ -152,10 +160,12 @@ fn Told(machine: StoredValue<String>, leave: Leave, judgement: Memo<Option<Arc<J
         })
     };
     let one = leave.one;
-    let uses = move || Use::ALL.iter().map(|of| {
+    let uses = move || {
+        Use::ALL.iter().map(|of| {
         let on = move || if one.get() == *of { "true" } else { "false" };
         view! { <button type="button" class="chip" aria-pressed=on on:click=move |_| one.set(*of)>{use_word(*of)}</button> }
-    }).collect_view();
+    }).collect_view()
+    };
     view! {
         {told}
         <section class="sec"><div class="sec-h"><h2>{t!("judged-for")}</h2></div><div class="chips" role="group" aria-label=t!("use")>{uses}</div></section>
@@ -188,10 +198,13 @@ fn Plate(judgement: Arc<Judgement>, own: UseVerdict) -> impl IntoView {
     };
     let others: Vec<&UseVerdict> = judgement.uses.iter().filter(|of| of.one != own.one).collect();
     let differ = others.iter().any(|of| of.verdict != verdict);
-    let word = |verdict: Verdict, says: String| view! {
-        <span class=format!("verdict {verdict}")><svg class="glyph" width="18" height="18" aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg><span>{says}</span></span>
+    let word = |verdict: Verdict, says: String| {
+        view! {
+            <span class=format!("verdict {verdict}")><svg class="glyph" width="18" height="18" aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg><span>{says}</span></span>
+        }
     };
-    let said = |of: &UseVerdict| format!("{} {}", use_word(of.one).to_lowercase(), verdict_word(of.verdict).to_lowercase());
+    let said =
+        |of: &UseVerdict| format!("{} {}", use_word(of.one).to_lowercase(), verdict_word(of.verdict).to_lowercase());
     let uses = match (differ, verdict) {
         (true, _) => std::iter::once(&own).chain(others).map(|of| word(of.verdict, said(of))).collect_view().into_any(),
         (false, Verdict::Hold) => word(verdict, t!("hold-every-use")).into_any(),
@@ -229,15 +242,18 @@ fn Decide(
         let may = yard.may(Kind::Released) && !tagged() && (verdict < Verdict::Unseen || yard.has(Right::Override));
         let against = verdict >= Verdict::Unseen;
         let tag = if against { "btn btn--hold btn--lg btn--wrap" } else { "btn btn--wrap" };
-        let (label, hint) = if against { (t!("release-against"), t!("press-then-pin")) } else { (t!("release"), t!("press-then-pin")) };
+        let (label, hint) =
+            if against { (t!("release-against"), t!("press-then-pin")) } else { (t!("release"), t!("press-then-pin")) };
         let class = if against { "btn--wrap" } else { "btn--primary" };
         // What is to be done stands at the right, and is the larger.
-        let release = move || match may {
+        let release = move || {
+            match may {
             true => view! { <Press label=Signal::stored(label.clone()) hint=Signal::stored(hint.clone()) class done=sign/> }.into_any(),
             false => view! { <button class="btn is-off" aria-disabled="true" aria-describedby="why" on:click=move |_| toast(t!("why-no-release"))>{t!("release")}</button> }.into_any(),
+        }
         };
         view! {
-            <footer class="foot foot--two">
+            <footer class=if against { "foot foot--against" } else { "foot foot--two" }>
                 {against.then(&release)}
                 <button class=tag on:click=move |_| deciding.set(Deciding::Tag)>
                     {against.then(|| view! { <Icon name="tag"/> })}" "{move || if tagged() { t!("another-tag") } else { t!("hang-tag") }}
@@ -252,9 +268,12 @@ fn Decide(
 /// What is written on the tag, and its press.
 #[component]
 fn TagSheet(tag: TagAsked, deciding: RwSignal<Deciding>) -> impl IntoView {
-    let done = UnsyncCallback::new(move |()| {
-        if tag.is_said() { deciding.set(Deciding::TagSigned) } else { toast(t!("tag-say-why")) }
-    });
+    let done =
+        UnsyncCallback::new(
+            move |()| {
+                if tag.is_said() { deciding.set(Deciding::TagSigned) } else { toast(t!("tag-say-why")) }
+            },
+        );
     view! {
         <main>
             <section class="sheet sheet--whole form">

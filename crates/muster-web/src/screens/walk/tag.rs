@@ -72,7 +72,8 @@ pub(super) fn Hanging(machine: StoredValue<String>) -> impl IntoView {
             .map(|(_, tag)| {
                 let number = tag.hung.number.clone().unwrap_or_default();
                 let who = yard.name(tag.by.0.as_str());
-                let says = t!("tag-hangs", number = number.as_str(), who = who.as_str(), at = tag.by.1.clock());
+                let name = format!("{} {number}", t!("hold-tag"));
+                let says = t!("tag-hangs", tag = name.trim(), who = who.as_str(), at = tag.by.1.clock());
                 view! { <p><b>{says}</b>" "{tag.hung.why.clone()}</p> }
             })
             .collect();
@@ -105,7 +106,9 @@ pub(super) fn Clears(judgement: Arc<Judgement>, one: Use) -> impl IntoView {
     if !unseen.is_empty() {
         rows.push((t!("clear-walk"), t!("checks-unseen", count = unseen.len()), unseen.join(", ")));
     }
-    let rows = rows.into_iter().map(|(what, name, todo)| view! { <li><b>{what}</b><span>{capital(&name)}" · "{todo}</span></li> });
+    let rows = rows
+        .into_iter()
+        .map(|(what, name, todo)| view! { <li><b>{what}</b><span>{capital(&name)}" · "{todo}</span></li> });
     view! { <section class="sec"><div class="sec-h"><h2>{t!("what-clears")}</h2></div><ol class="clear">{rows.collect_view()}</ol></section> }
 }
 
@@ -120,14 +123,17 @@ pub(super) fn Workshop(machine: StoredValue<String>, one: Use, asks: UnsyncCallb
         return ().into_any();
     }
     let chosen = RwSignal::new(kinds.first().map(|kind| kind.id.clone()).unwrap_or_default());
-    let options: Vec<_> = kinds.iter().map(|kind| view! { <option value=kind.id.clone()>{kind.name.clone()}</option> }).collect();
+    let options: Vec<_> =
+        kinds.iter().map(|kind| view! { <option value=kind.id.clone()>{kind.name.clone()}</option> }).collect();
     let why: Vec<String> = failing.iter().map(|(_, outcome)| format!("{}: {}", outcome.name, outcome.reason)).collect();
     let why = StoredValue::new(why.join("; "));
     let choose = move |event: leptos::ev::Event| chosen.set(event_target_value(&event));
     let kinds = StoredValue::new(kinds);
     let ask = move |_| {
         let Some(about) = untrack(|| About::of(&yard, &machine.get_value())) else { return };
-        let proves = kinds.with_value(|kinds| kinds.iter().find(|kind| kind.id == chosen.get_untracked()).map(|kind| kind.proves.clone()));
+        let proves = kinds.with_value(|kinds| {
+            kinds.iter().find(|kind| kind.id == chosen.get_untracked()).map(|kind| kind.proves.clone())
+        });
         let proves = proves.unwrap_or_default();
         let own = |check: &Option<String>| check.as_ref().is_some_and(|check| proves.contains(check));
         let findings = about.state.open_findings().filter(|(_, of)| own(&of.raised.check)).map(|(id, _)| id).collect();
