@@ -21,7 +21,7 @@ use crate::{
     judge::{Context, Figure, Outcome, Verdict, judge},
     quantity::Amount,
     words::Use,
-    yard::Yard,
+    yard::{Units, Yard},
 };
 
 /// What an answer is tried against.
@@ -37,6 +37,8 @@ pub struct Tried<'t> {
     pub by: &'t PersonId,
     /// When.
     pub now: Moment,
+    /// The units its figures are told in: those of the gauge in the hand.
+    pub units: Units,
 }
 
 /// What one check would come to for each use that asks for it, if this answer were written: nothing is.
@@ -67,11 +69,11 @@ pub fn outcomes(tried: Tried<'_>, answer: &Payload) -> Result<Vec<Outcome>, Stri
 }
 
 fn of_check(tried: Tried<'_>, forms: &[Form], check: &str) -> Vec<Outcome> {
-    let Tried { catalogue, yard, state, now, .. } = tried;
+    let Tried { catalogue, yard, state, now, units, .. } = tried;
     let machine = judged::machine(yard, state);
     let context = machine.as_ref().zip(Context::of(catalogue, yard, &state.machine, now));
     let Some((machine, context)) = context else { return Vec::new() };
-    let judgement = judge(&Context { machine, ..context }, &forms.iter().collect::<Vec<_>>());
+    let judgement = judge(&Context { machine, units, ..context }, &forms.iter().collect::<Vec<_>>());
     judgement.uses.into_iter().filter_map(|of| of.outcomes.into_iter().find(|of| of.check == check)).collect()
 }
 

@@ -114,7 +114,7 @@ fn tell(walking: Walking, payload: ReadingTaken) -> Result<(Verdict, String), St
     let by = walking.yard.person().ok_or_else(|| t!("sign-in-first"))?;
     let one = about.walk(walking.walk).map(planned);
     let (catalogue, now) = (&about.rules.catalogue, clock::now());
-    let tried = Tried { catalogue, yard: &about.books, state: &about.state, by: &by, now };
+    let tried = Tried { catalogue, yard: &about.books, state: &about.state, by: &by, now, units: about.books.units };
     let outcomes = provisional::outcomes(tried, &payload.into())?;
     let planned = outcomes.iter().find(|outcome| Some(outcome.one) == one);
     let told = planned.or_else(|| outcomes.iter().max_by_key(|outcome| outcome.verdict));

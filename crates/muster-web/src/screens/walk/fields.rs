@@ -11,6 +11,7 @@ use muster_core::{
     quantity::{Kind, Unit},
     record::payload::Typed,
     state::Heat,
+    yard::Units,
 };
 
 use crate::{
@@ -159,6 +160,17 @@ impl Fields {
     pub(super) fn clear(self) {
         self.wells.update(|wells| wells.iter_mut().for_each(|well| well.typed.clear()));
         self.at.set(0);
+    }
+
+    /// The side of units its readings are typed in; the yard's own for a unit of neither.
+    pub(super) fn units(self, measure: &Measure, own: Units) -> Units {
+        let symbol = self.wells.with(|wells| wells.first().map_or("", Well::unit));
+        match symbol {
+            _ if measure.si.unit == measure.us.unit => own,
+            of if of == measure.si.unit.symbol() => Units::Si,
+            of if of == measure.us.unit.symbol() => Units::Us,
+            _ => own,
+        }
     }
 
     /// Whether any figure is typed.

@@ -4,7 +4,7 @@ use leptos::{prelude::*, task::spawn_local};
 use muster_core::{
     check::{Check, Measure, Yields},
     instrument::Instrument,
-    judge::Outcome,
+    judge::{Context, Outcome},
     record::{
         payload::{ReadingTaken, ThingSet},
         provisional::{self, Tried},
@@ -160,10 +160,16 @@ impl Reading {
     fn told(self) -> Option<Result<Outcome, String>> {
         let (about, id) = (self.walking.about()?, self.walking.check());
         let one = planned(about.walk(self.walking.walk)?);
+        let own = about.books.units;
+        let units = match about.check(&id).map(|check| &check.yields) {
+            Some(Yields::Read(measure)) => self.fields.units(measure, own),
+            _ => own,
+        };
         let Some(payload) = self.payload() else {
             let answered = about.answers(self.walking.walk, &id).next().is_some() && !self.acted.get();
             let outcome = if answered { about.outcome(&id).cloned() } else { None };
-            let blank = || provisional::blank(&about.context(clock::now())?, about.check(&id)?, one);
+            let context = about.context(clock::now());
+            let blank = || provisional::blank(&Context { units, ..context? }, about.check(&id)?, one);
             return outcome.or_else(blank).map(Ok);
         };
         let by = self.walking.yard.person()?;
@@ -173,6 +179,7 @@ impl Reading {
             state: &about.state,
             by: &by,
             now: clock::now(),
+            units,
         };
         match provisional::outcomes(tried, &payload.into()) {
             Ok(outcomes) => for_use(outcomes, one).map(Ok),
@@ -281,9 +288,9 @@ fn Wells(fields: Fields) -> impl IntoView {
             }
         });
         let each = each.collect_view();
-        view! { <div class=class>{each}</div> }
+        view! { <div node_ref=row class=class>{each}</div> }
     };
-    view! { <div node_ref=row>{wells}</div> }
+    view! { {wells} }
 }
 
 /// What it comes to: in a line, on its ruler, worked out.

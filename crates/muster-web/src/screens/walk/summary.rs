@@ -253,7 +253,7 @@ fn Decide(
         }
         };
         view! {
-            <footer class="foot foot--two">
+            <footer class=if against { "foot foot--against" } else { "foot foot--two" }>
                 {against.then(&release)}
                 <button class=tag on:click=move |_| deciding.set(Deciding::Tag)>
                     {against.then(|| view! { <Icon name="tag"/> })}" "{move || if tagged() { t!("another-tag") } else { t!("hang-tag") }}

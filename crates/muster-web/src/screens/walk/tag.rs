@@ -72,7 +72,8 @@ pub(super) fn Hanging(machine: StoredValue<String>) -> impl IntoView {
             .map(|(_, tag)| {
                 let number = tag.hung.number.clone().unwrap_or_default();
                 let who = yard.name(tag.by.0.as_str());
-                let says = t!("tag-hangs", number = number.as_str(), who = who.as_str(), at = tag.by.1.clock());
+                let name = format!("{} {number}", t!("hold-tag"));
+                let says = t!("tag-hangs", tag = name.trim(), who = who.as_str(), at = tag.by.1.clock());
                 view! { <p><b>{says}</b>" "{tag.hung.why.clone()}</p> }
             })
             .collect();
