@@ -76,7 +76,11 @@ pub(crate) fn UseWords(
 ) -> impl IntoView {
     let word = move |of: UseWord, alone: bool| {
         let said = verdict_word(of.verdict);
-        let said = if alone || of.uses.is_empty() { said } else { t!("use-verdict", uses = of.uses, verdict = said.to_lowercase()) };
+        let said = if alone || of.uses.is_empty() {
+            said
+        } else {
+            t!("use-verdict", uses = of.uses, verdict = said.to_lowercase())
+        };
         let side = if alone { size.max(18) } else { size };
         view! {
             <span class=format!("verdict {}", of.verdict)>

@@ -47,7 +47,8 @@ pub(crate) fn Act(
             return;
         }
         busy.set(true);
-        let asked = doing.with_value(|doing| doing(given.iter().map(|answer| answer.get_untracked().trim().to_owned()).collect()));
+        let asked = doing
+            .with_value(|doing| doing(given.iter().map(|answer| answer.get_untracked().trim().to_owned()).collect()));
         let done = done.clone();
         let given = given.clone();
         spawn_local(async move {

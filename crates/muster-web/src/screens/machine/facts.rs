@@ -10,15 +10,17 @@ use muster_core::{
     form::Said,
     judge::{Context, Judgement, Verdict},
     record::machine_state::MachineState,
+    state::Station,
     words::Use,
 };
 use muster_draw::{
     number::{figure_text, with_unit},
+    plan::Stop,
     ready::stations,
 };
 
 use crate::{
-    ui::{Ready, UseWords, date_text, station_of, use_words, verdict_word, when},
+    ui::{StationMap, UseWords, date_text, station_of, use_words, verdict_word, when},
     words::t,
     yard::Yard,
 };
@@ -30,15 +32,24 @@ pub(super) fn facts(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>
     let words = use_words(judgement);
     let differ = words.len() > 1;
     let drawn = planned.map_or([None; 6], |of| stations(of, |check| station_of(context.catalogue, state, check)));
+    let stops = Station::ALL
+        .iter()
+        .zip(drawn)
+        .filter_map(|(station, verdict)| Some((*station, Stop::Done(verdict?))))
+        .collect::<Vec<_>>();
     let conditions = planned.map(|of| of.conditions.clone()).unwrap_or_default();
     let known = judgement.known_at.as_deref().and_then(|at| Moment::parse(at).ok()).map(when);
     let out = state.out().next().map(|(_, of)| {
         let riders: Vec<String> = of.released.riders.iter().map(|rider| yard.name(rider.as_str())).collect();
-        t!("released-for", outing = of.released.outing.as_str(), riders = riders.join(", "), till = when(of.released.to))
+        t!(
+            "released-for",
+            outing = of.released.outing.as_str(),
+            riders = riders.join(", "),
+            till = when(of.released.to)
+        )
     });
-    let rows = rows(yard, context, state).into_iter().map(|(name, value)| view! { <dt>{name}</dt><dd>{value}</dd> });
     view! {
-        <aside class="facts" aria-label=t!("facts")>
+        <section class="facts" aria-label=t!("its-plate-here")>
             <p class="cap crumbs"><A href="/">{t!("yard")}</A> " / " {t!("machine")}</p>
             <div class="mhead"><h1 class="bigno">{state.machine.clone()}</h1><span>{judgement.model.clone()}</span></div>
             <div class=format!("plate plate--m {verdict}") role="status">
@@ -48,11 +59,17 @@ pub(super) fn facts(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>
             </div>
             {(!conditions.is_empty()).then(|| view! { <p class="conditions">{t!("on-condition", what = conditions.join(", "))}</p> })}
             <p class="asknown"><span>{out.unwrap_or_else(|| t!("not-out"))}</span>{known.map(|at| view! { <b>{t!("as-known", at = at)}</b> })}</p>
-            <Ready stations=drawn width=252/>
-            <dl class="kv">{rows.collect_view()}</dl>
-        </aside>
+            <StationMap stops/>
+        </section>
     }
     .into_any()
+}
+
+/// What is known of it beside its verdict.
+pub(super) fn known(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>, _: &Judgement) -> AnyView {
+    let rows = rows(yard, context, state).into_iter().map(|(name, value)| view! { <dt>{name}</dt><dd>{value}</dd> });
+    view! { <section class="factlist" aria-label=t!("facts")><dl class="kv">{rows.collect_view()}</dl></section> }
+        .into_any()
 }
 
 fn rows(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>) -> Vec<(String, String)> {
@@ -60,8 +77,12 @@ fn rows(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>) -> Vec<(St
     let km = state.odometer().map(|odometer| with_unit(&figure_text(odometer.km(), 0), "km"));
     let newest = state.walk_rounds.values().map(|walk_round| &walk_round.form).max_by_key(|form| form.opened);
     let key = newest.and_then(|form| form.key_on_hook).filter(|_| state.out().next().is_none());
-    let with = state.out().next().map(|(_, of)| of.released.riders.iter().map(|of| yard.name(of.as_str())).collect::<Vec<_>>().join(", "));
-    let last = newest.map(|form| t!("walked-by", depth = form.depth.as_str(), by = yard.name(&form.by), at = when(form.opened)));
+    let with = state
+        .out()
+        .next()
+        .map(|(_, of)| of.released.riders.iter().map(|of| yard.name(of.as_str())).collect::<Vec<_>>().join(", "));
+    let last = newest
+        .map(|form| t!("walked-by", depth = form.depth.as_str(), by = yard.name(&form.by), at = when(form.opened)));
     let one = |name: String, value: Option<String>| value.filter(|value| !value.is_empty()).map(|value| (name, value));
     let mut rows: Vec<(String, String)> = [
         one(t!("odometer"), km),
@@ -85,7 +106,8 @@ fn rows(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>) -> Vec<(St
         rows.push((t!("changed"), change.what.clone()));
     }
     for part in state.parts.values().filter(|part| part.removed.is_none()) {
-        let at = part.mounted.odometer.clone().or_else(|| part.mounted.on.clone()).unwrap_or_else(|| t!("before-unknown"));
+        let at =
+            part.mounted.odometer.clone().or_else(|| part.mounted.on.clone()).unwrap_or_else(|| t!("before-unknown"));
         let marked = part.mounted.marking.as_ref().map(|marking| format!(", {marking}")).unwrap_or_default();
         rows.push((t!("mounted-part", place = part.mounted.place.replace('.', " ")), format!("{at}{marked}")));
     }

@@ -59,18 +59,30 @@ fn lines(yard: Yard, view: &MachineView) -> Vec<Line> {
         add(&of.opened, None, t!("its-walked", depth = of.depth.as_str()), more);
     }
     for of in &view.releases {
-        let worst = ["hold", "unseen", "watch", "fit"].into_iter().find(|verdict| of.verdicts.values().any(|own| own == verdict));
+        let worst = ["hold", "unseen", "watch", "fit"]
+            .into_iter()
+            .find(|verdict| of.verdicts.values().any(|own| own == verdict));
         let back = if of.returned.is_some() { t!("came-back") } else { t!("still-out") };
         add(&of.from, worst, t!("its-released", outing = of.outing.as_str()), format!("{}, {back}", yard.name(&of.by)));
     }
     for of in &view.findings {
         let glyph = if of.class == "minor" { "watch" } else { "hold" };
         let closed = if of.closed.is_some() { t!("closed") } else { t!("open") };
-        add(&of.at, Some(glyph), of.what.clone(), t!("finding-line", class = of.class.as_str(), by = yard.name(&of.by), state = closed));
+        add(
+            &of.at,
+            Some(glyph),
+            of.what.clone(),
+            t!("finding-line", class = of.class.as_str(), by = yard.name(&of.by), state = closed),
+        );
     }
     for of in &view.tags {
         let lifted = if of.lifted.is_some() { t!("lifted") } else { t!("hangs") };
-        add(&of.at, Some("hold"), t!("tagged", why = of.why.as_str()), format!("{}, {}, {lifted}", yard.name(&of.by), when_text(&of.at)));
+        add(
+            &of.at,
+            Some("hold"),
+            t!("tagged", why = of.why.as_str()),
+            format!("{}, {}, {lifted}", yard.name(&of.by), when_text(&of.at)),
+        );
     }
     for of in view.parts.iter().filter(|of| of.on.is_some()) {
         let on = format!("{}T12:00:00+00:00", of.on.as_deref().unwrap_or_default());

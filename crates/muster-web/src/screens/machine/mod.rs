@@ -114,22 +114,28 @@ fn OneMachine(id: String) -> impl IntoView {
     };
     let missing = {
         let id = id.clone();
-        move || (yard.is_known() && known.with(|known| known.0.is_none())).then(|| view! {
+        move || {
+            (yard.is_known() && known.with(|known| known.0.is_none())).then(|| view! {
             <section class="sec"><h1>{id.clone()}</h1><p>{t!("no-machine")}</p><p><A href="/">{t!("to-the-yard")}</A></p></section>
         })
+        }
     };
     let waits = {
         let id = id.clone();
-        move || (!yard.is_known()).then(|| view! { <section class="sec"><h1>{id.clone()}</h1><p role="status">{t!("yard-fetched")}</p><div class="wait"></div></section> })
+        move || {
+            (!yard.is_known()).then(|| view! { <section class="sec"><h1>{id.clone()}</h1><p role="status">{t!("yard-fetched")}</p><div class="wait"></div></section> })
+        }
     };
     let next = {
         let id = id.clone();
         move || state.get().0.map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> })
     };
     // Under the thumb on a phone.
-    let foot = yard.may(Kind::WalkRoundOpened).then(|| view! {
+    let foot = move || {
+        yard.may(Kind::WalkRoundOpened).then(|| view! {
         <div class="foot foot--next"><A href=format!("/machines/{id}/walk") attr:class="btn btn--primary btn--lg">{t!("start-walk")}</A></div>
-    });
+    })
+    };
     view! {
         <div class="desk desk--page touchable">
             <Mast title back="/"/>
@@ -152,6 +158,7 @@ fn OneMachine(id: String) -> impl IntoView {
                     })}
                     {history}
                 </aside>
+                {judged(facts::known)}
                 <div class="below">
                     {judged(|_, context, _, judgement| sheet::sheet(context, judgement))}
                     {judged(sheet::answers)}
@@ -193,13 +200,13 @@ fn in_context<T>(
 }
 
 /// The whole history is the server's; without signal what is held is shown.
-fn fetch(
-    yard: Yard,
-    id: &str,
-    whole: RwSignal<Option<Arc<MachineView>>>,
-    read: RwSignal<Option<Arc<ReadingsView>>>,
-) {
-    let held = untrack(|| yard.with(|held| held.machine(id).map(|state| ReadingsView::of(state, &yard.rules().catalogue, held.known().yard.units)))).flatten();
+fn fetch(yard: Yard, id: &str, whole: RwSignal<Option<Arc<MachineView>>>, read: RwSignal<Option<Arc<ReadingsView>>>) {
+    let held = untrack(|| {
+        yard.with(|held| {
+            held.machine(id).map(|state| ReadingsView::of(state, &yard.rules().catalogue, held.known().yard.units))
+        })
+    })
+    .flatten();
     read.set(held.map(Arc::new));
     let door = format!("/api/v1/machines/{id}");
     spawn_local(async move {

@@ -111,7 +111,10 @@ fn part(
     let tone = if is_to_set(outcome) { Tone::Set } else { Tone::Judged(outcome.verdict) };
     let drawn = gauge(outcome, figure, tone)?;
     let (tag, line, rest) = authority(outcome);
-    let set = outcome.set.as_ref().map(|set| t!("its-was-set", found = set.found.as_str(), now = set.now.as_str(), act = set.act.as_str()));
+    let set = outcome
+        .set
+        .as_ref()
+        .map(|set| t!("its-was-set", found = set.found.as_str(), now = set.now.as_str(), act = set.act.as_str()));
     let source = (!tag.is_empty()).then(|| view! { <span class=format!("src src--{line}")>{tag}</span> });
     let limits = limits_of(context, &outcome.check, outcome.one);
     let (check, name) = (outcome.check.clone(), outcome.name.clone());
@@ -122,8 +125,13 @@ fn part(
         let label = t!("over-distance", count = of.readings.len());
         Some(view! { <details class="trend"><summary>{label}</summary><Drawn markup=drawn/></details> })
     };
-    let reason = (outcome.verdict != Verdict::Fit).then(|| view! { <p class="why">{sentence(&yard.told(&outcome.reason))}</p> });
-    let todo = outcome.todo.as_ref().filter(|_| outcome.verdict != Verdict::Fit).map(|todo| view! { <p class="todo">{sentence(&yard.told(todo))}</p> });
+    let reason =
+        (outcome.verdict != Verdict::Fit).then(|| view! { <p class="why">{sentence(&yard.told(&outcome.reason))}</p> });
+    let todo = outcome
+        .todo
+        .as_ref()
+        .filter(|_| outcome.verdict != Verdict::Fit)
+        .map(|todo| view! { <p class="todo">{sentence(&yard.told(todo))}</p> });
     Some(
         view! {
             <section class="part gauge" aria-label=name.clone()>

@@ -61,7 +61,13 @@ pub(super) fn sheet(context: &Context<'_>, judgement: &Judgement) -> AnyView {
     .into_any()
 }
 
-fn row(context: &Context<'_>, check: &Check, measure: &Measure, one: Use, outcome: Option<&Outcome>) -> Option<AnyView> {
+fn row(
+    context: &Context<'_>,
+    check: &Check,
+    measure: &Measure,
+    one: Use,
+    outcome: Option<&Outcome>,
+) -> Option<AnyView> {
     let counting = context.limits(check, one);
     let shown = context.shown(measure);
     let text = |amount: Amount| shown.text(amount.value(), amount.unit());
@@ -83,8 +89,11 @@ fn row(context: &Context<'_>, check: &Check, measure: &Measure, one: Use, outcom
     });
     let sources = sources.collect_view();
     let figure = outcome.and_then(|outcome| Some((outcome, outcome.figure.as_ref()?)));
-    let u = figure.map(|(_, figure)| format!("±{}", with_unit(&figure_text(figure.expanded_u, figure.decimals.max(1)), figure.unit)));
-    let ruler = figure.and_then(|(outcome, figure)| Ruler::of(figure, Tone::Judged(outcome.verdict), authority(outcome).0));
+    let u = figure.map(|(_, figure)| {
+        format!("±{}", with_unit(&figure_text(figure.expanded_u, figure.decimals.max(1)), figure.unit))
+    });
+    let ruler =
+        figure.and_then(|(outcome, figure)| Ruler::of(figure, Tone::Judged(outcome.verdict), authority(outcome).0));
     let ruler = ruler.map_or_else(|| draw::unseen().to_owned(), |ruler| draw::mini(&ruler));
     Some(
         view! {
@@ -138,8 +147,11 @@ fn answer(yard: Yard, lapse: Lapse<'_>) -> AnyView {
             (t!("seen-by", by = yard.name(&last.by), at = when(last.on)), last.counts, ends)
         }
         Err(Unanswered::Never) => (t!("never"), String::new(), t!("to-do")),
-        Err(Unanswered::CouldNotSee(why)) => (sentence(&t!("its-could-not-see", why = why)), String::new(), t!("to-do")),
+        Err(Unanswered::CouldNotSee(why)) => {
+            (sentence(&t!("its-could-not-see", why = why)), String::new(), t!("to-do"))
+        }
         Err(Unanswered::Lapsed(how)) => (sentence(&how), String::new(), t!("to-do")),
     };
-    view! { <tr><th scope="row">{name}</th><td>{answered}</td><td class="dim">{counts}</td><td>{ends}</td></tr> }.into_any()
+    view! { <tr><th scope="row">{name}</th><td>{answered}</td><td class="dim">{counts}</td><td>{ends}</td></tr> }
+        .into_any()
 }

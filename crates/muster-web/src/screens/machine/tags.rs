@@ -31,7 +31,12 @@ pub(super) fn Tags(
     let hanging: Vec<_> = state
         .hanging()
         .map(|(id, of)| {
-            let number = of.hung.number.as_ref().map(|number| t!("its-tag-number", number = number.as_str())).unwrap_or_default();
+            let number = of
+                .hung
+                .number
+                .as_ref()
+                .map(|number| t!("its-tag-number", number = number.as_str()))
+                .unwrap_or_default();
             view! {
                 <article class="reason">
                     <Icon name="tag" size=22/>

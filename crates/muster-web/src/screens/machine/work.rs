@@ -84,7 +84,8 @@ pub(super) fn Jobs(
     let machine = state.machine.clone();
     let open: Doing = Box::new(move |answers| {
         let (findings, tags) = (named(&nth(&answers, 2)), named(&nth(&answers, 3)));
-        let payload = JobOpened { machine: machine.clone(), job: nth(&answers, 0), why: nth(&answers, 1), findings, tags };
+        let payload =
+            JobOpened { machine: machine.clone(), job: nth(&answers, 0), why: nth(&answers, 1), findings, tags };
         async move { yard.write(payload).await.map(drop) }.boxed_local()
     });
     let kinds = yard.rules().jobs.iter().map(|kind| (kind.id.clone(), kind.name.clone())).collect();
@@ -108,8 +109,17 @@ pub(crate) fn job(yard: Yard, state: &MachineState, id: EventId, of: &Job) -> An
     let name = kind.unwrap_or_else(|| of.opened.job.clone());
     let (now, set_by) = of.state;
     let findings = of.opened.findings.iter().filter_map(|id| state.findings.get(id)).map(|of| of.raised.what.clone());
-    let tags = of.opened.tags.iter().filter_map(|id| state.tags.get(id)).map(|tag| t!("lifts-tag", why = tag.hung.why.as_str()));
-    let lifts = findings.map(|what| t!("rights-finding", what = what)).chain(tags).map(|text| view! { <li>{text}</li> }).collect_view();
+    let tags = of
+        .opened
+        .tags
+        .iter()
+        .filter_map(|id| state.tags.get(id))
+        .map(|tag| t!("lifts-tag", why = tag.hung.why.as_str()));
+    let lifts = findings
+        .map(|what| t!("rights-finding", what = what))
+        .chain(tags)
+        .map(|text| view! { <li>{text}</li> })
+        .collect_view();
     let steps = [JobState::Open, JobState::Waiting, JobState::InHand, JobState::Done, JobState::Proven];
     let path = steps.into_iter().map(|step| {
         let here = step == now;
@@ -122,7 +132,8 @@ pub(crate) fn job(yard: Yard, state: &MachineState, id: EventId, of: &Job) -> An
         let machine = machine.clone();
         let go = move |_| {
             let said = optional(note.get_untracked().trim());
-            let payload = JobMoved { machine: machine.clone(), job: id, from: set_by, to, note: said, ended: Vec::new() };
+            let payload =
+                JobMoved { machine: machine.clone(), job: id, from: set_by, to, note: said, ended: Vec::new() };
             spawn_local(async move {
                 match yard.write(payload).await {
                     Ok(_) => toast(t!("job-is", state = to.as_str())),

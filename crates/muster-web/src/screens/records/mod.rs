@@ -5,7 +5,11 @@ mod words;
 
 use leptos::{prelude::*, task::spawn_local};
 use leptos_router::components::A;
-use muster_core::record::{event::Entry, payload::Subject, rights::{View, may_view}};
+use muster_core::record::{
+    event::Entry,
+    payload::Subject,
+    rights::{View, may_view},
+};
 use muster_wire::sync::SignedEvent;
 use serde::Deserialize;
 
@@ -109,7 +113,8 @@ pub(crate) fn RecordsScreen() -> impl IntoView {
     let rows = move || {
         let sought = sought.get().trim().to_lowercase();
         let lines = log.lines.get();
-        let rows = lines.iter().map(|entry| row(yard, entry)).filter(|(text, _)| sought.is_empty() || text.contains(&sought));
+        let rows =
+            lines.iter().map(|entry| row(yard, entry)).filter(|(text, _)| sought.is_empty() || text.contains(&sought));
         rows.map(|(_, view)| view).collect_view()
     };
     view! {
@@ -142,7 +147,8 @@ pub(crate) fn RecordsScreen() -> impl IntoView {
 fn row(yard: Yard, entry: &Entry) -> (String, AnyView) {
     let href = format!("/records/{}", entry.id);
     let Some(event) = &entry.event else {
-        let view = view! { <tr><td></td><td></td><td></td><td><A href=href>{t!("newer-record")}</A></td></tr> }.into_any();
+        let view =
+            view! { <tr><td></td><td></td><td></td><td><A href=href>{t!("newer-record")}</A></td></tr> }.into_any();
         return (String::new(), view);
     };
     let (who, what, at) = (yard.name(event.author.as_str()), sentence(yard, event), when(event.at));

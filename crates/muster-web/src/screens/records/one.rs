@@ -70,22 +70,36 @@ fn full(yard: Yard, found: &Found) -> AnyView {
     let Ok(entry) = Entry::read(&found.bytes) else {
         return view! { <h1 class="pageh">{t!("record")}</h1><p class="err" role="alert">{t!("record-unreadable")}</p> }.into_any();
     };
-    let seen: Vec<AnyView> = entry.seen.iter().map(ToString::to_string).map(|id| view! { <li><A href=format!("/records/{id}")>{id.clone()}</A></li> }.into_any()).collect();
+    let seen: Vec<AnyView> = entry
+        .seen
+        .iter()
+        .map(ToString::to_string)
+        .map(|id| view! { <li><A href=format!("/records/{id}")>{id.clone()}</A></li> }.into_any())
+        .collect();
     let alone = seen.is_empty().then(|| t!("seen-nothing"));
-    let device = yard.with(|held| held.known().state.devices.get(&entry.id.device).map(|device| device.label.clone())).flatten();
+    let device =
+        yard.with(|held| held.known().state.devices.get(&entry.id.device).map(|device| device.label.clone())).flatten();
     let (title, who, at, about) = match &entry.event {
         Some(event) => {
             let about = match event.payload.subject() {
                 Subject::Machine(machine) => machine,
                 Subject::Yard => t!("the-yard"),
             };
-            (sentence(yard, event), yard.name(event.author.as_str()), format!("{} ({})", when(event.at), event.at), about)
+            (
+                sentence(yard, event),
+                yard.name(event.author.as_str()),
+                format!("{} ({})", when(event.at), event.at),
+                about,
+            )
         }
         None => (t!("newer-record"), String::new(), String::new(), String::new()),
     };
     let fields = serde_json::from_str::<Value>(&found.bytes).ok().and_then(|whole| whole.get("payload").cloned());
     let fields = fields.as_ref().and_then(Value::as_object).map(|fields| {
-        fields.iter().map(|(name, value)| view! { <dt>{name.replace('_', " ")}</dt><dd>{plain(yard, value)}</dd> }).collect_view()
+        fields
+            .iter()
+            .map(|(name, value)| view! { <dt>{name.replace('_', " ")}</dt><dd>{plain(yard, value)}</dd> })
+            .collect_view()
     });
     let aside = (!found.set_aside.is_empty()).then(|| view! {
         <div class="notice notice--wide dash"><span aria-hidden="true">"!"</span><div><b>{t!("set-aside", why = found.set_aside.join("; "))}</b><p>{t!("set-aside-means")}</p></div></div>

@@ -5,15 +5,13 @@ use muster_core::record::{
     payload::{Payload, Saw, Typed},
 };
 
-use crate::{
-    ui::when,
-    words::t,
-    yard::Yard,
-};
+use crate::{ui::when, words::t, yard::Yard};
 
 /// What happened, in words.
 pub(crate) fn sentence(yard: Yard, event: &Event) -> String {
-    of_machine(yard, &event.payload).or_else(|| of_yard(yard, &event.payload)).unwrap_or_else(|| event.payload.kind().as_str().replace('-', " "))
+    of_machine(yard, &event.payload)
+        .or_else(|| of_yard(yard, &event.payload))
+        .unwrap_or_else(|| event.payload.kind().as_str().replace('-', " "))
 }
 
 fn of_machine(yard: Yard, payload: &Payload) -> Option<String> {
@@ -66,7 +64,9 @@ fn of_yard(yard: Yard, payload: &Payload) -> Option<String> {
         Payload::PersonErased(of) => t!("rec-erased", why = of.why.as_str()),
         Payload::DeviceAdded(of) => t!("rec-device", label = of.label.as_str()),
         Payload::DeviceRevoked(of) => t!("rec-revoked", why = of.why.as_str()),
-        Payload::OutingPlanned(of) => t!("rec-outing", name = of.name.as_str(), from = when(of.from), count = of.riders.len()),
+        Payload::OutingPlanned(of) => {
+            t!("rec-outing", name = of.name.as_str(), from = when(of.from), count = of.riders.len())
+        }
         Payload::RosterSet(of) => t!("rec-roster", day = of.day.as_str(), count = of.rows.len()),
         Payload::YardSettled(of) => t!("rec-settled", how = of.how.as_str()),
         _ => return None,
