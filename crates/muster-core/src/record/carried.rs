@@ -93,19 +93,13 @@ impl Kept {
             .filter(|(_, job)| job.state.0 != JobState::Proven || job.done.is_some_and(|(_, at)| at >= since))
             .map(|(id, _)| *id)
             .collect();
-        jobs.extend(lifting(state, &jobs));
+        let mut tags = with_lifting(state, &mut jobs);
         let opened = || jobs.iter().filter_map(|id| state.jobs.get(id)).map(|job| &job.opened);
         let findings = state
             .open_findings()
             .map(|(id, _)| id)
             .chain(opened().flat_map(|of| of.findings.iter().copied()))
             .collect();
-        let mut tags: BTreeSet<EventId> =
-            state.hanging().map(|(id, _)| id).chain(opened().flat_map(|of| of.tags.iter().copied())).collect();
-        // With one hanging, every tagging tells whether its author knew of it.
-        if !tags.is_empty() {
-            tags.extend(state.tags.keys().copied());
-        }
         let mut taggings: BTreeSet<EventId> =
             state.tags.iter().filter(|(id, _)| tags.contains(id)).filter_map(|(_, tag)| tag.lifted).collect();
         taggings.extend(state.last_tagging());
@@ -166,13 +160,24 @@ impl Kept {
     }
 }
 
-/// Proven jobs that lifted a tag that is carried: without them it would hang again.
-fn lifting(state: &MachineState, kept: &BTreeSet<EventId>) -> BTreeSet<EventId> {
-    let all = state.hanging().next().is_some()
-        || kept.iter().filter_map(|id| state.jobs.get(id)).any(|job| !job.opened.tags.is_empty());
+/// Tags that are carried, and with them the proven jobs that lifted them: without those they would hang again.
+fn with_lifting(state: &MachineState, jobs: &mut BTreeSet<EventId>) -> BTreeSet<EventId> {
+    let mut tags: BTreeSet<EventId> = state.hanging().map(|(id, _)| id).collect();
+    // With one hanging, every tagging tells whether its author knew of it.
+    if !tags.is_empty() {
+        tags.extend(state.tags.keys());
+    }
     let last = state.last_tagging();
-    let lifted = |by: EventId| state.tags.values().any(|tag| tag.lifted == Some(by)) && (all || last == Some(by));
-    state.jobs.iter().filter(|(_, job)| lifted(job.state.1)).map(|(id, _)| *id).collect()
+    tags.extend(state.tags.iter().filter(|(_, tag)| last.is_some() && tag.lifted == last).map(|(id, _)| *id));
+    loop {
+        let held = tags.len();
+        tags.extend(jobs.iter().filter_map(|id| state.jobs.get(id)).flat_map(|job| &job.opened.tags));
+        let lifts = |by: EventId| tags.iter().any(|id| state.tags.get(id).is_some_and(|tag| tag.lifted == Some(by)));
+        jobs.extend(state.jobs.iter().filter(|(_, job)| lifts(job.state.1)).map(|(id, _)| *id));
+        if tags.len() == held {
+            return tags;
+        }
+    }
 }
 
 /// Walk-rounds that hold a newest answer, with the moment of the oldest of those: what ended no life since is spent.

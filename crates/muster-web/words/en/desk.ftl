@@ -197,6 +197,7 @@ its-why = Why
 with-outing = with this outing or this day
 with-whom = With
 worst-first = worst first
+its-plate-here = Verdict
 
 ## Jobs
 job-is = The job is { $state }

@@ -118,6 +118,8 @@ fn what_a_phone_carries_judges_as_the_whole_record_does() {
         counted = (counted.0 + carried.len(), counted.1 + bytes(&carried));
         let phone = MachineState::fold(id, carried, Scope { catalogue, yard: &small.state });
         assert_eq!(phone.contradictions(), state.contradictions(), "{id}");
+        let hanging = |state: &MachineState| state.hanging().map(|(id, _)| id).collect::<Vec<_>>();
+        assert_eq!(hanging(&phone), hanging(&state), "{id}");
         for later in [0, 3 * 86_400, 40 * 86_400] {
             let at = now.later_by(later);
             let judged = |yard, state| judged::judgement(catalogue, yard, state, at, None).unwrap().to_json().unwrap();

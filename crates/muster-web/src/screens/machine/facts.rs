@@ -10,15 +10,17 @@ use muster_core::{
     form::Said,
     judge::{Context, Judgement, Verdict},
     record::machine_state::MachineState,
+    state::Station,
     words::Use,
 };
 use muster_draw::{
     number::{figure_text, with_unit},
+    plan::Stop,
     ready::stations,
 };
 
 use crate::{
-    ui::{Ready, UseWords, date_text, station_of, use_words, verdict_word, when},
+    ui::{StationMap, UseWords, date_text, station_of, use_words, verdict_word, when},
     words::t,
     yard::Yard,
 };
@@ -30,6 +32,11 @@ pub(super) fn facts(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>
     let words = use_words(judgement);
     let differ = words.len() > 1;
     let drawn = planned.map_or([None; 6], |of| stations(of, |check| station_of(context.catalogue, state, check)));
+    let stops = Station::ALL
+        .iter()
+        .zip(drawn)
+        .filter_map(|(station, verdict)| Some((*station, Stop::Done(verdict?))))
+        .collect::<Vec<_>>();
     let conditions = planned.map(|of| of.conditions.clone()).unwrap_or_default();
     let known = judgement.known_at.as_deref().and_then(|at| Moment::parse(at).ok()).map(when);
     let out = state.out().next().map(|(_, of)| {
@@ -41,9 +48,8 @@ pub(super) fn facts(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>
             till = when(of.released.to)
         )
     });
-    let rows = rows(yard, context, state).into_iter().map(|(name, value)| view! { <dt>{name}</dt><dd>{value}</dd> });
     view! {
-        <aside class="facts" aria-label=t!("facts")>
+        <section class="facts" aria-label=t!("its-plate-here")>
             <p class="cap crumbs"><A href="/">{t!("yard")}</A> " / " {t!("machine")}</p>
             <div class="mhead"><h1 class="bigno">{state.machine.clone()}</h1><span>{judgement.model.clone()}</span></div>
             <div class=format!("plate plate--m {verdict}") role="status">
@@ -53,11 +59,17 @@ pub(super) fn facts(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>
             </div>
             {(!conditions.is_empty()).then(|| view! { <p class="conditions">{t!("on-condition", what = conditions.join(", "))}</p> })}
             <p class="asknown"><span>{out.unwrap_or_else(|| t!("not-out"))}</span>{known.map(|at| view! { <b>{t!("as-known", at = at)}</b> })}</p>
-            <Ready stations=drawn width=252/>
-            <dl class="kv">{rows.collect_view()}</dl>
-        </aside>
+            <StationMap stops/>
+        </section>
     }
     .into_any()
+}
+
+/// What is known of it beside its verdict.
+pub(super) fn known(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>, _: &Judgement) -> AnyView {
+    let rows = rows(yard, context, state).into_iter().map(|(name, value)| view! { <dt>{name}</dt><dd>{value}</dd> });
+    view! { <section class="factlist" aria-label=t!("facts")><dl class="kv">{rows.collect_view()}</dl></section> }
+        .into_any()
 }
 
 fn rows(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>) -> Vec<(String, String)> {

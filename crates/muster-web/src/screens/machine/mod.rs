@@ -131,9 +131,11 @@ fn OneMachine(id: String) -> impl IntoView {
         move || state.get().0.map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> })
     };
     // Under the thumb on a phone.
-    let foot = yard.may(Kind::WalkRoundOpened).then(|| view! {
+    let foot = move || {
+        yard.may(Kind::WalkRoundOpened).then(|| view! {
         <div class="foot foot--next"><A href=format!("/machines/{id}/walk") attr:class="btn btn--primary btn--lg">{t!("start-walk")}</A></div>
-    });
+    })
+    };
     view! {
         <div class="desk desk--page touchable">
             <Mast title back="/"/>
@@ -156,6 +158,7 @@ fn OneMachine(id: String) -> impl IntoView {
                     })}
                     {history}
                 </aside>
+                {judged(facts::known)}
                 <div class="below">
                     {judged(|_, context, _, judgement| sheet::sheet(context, judgement))}
                     {judged(sheet::answers)}

@@ -58,7 +58,7 @@ pub(super) fn PhoneYard(
         board.judged.track();
         grouped(board, &order.get())
     });
-    let list = NodeRef::<html::Main>::new();
+    let list = NodeRef::<html::Div>::new();
     let scale = type_scale();
     let span = RwSignal::new(Span { from: 0, to: 30 });
     let tops = Memo::new(move |_| lines.with(|lines| starts(lines.iter().map(|line| line.height(scale)))));
@@ -102,6 +102,7 @@ pub(super) fn PhoneYard(
         <div class="phone touch">
             <Mast title=t!("yard-today")/>
             <Banner/>
+            <main class="ymain">
             <h1 class="vh">{t!("yard-today")}</h1>
             <div class="scroller" role="group" aria-label=t!("filter")><Filters board counts short=true/></div>
             {move || {
@@ -113,7 +114,7 @@ pub(super) fn PhoneYard(
                     </nav>
                 })
             }}
-            <main node_ref=list on:scroll=move |_| look() tabindex="-1">
+            <div class="ylines" node_ref=list on:scroll=move |_| look()>
                 <div style:height=move || format!("{}px", before())></div>
                 <ul class="ylist">
                     <For each=visible key=Line::key let:line>
@@ -129,7 +130,7 @@ pub(super) fn PhoneYard(
                 {move || lines.with(Vec::is_empty).then(|| view! {
                     <p class="sec" role="status">{if counts.get().all == 0 { t!("no-machines") } else { t!("none-found") }}</p>
                 })}
-            </main>
+            </div>
             <div class="foot foot--find">
                 <label class="find">
                     <Icon name="find" size=22/>
@@ -137,6 +138,7 @@ pub(super) fn PhoneYard(
                     <input type="search" placeholder=t!("find-hint") bind:value=board.sought/>
                 </label>
             </div>
+            </main>
         </div>
     }
 }
