@@ -35,6 +35,8 @@ pub(crate) fn App() -> impl IntoView {
                         <Route path=path!("/machines/:machine/return") view=screens::Return/>
                         <Route path=path!("/round") view=screens::Rounds/>
                         <Route path=path!("/round/:check") view=screens::Round/>
+                        <Route path=path!("/scan") view=screens::Scan/>
+                        <Route path=path!("/session") view=screens::SessionScreen/>
                         <Route path=path!("/sign-in") view=screens::SignIn/>
                         <Route path=path!("/add") view=screens::Add/>
                         <Route path=path!("/add/many") view=screens::AddMany/>

@@ -3,13 +3,13 @@ kerb-menu = At the kerb
 round = Round
 session = Session
 scan = Scan
-not-written = Nothing was written: try again
+kerb-not-written = Nothing was written: try again
 
 ## Answers
-could-not-see = Could not see
-defective = Defective
-doubtful = Doubtful
-sound = Sound
+kerb-could-not-see = Could not see
+kerb-defective = Defective
+kerb-doubtful = Doubtful
+kerb-sound = Sound
 
 ## A fall
 class-dangerous = class dangerous
@@ -27,7 +27,7 @@ how-hit = hit something
 how-riding = riding
 how-standing = standing still
 how-walking = walking pace
-key-off = key off, engine stopped
+kerb-key-off = key off, engine stopped
 leave-fall = Leave without noting
 look-after-fall = A look at { $machine } after its fall
 look-answer = { $check }: { $answer }, { $verdict }
@@ -42,7 +42,7 @@ look-unfinished = A look after a fall is open: { $count ->
 } left.
 measure-too = To be measured in a walk-round: { $checks }.
 not-said = not said
-note-fall = Note the fall
+kerb-note-fall = Note the fall
 odometer-optional = odometer, if it can be read
 of-count = { $done } of { $count }
 other-rider = other
@@ -68,15 +68,15 @@ side-left = left
 side-right = right
 summary = Summary
 summary-no-tag = Summary, no tag
-tag-hung = { $machine }: hold tag hung
+kerb-tag-hung = { $machine }: hold tag hung
 touched = touched: { $parts }
 what-touched = touched
 
 ## A return
 back-from = { $outing }, out till { $at }
-class-dangerous-says = dangerous
-class-major-says = major
-class-minor-says = minor
+kerb-class-dangerous-says = dangerous
+kerb-class-major-says = major
+kerb-class-minor-says = minor
 damage = damage
 damage-none = none seen
 damage-raises = It becomes a finding. Minor: watch. Major or dangerous: hold until it is put right.
@@ -87,15 +87,15 @@ fuel-full = full
 fuel-half = half
 fuel-low = low
 fuel-quarter = a quarter
-how-grave = how grave
+kerb-how-grave = how grave
 is-back = { $machine } is back
-key = key
+kerb-key = key
 key-back = on its hook
 key-elsewhere = elsewhere
 leave-return = Leave without taking it back
-not-out = { $machine } is not out
+kerb-not-out = { $machine } is not out
 not-out-todo = Nothing is to be taken back. If it was out, it went without a release: walk round it.
-out-twice = It was let out twice: choose the one that ends, then look at the machine.
+kerb-out-twice = It was let out twice: choose the one that ends, then look at the machine.
 return = Return
 return-hold = Take back, hold
 return-save = Take back
@@ -113,8 +113,8 @@ air-optional = air in the yard, °C, if known
 all-rounds = All rounds
 back-to = Back to { $machine }
 begin-round = Begin the round
-cold = cold
-delete-digit = Delete last digit
+kerb-cold = cold
+kerb-delete-digit = Delete last digit
 dock = Answer
 end-round = End the round
 front = front
@@ -122,7 +122,7 @@ further-figure = A further figure is
 high = high { $figure }
 impounded = impounded: leave it as it is
 instrument = with
-keypad = Keypad
+kerb-keypad = Keypad
 last-said = last { $what }, { $when }
 leave-round = Leave the round
 low = low { $figure }
@@ -132,7 +132,7 @@ next-is = Next: { $what }
 no-such-check = No such check
 once-for-all = Once for all
 once-state = Key off, on their side stands. A machine that is otherwise is walked round by itself. No round looks for tags or keys.
-out-till = out till { $at }
+kerb-out-till = out till { $at }
 read-again = read once more
 rear = rear
 round-beside = one check, many machines
@@ -147,13 +147,48 @@ set-found = set: found { $found }, now { $now }
 set-to = set { $figures }
 slip = slip of the keys
 tag-on-bar = hold tag on the bar
-tyre-temperature = tyre
-warm = warm
+kerb-tyre-temperature = tyre
+kerb-warm = warm
 warm-after = warm, read after { $at }
 why-covered = covered
-why-dark = too dark
-why-hot = too hot
+kerb-why-dark = too dark
+kerb-why-hot = too hot
 why-no-tool = no gauge at hand
 why-not-here = not here
 why-not-seen = Why it could not be seen
 with = With { $instrument }
+
+## A session
+kerb-as-known = as known at { $at }
+choose-machines = Choose the machines that go out
+let-out = out till { $at }
+machines = Machines
+rider-not-said = rider not said
+rider-of = Rider of { $machine }
+say-session = Say which session it is
+say-till = Say till when
+session-beside = one release for each
+session-name = which class or session
+session-of = A session let out
+session-out = { $name }: { $count ->
+    [0] no machine is out
+    [one] 1 machine is out
+   *[other] { $count } machines are out
+}
+session-till = till
+session-use = for
+sign-and-release = { $count ->
+    [0] Sign and release
+    [one] Sign and release 1
+   *[other] Sign and release { $count }
+}
+
+## A scan
+camera = What the camera sees
+kerb-find-machine = Find it
+no-camera = No camera to look through: allow it for this page, or type the number
+not-ours = No machine of this yard: { $code }
+or-number = or its number
+scan-beside = the code on a machine
+scan-how = Hold the code on the sticker into the square.
+scan-title = Find a machine by its code

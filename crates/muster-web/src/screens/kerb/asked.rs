@@ -86,9 +86,9 @@ pub(super) const fn comes_to(seen: Seen, class: Class) -> Verdict {
 /// The word of an answer in the language spoken.
 pub(super) fn answer_word(seen: Seen) -> String {
     match seen {
-        Seen::Sound => t!("sound"),
-        Seen::Doubtful => t!("doubtful"),
-        Seen::Defective => t!("defective"),
-        Seen::CouldNotSee => t!("could-not-see"),
+        Seen::Sound => t!("kerb-sound"),
+        Seen::Doubtful => t!("kerb-doubtful"),
+        Seen::Defective => t!("kerb-defective"),
+        Seen::CouldNotSee => t!("kerb-could-not-see"),
     }
 }

@@ -52,12 +52,12 @@ pub(super) fn Digits(
         None => view! { <span></span> }.into_any(),
     };
     view! {
-        <div class="pad" role="group" aria-label=t!("keypad")>
+        <div class="pad" role="group" aria-label=t!("kerb-keypad")>
             {key('1')}{key('2')}{key('3')}{unit_key(0)}
             {key('4')}{key('5')}{key('6')}{unit_key(1)}
             {key('7')}{key('8')}{key('9')}{unit_key(2)}
             {key('.')}{key('0')}
-            <button class="key" aria-label=t!("delete-digit") on:click=delete><Icon name="del" size=28/></button>
+            <button class="key" aria-label=t!("kerb-delete-digit") on:click=delete><Icon name="del" size=28/></button>
             {end}
         </div>
     }

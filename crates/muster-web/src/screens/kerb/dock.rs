@@ -92,7 +92,7 @@ pub(super) fn Dock(
                 {back}
                 {move || going.at.get().map(|_| view! {
                     <button class="btn btn--wrap kdim" aria-expanded=move || going.asks_why.get().to_string()
-                        on:click=move |_| going.asks_why.update(|asks| *asks = !*asks)>{t!("could-not-see")}</button>
+                        on:click=move |_| going.asks_why.update(|asks| *asks = !*asks)>{t!("kerb-could-not-see")}</button>
                 })}
                 <button class="btn btn--primary btn--lg" class:is-busy=move || busy.get() on:click=on>
                     <span>{move || says.get()}</span><Icon name="next"/>
@@ -144,7 +144,7 @@ fn act_of(going: Going, well: &Well) -> Option<String> {
 /// Why it could not be seen: a word, one tap.
 fn why(going: Going, well: Option<Well>, busy: RwSignal<bool>) -> AnyView {
     let Some(well) = well else { return ().into_any() };
-    let reasons = [t!("why-not-here"), t!("why-no-tool"), t!("why-dark"), t!("why-covered"), t!("why-hot")];
+    let reasons = [t!("why-not-here"), t!("why-no-tool"), t!("kerb-why-dark"), t!("why-covered"), t!("kerb-why-hot")];
     let each = reasons.map(|reason| {
         let (well, says) = (well.clone(), reason.clone());
         view! {

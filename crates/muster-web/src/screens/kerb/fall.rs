@@ -66,12 +66,12 @@ pub(crate) fn Fall() -> impl IntoView {
         <div class="phone touch">
             <Bar title=t!("fall") beside=Signal::derive(move || format!("{} · {began}", machine.get())) sub=t!("fall-takes")
                 back=Signal::derive(move || format!("/machines/{}", machine.get())) leave=t!("leave-fall")/>
-            <div class="state" role="status"><span>{t!("rider-first")}</span><span>{t!("key-off")}</span></div>
+            <div class="state" role="status"><span>{t!("rider-first")}</span><span>{t!("kerb-key-off")}</span></div>
             <Banner/>
             {move || match (known.get(), noting.looking.get()) {
                 (false, _) => view! { <main tabindex="0">{no_machine()}</main> }.into_any(),
-                (true, false) => note(noting),
-                (true, true) => look(noting),
+                (true, false) => untrack(|| note(noting)),
+                (true, true) => untrack(|| look(noting)),
             }}
         </div>
     }
@@ -112,7 +112,7 @@ fn note(noting: Noting) -> AnyView {
             <h1 class="vh">{t!("fall-of", machine = noting.machine.get_untracked())}</h1>
             <p class="caution first">{t!("rider-caution")}</p>
             {unfinished}
-            <section class="fall" aria-label=t!("note-fall")>
+            <section class="fall" aria-label=t!("kerb-note-fall")>
                 {riders(noting)}
                 <Words label=t!("how") choices=hows.map(pair).to_vec() value=noting.how/>
                 <Words label=t!("side") choices=sides.map(pair).to_vec() value=noting.side/>
@@ -164,7 +164,7 @@ fn riders(noting: Noting) -> AnyView {
         <Words label=t!("rider") choices value=noting.rider/>
         <label class="frow"><span>{t!("other-rider")}</span>
             <select class="input" on:change=move |event| noting.rider.set(event_target_value(&event))>
-                <option value="">"—"</option>{options}
+                <option value="">"–"</option>{options}
             </select>
         </label>
     }
@@ -247,7 +247,7 @@ fn end(machine: Memo<String>, tag: Option<String>) {
         if let Some(why) = tag {
             let asked = muster_wire::command::Asked::Tag { machine: machine.clone(), why, number: None };
             match yard.act(asked).await {
-                Ok(_) => toast(t!("tag-hung", machine = machine.as_str())),
+                Ok(_) => toast(t!("kerb-tag-hung", machine = machine.as_str())),
                 Err(why) => return toast(why.to_string()),
             }
         }

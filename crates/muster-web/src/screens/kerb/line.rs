@@ -72,7 +72,7 @@ fn line(yard: Yard, id: &str, once: &Once) -> Option<Line> {
     let why = match (service, out) {
         _ if state.impounded.is_some() => Some((t!("impounded"), Some(Verdict::Hold))),
         (Some(service), _) => Some((service.to_string(), None)),
-        (None, Some(till)) => Some((t!("out-till", at = till), None)),
+        (None, Some(till)) => Some((t!("kerb-out-till", at = till), None)),
         _ if state.hanging().next().is_some() => Some((t!("tag-on-bar"), Some(Verdict::Hold))),
         _ => passed.map(|at| (t!("warm-after", at = at), None)),
     };

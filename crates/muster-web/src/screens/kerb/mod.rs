@@ -11,6 +11,8 @@ mod parts;
 mod returned;
 mod round;
 mod row;
+mod scan;
+mod session;
 mod walk;
 mod well;
 
@@ -18,3 +20,5 @@ pub(crate) use fall::Fall;
 pub(crate) use menu::KerbMenu;
 pub(crate) use returned::Return;
 pub(crate) use round::{Round, Rounds};
+pub(crate) use scan::Scan;
+pub(crate) use session::SessionScreen;

@@ -73,7 +73,7 @@ pub(crate) fn Return() -> impl IntoView {
 fn not_out(machine: String) -> AnyView {
     view! {
         <main tabindex="0"><section class="sec">
-            <h1>{t!("not-out", machine = machine.as_str())}</h1>
+            <h1>{t!("kerb-not-out", machine = machine.as_str())}</h1>
             <p>{t!("not-out-todo")}</p>
             <p><A href=format!("/machines/{machine}") attr:class="btn">{t!("to-machine", machine = machine.as_str())}</A></p>
         </section></main>
@@ -90,7 +90,7 @@ fn form(coming: Coming, out: Vec<(EventId, String, String)>) -> AnyView {
     }
     let several = (out.len() > 1).then(|| {
         let choices = out.iter().map(|(id, outing, to)| (id.to_string(), format!("{outing}, {to}"))).collect();
-        view! { <p class="caution">{t!("out-twice")}</p><Words label=t!("which-outing") choices value=coming.release/> }
+        view! { <p class="caution">{t!("kerb-out-twice")}</p><Words label=t!("which-outing") choices value=coming.release/> }
     });
     let fuels = [t!("fuel-full"), t!("fuel-half"), t!("fuel-quarter"), t!("fuel-low")];
     let fuels = fuels.map(|of| (of.clone(), of)).to_vec();
@@ -99,15 +99,15 @@ fn form(coming: Coming, out: Vec<(EventId, String, String)>) -> AnyView {
     let what = move || {
         (coming.damaged.get() == "some").then(|| {
             let classes = vec![
-                ("minor".to_owned(), t!("class-minor-says")),
-                ("major".to_owned(), t!("class-major-says")),
-                ("dangerous".to_owned(), t!("class-dangerous-says")),
+                ("minor".to_owned(), t!("kerb-class-minor-says")),
+                ("major".to_owned(), t!("kerb-class-major-says")),
+                ("dangerous".to_owned(), t!("kerb-class-dangerous-says")),
             ];
             view! {
                 <div class="form">
                     <label class="field"><span>{t!("damage-what")}</span><input class="input" autocomplete="off" bind:value=coming.damage/></label>
                 </div>
-                <Words label=t!("how-grave") choices=classes value=coming.class/>
+                <Words label=t!("kerb-how-grave") choices=classes value=coming.class/>
                 <p class="cap">{t!("damage-raises")}</p>
             }
         })
@@ -132,7 +132,7 @@ fn form(coming: Coming, out: Vec<(EventId, String, String)>) -> AnyView {
                 <Words label=t!("fuel") choices=fuels value=coming.fuel/>
                 <Words label=t!("damage") choices=damage value=coming.damaged/>
                 {what}
-                <Words label=t!("key") choices=keys value=coming.key/>
+                <Words label=t!("kerb-key") choices=keys value=coming.key/>
                 {move || coming.trouble.get().map(|why| view! { <p class="err" role="alert">{why}</p> })}
             </section>
         </main>

@@ -111,11 +111,13 @@ pub(crate) fn Round() -> impl IntoView {
     let (yard, params) = (yard(), use_params_map());
     let id = Memo::new(move |_| params.read().get("check").unwrap_or_default());
     let once = RwSignal::new(None::<Once>);
+    let known = Memo::new(move |_| yard.is_known());
     view! {
         <div class="phone touch">
-            {move || match once.get() {
-                Some(once) => view! { <Row once/> }.into_any(),
-                None => ask_once(yard, &id.get(), once),
+            {move || match (known.get(), once.get()) {
+                (false, _) => view! { <Banner/><main tabindex="0"><h1 class="sec">{t!("nothing-known")}</h1></main> }.into_any(),
+                (_, Some(once)) => view! { <Row once/> }.into_any(),
+                (_, None) => { let id = id.get(); untrack(|| ask_once(yard, &id, once)) }
             }}
         </div>
     }
@@ -149,8 +151,8 @@ fn ask_once(yard: Yard, id: &str, once: RwSignal<Option<Once>>) -> AnyView {
             air: degrees(air.get_untracked()),
         }));
     };
-    let heats =
-        [Heat::Cold, Heat::Warm].map(|of| (of.to_string(), if of == Heat::Cold { t!("cold") } else { t!("warm") }));
+    let heats = [Heat::Cold, Heat::Warm]
+        .map(|of| (of.to_string(), if of == Heat::Cold { t!("kerb-cold") } else { t!("kerb-warm") }));
     let methods = first.method.iter().map(|line| view! { <p class="cap">{line.clone()}</p> }).collect_view();
     view! {
         <Bar title=t!("round") beside=title.clone() sub=String::new() back="/round".to_owned() leave=t!("all-rounds")/>

@@ -125,7 +125,7 @@ pub(super) fn Row(
     let said = once.with_value(|once| {
         let with = once.with.as_ref().map(|with| t!("with", instrument = with.as_str())).unwrap_or_default();
         let air = once.air.as_ref().map(|air| t!("air-is", air = air.as_str())).unwrap_or_default();
-        let heat = if once.heat == muster_core::state::Heat::Cold { t!("cold") } else { t!("warm") };
+        let heat = if once.heat == muster_core::state::Heat::Cold { t!("kerb-cold") } else { t!("kerb-warm") };
         let state = [heat, air].into_iter().filter(|part| !part.is_empty()).collect::<Vec<_>>().join(", ");
         view! { <div class="state" role="status"><span>{with}</span><span>{state}</span></div> }
     });

@@ -71,7 +71,7 @@ pub(super) async fn walk_round(yard: Yard, of: WalkRoundOpened) -> Result<Walk, 
         return Ok(open);
     }
     let written = yard.write(of).await?;
-    let opening = written.first().copied().ok_or_else(|| NotDone(crate::words::t!("not-written")))?;
+    let opening = written.first().copied().ok_or_else(|| NotDone(crate::words::t!("kerb-not-written")))?;
     Ok(Walk { opening, comma: false, is_new: true })
 }
 

@@ -103,7 +103,7 @@ pub(super) fn wells(yard: Yard, machine: &str, once: &Once) -> Vec<Well> {
             }
             let gas = matches!(&check.yields, Yields::Read(of) if of.correction == Some(Correction::TyreGas));
             if gas && once.heat != Heat::Cold {
-                let tyre = t!("tyre-temperature");
+                let tyre = t!("kerb-tyre-temperature");
                 let label = format!("{} {tyre}", wheel.1).trim().to_owned();
                 out.push(Well { label, kind: Kind::Tyre, fixed_unit: Some("°C"), ..at(None) });
             }

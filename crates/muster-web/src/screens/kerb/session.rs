@@ -1,0 +1,213 @@
+//! A class let out: one release for each machine chosen, with what is refused beside it.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use leptos::{prelude::*, task::spawn_local};
+use muster_core::{calendar::Moment, form::Outing, judge::Verdict, words::Use};
+use muster_wire::command::{Asked, Release};
+
+use super::parts::{Bar, Words};
+use crate::{
+    clock,
+    ui::{Banner, VerdictWord, toast},
+    words::t,
+    yard::{Yard, yard},
+};
+
+/// A machine of the list, judged for the session.
+#[derive(Clone, Debug, PartialEq, Eq)]
+struct Seat {
+    id: String,
+    model: String,
+    verdict: Verdict,
+    /// Why it cannot be chosen, or what it goes out on.
+    says: String,
+    /// Whether it may be chosen.
+    may: bool,
+}
+
+#[derive(Clone, Copy)]
+struct Session {
+    yard: Yard,
+    name: RwSignal<String>,
+    till: RwSignal<String>,
+    one: RwSignal<String>,
+    chosen: RwSignal<BTreeSet<String>>,
+    riders: RwSignal<BTreeMap<String, String>>,
+    told: RwSignal<BTreeMap<String, Result<String, String>>>,
+    trouble: RwSignal<Option<String>>,
+    busy: RwSignal<bool>,
+}
+
+impl Session {
+    fn one(self) -> Use {
+        self.one.get().parse().unwrap_or(Use::Range)
+    }
+
+    /// When it ends: today, by the clock here.
+    fn to(self) -> Option<Moment> {
+        let now = clock::now().to_string();
+        let (day, offset) = (now.get(..10)?, now.get(19..)?);
+        let till = self.till.get();
+        Moment::parse(&format!("{day}T{till}:00{offset}")).ok()
+    }
+}
+
+/// The screen.
+#[component]
+pub(crate) fn SessionScreen() -> impl IntoView {
+    let yard = yard();
+    let session = Session {
+        yard,
+        name: RwSignal::new(String::new()),
+        till: RwSignal::new(clock::now().later_by(3 * 3600).clock()),
+        one: RwSignal::new(Use::Range.to_string()),
+        chosen: RwSignal::new(BTreeSet::new()),
+        riders: RwSignal::new(BTreeMap::new()),
+        told: RwSignal::new(BTreeMap::new()),
+        trouble: RwSignal::new(None),
+        busy: RwSignal::new(false),
+    };
+    let seats = Memo::new(move |_| seats(session));
+    let uses = Use::ALL.iter().map(|one| (one.to_string(), one.to_string())).collect::<Vec<_>>();
+    let count = move || session.chosen.with(BTreeSet::len);
+    view! {
+        <div class="phone touch">
+            <Bar title=t!("session") beside=t!("session-beside") sub=String::new() back="/".to_owned() leave=t!("to-the-yard")/>
+            <Banner/>
+            <main tabindex="0">
+                <h1 class="vh">{t!("session-of")}</h1>
+                <section class="fall" aria-label=t!("session")>
+                    <div class="form">
+                        <label class="field"><span>{t!("session-name")}</span><input class="input" autocomplete="off" bind:value=session.name/></label>
+                        <label class="field"><span>{t!("session-till")}</span><input class="input" type="time" bind:value=session.till/></label>
+                    </div>
+                    <Words label=t!("session-use") choices=uses value=session.one/>
+                </section>
+                <section class="sec"><div class="sec-h"><h2>{t!("machines")}</h2><span class="cap">{t!("kerb-as-known", at = clock::now().clock())}</span></div></section>
+                <ul class="kseats">{move || seats.get().into_iter().map(|seat| row(session, seat)).collect_view()}</ul>
+            </main>
+            <footer class="foot one">
+                {move || session.trouble.get().map(|why| view! { <p class="err" role="alert">{why}</p> })}
+                <button class="btn btn--primary btn--lg" class:is-busy=move || session.busy.get() on:click=move |_| release(session)>
+                    {move || t!("sign-and-release", count = count())}
+                </button>
+            </footer>
+        </div>
+    }
+}
+
+/// Every machine, judged for the return; those that may go first.
+fn seats(session: Session) -> Vec<Seat> {
+    let (yard, one) = (session.yard, session.one());
+    let Some(back) = session.to() else { return Vec::new() };
+    let outing = Outing { planned: one, back, distance: None };
+    let mut seats: Vec<Seat> = yard.machines().iter().filter_map(|id| seat(yard, id, outing)).collect();
+    seats.sort_by_key(|seat| !seat.may);
+    seats
+}
+
+fn seat(yard: Yard, id: &str, outing: Outing) -> Option<Seat> {
+    let seen = yard.machine(id)?;
+    let judged = yard.judge_for(id, outing)?;
+    let of = judged.uses.iter().find(|of| of.one == outing.planned)?;
+    let out = seen.state.out().next().map(|(_, of)| t!("kerb-out-till", at = of.released.to.clock()));
+    let tagged = seen.state.hanging().next().map(|_| t!("tag-on-bar"));
+    let stopped = of.reasons().next().map(|of| format!("{}: {}", of.name, of.reason));
+    let stopped = stopped.filter(|_| of.verdict >= Verdict::Unseen);
+    let why = out.or(tagged).or(stopped);
+    let may = why.is_none();
+    let says = why.unwrap_or_else(|| of.conditions.join(", "));
+    Some(Seat { id: id.to_owned(), model: judged.model.clone(), verdict: of.verdict, says, may })
+}
+
+fn row(session: Session, seat: Seat) -> AnyView {
+    let id = StoredValue::new(seat.id.clone());
+    let is_in = move || session.chosen.with(|all| id.with_value(|id| all.contains(id)));
+    let toggle = move |_| {
+        session.chosen.update(|all| {
+            if !all.remove(&id.get_value()) {
+                all.insert(id.get_value());
+            }
+        });
+    };
+    let told = move || {
+        session.told.with(|told| id.with_value(|id| told.get(id).cloned())).map(|told| match told {
+            Ok(done) => view! { <span class="cap" role="status">{done}</span> }.into_any(),
+            Err(why) => view! { <span class="err" role="alert">{why}</span> }.into_any(),
+        })
+    };
+    let rider = move || is_in().then(|| riders(session, id.get_value()));
+    let text = view! { <span class="no">{seat.id}</span><span>{seat.model}<small class="cap">{seat.says}</small></span><VerdictWord verdict=seat.verdict/> };
+    let head = if seat.may {
+        view! { <button class="rb" aria-pressed=move || is_in().to_string() on:click=toggle>{text}</button> }.into_any()
+    } else {
+        view! { <div class="rb">{text}</div> }.into_any()
+    };
+    view! { <li>{head}{rider}{told}</li> }.into_any()
+}
+
+/// Who rides it: anybody who is known, or nobody said.
+fn riders(session: Session, machine: String) -> AnyView {
+    let mut people: Vec<(String, String)> = session.yard.names.get_untracked().into_iter().collect();
+    people.retain(|(_, name)| !name.is_empty());
+    people.sort_by(|a, b| a.1.cmp(&b.1));
+    let label = t!("rider-of", machine = machine.as_str());
+    let now = session.riders.with_untracked(|all| all.get(&machine).cloned()).unwrap_or_default();
+    let options =
+        people.into_iter().map(|(id, name)| view! { <option value=id.clone() selected=id == now>{name}</option> });
+    let choose = move |event| {
+        let person = event_target_value(&event);
+        session.riders.update(|all| {
+            if person.is_empty() { _ = all.remove(&machine) } else { _ = all.insert(machine.clone(), person) }
+        });
+    };
+    view! {
+        <select class="input" aria-label=label on:change=choose><option value="">{t!("rider-not-said")}</option>{options.collect_view()}</select>
+    }
+    .into_any()
+}
+
+fn release(session: Session) {
+    if session.busy.get_untracked() {
+        return;
+    }
+    let (name, to) = (session.name.get_untracked().trim().to_owned(), untrack(|| session.to()));
+    let chosen = session.chosen.get_untracked();
+    let missing = match (name.is_empty(), chosen.is_empty(), to) {
+        (true, ..) => Some(t!("say-session")),
+        (_, true, _) => Some(t!("choose-machines")),
+        (.., None) => Some(t!("say-till")),
+        _ => None,
+    };
+    session.trouble.set(missing.clone());
+    let (None, Some(to)) = (missing, to) else { return };
+    let one = untrack(|| session.one());
+    let riders = session.riders.get_untracked();
+    session.busy.set(true);
+    spawn_local(async move {
+        let mut out = 0_usize;
+        for machine in chosen {
+            let asked = Release {
+                machine: machine.clone(),
+                outing: name.clone(),
+                planned: None,
+                uses: Vec::from([one.to_string()]),
+                riders: riders.get(&machine).cloned().into_iter().collect(),
+                from: clock::now().to_string(),
+                to: to.to_string(),
+                distance: None,
+                reason: None,
+            };
+            let done = session.yard.act(Asked::Release(asked)).await;
+            if done.is_ok() {
+                out += 1;
+                session.chosen.update(|all| _ = all.remove(&machine));
+            }
+            let told = done.map(|_| t!("let-out", at = to.clock())).map_err(|why| why.to_string());
+            session.told.update(|all| _ = all.insert(machine, told));
+        }
+        session.busy.set(false);
+        toast(t!("session-out", count = out, name = name));
+    });
+}
