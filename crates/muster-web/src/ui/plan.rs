@@ -1,5 +1,7 @@
 //! The station map of a machine, as its checks stand.
 
+use std::collections::BTreeMap;
+
 use leptos::prelude::*;
 use muster_core::state::Station;
 use muster_draw::plan::{Stop, plan};
@@ -28,6 +30,7 @@ pub(crate) fn StationMap(
     #[prop(optional_no_strip)]
     here: Option<Station>,
 ) -> impl IntoView {
-    let of = |station| stops.iter().find(|(of, _)| *of == station).map_or(Stop::NotAsked, |(_, stop)| *stop);
+    let stops: BTreeMap<Station, Stop> = stops.into_iter().collect();
+    let of = |station| stops.get(&station).copied().unwrap_or(Stop::NotAsked);
     view! { <Drawn markup=plan(of, here, &t!("station-map"))/> }
 }

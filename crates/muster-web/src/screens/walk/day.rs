@@ -56,10 +56,9 @@ pub(super) fn DayAnswer(walking: Walking) -> impl IntoView {
         Some(payload) => walking.write(payload, move |_| walking.go_on()),
         None => walking.go_on(),
     };
-    let answered = move || walking.standing(&walking.check()) != Standing::ToCome;
     let onward = move || {
         let (whole, wrong) = (told.with(Option::is_some), told.with(|told| matches!(told, Some(Err(_)))));
-        let on = whole || answered();
+        let on = whole || walking.standing(&walking.check()) != Standing::ToCome;
         let label = if on { t!("walk-next") } else { t!("skip") };
         view! { <button class="btn btn--lg" class:btn--primary=on class:is-off=!on disabled=wrong on:click=save>{label}</button> }
     };
@@ -70,7 +69,6 @@ pub(super) fn DayAnswer(walking: Walking) -> impl IntoView {
             _ => {}
         });
     });
-    let own = move || look::own_last(walking).is_some();
     view! {
         <main tabindex="0">
             <Where walking/>
@@ -83,10 +81,7 @@ pub(super) fn DayAnswer(walking: Walking) -> impl IntoView {
                 view! { <label class="field sec"><span>{t!("last-day")}</span><input class="input input--day" type="date" bind:value=typed/></label> }.into_any()
             }}
             {move || told.get().map(verdict_line)}
-            <section class="sec with">
-                <Show when=own><label class="tickbox"><input type="checkbox" bind:checked=slip/><span>{t!("slip-of-keys")}</span></label></Show>
-                <button class="btn btn--quiet" on:click=move |_| walking.sheet.set(Sheet::CouldNotSee)>{t!("could-not-read")}</button>
-            </section>
+            <Beside walking slip/>
             <More walking/>
         </main>
         <section class="dock" aria-label=t!("answer-and-go-on")>
@@ -95,6 +90,18 @@ pub(super) fn DayAnswer(walking: Walking) -> impl IntoView {
         </section>
     }
     .into_any()
+}
+
+/// Whether it corrects a slip, and that it could not be read.
+#[component]
+fn Beside(walking: Walking, slip: RwSignal<bool>) -> impl IntoView {
+    let own = move || look::own_last(walking).is_some();
+    view! {
+        <section class="sec with">
+            <Show when=own><label class="tickbox"><input type="checkbox" bind:checked=slip/><span>{t!("slip-of-keys")}</span></label></Show>
+            <button class="btn btn--quiet" on:click=move |_| walking.sheet.set(Sheet::CouldNotSee)>{t!("could-not-read")}</button>
+        </section>
+    }
 }
 
 /// What kind of day, and the last one known.

@@ -7,6 +7,7 @@ mod day;
 mod end;
 mod fields;
 mod finding;
+mod gauges;
 mod head;
 mod list;
 mod look;

@@ -1,7 +1,5 @@
 //! Why a machine comes to its verdict: worst first, each with its ruler, its limit's source and what to do now.
 
-use std::sync::Arc;
-
 use leptos::prelude::*;
 use muster_core::{
     judge::{Judgement, Outcome, Verdict},
@@ -24,16 +22,15 @@ use crate::{
 };
 
 /// The reasons.
-#[component]
-pub(super) fn Reasons(judgement: Arc<Judgement>, one: Use) -> impl IntoView {
-    let unfit = merge::unfit(&judgement, one);
+pub(super) fn reasons(judgement: &Judgement, one: Use) -> impl IntoView + use<> {
+    let unfit = merge::unfit(judgement, one);
     let (bare, told): (Vec<Merged<'_>>, Vec<Merged<'_>>) = unfit.into_iter().partition(Merged::is_bare);
     let yard = yard();
     let state = untrack(|| yard.machine(&judgement.machine)).map(|seen| seen.state);
     let named = |outcome: &Outcome| found(&yard, state.as_deref()?, outcome);
     let told = told.iter().map(|merged| reason(merged, one, named(merged.outcome))).collect_view();
     let bare = unseen(&bare, one);
-    view! { <ol class="reasons">{told}{bare}{fits(&judgement, one)}</ol> }
+    view! { <ol class="reasons">{told}{bare}{fits(judgement, one)}</ol> }
 }
 
 fn glyph(name: &str) -> impl IntoView + use<> {

@@ -28,14 +28,7 @@ pub(super) fn PinSheet(
     let (busy, has_pin) = (RwSignal::new(false), RwSignal::new(false));
     recall(yard, has_pin);
     let offline = move || yard.link.with(|link| link.online != Some(true));
-    let pressed = UnsyncCallback::new(move |pressed| {
-        wrong.set(None);
-        typed.update(|typed| match pressed {
-            Pressed::Digit(digit) if typed.len() < *DIGITS.end() => typed.push(digit),
-            Pressed::Delete => _ = typed.pop(),
-            _ => {}
-        });
-    });
+    let pressed = UnsyncCallback::new(move |pressed| key(typed, wrong, pressed));
     let check = move |_| {
         if busy.get_untracked() {
             return;
@@ -85,6 +78,15 @@ pub(super) fn PinSheet(
             </footer>
         </section>
     }
+}
+
+fn key(typed: RwSignal<String>, wrong: RwSignal<Option<String>>, pressed: Pressed) {
+    wrong.set(None);
+    typed.update(|typed| match pressed {
+        Pressed::Digit(digit) if typed.len() < *DIGITS.end() => typed.push(digit),
+        Pressed::Delete => _ = typed.pop(),
+        _ => {}
+    });
 }
 
 /// Where a person has signed by PIN here before, one is asked for.

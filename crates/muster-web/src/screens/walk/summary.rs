@@ -13,11 +13,11 @@ use muster_core::{
 
 use super::{
     about::About,
-    reasons::Reasons,
+    reasons::reasons,
     release::{Leave, LeaveForm},
     sign::PinSheet,
     start::{depth_word, use_word},
-    tag::{Clears, Hanging, TagAsked, TagForm, Workshop},
+    tag::{Hanging, TagAsked, TagForm, Workshop, clears},
     walking::{Goer, goer},
 };
 use crate::{
@@ -153,9 +153,9 @@ fn Told(
             <section class="sec">
                 <h2 class="vh">{t!("reasons")}</h2>
                 <p class="cap walked">{seen}</p>
-                <Reasons judgement=of.clone() one/>
+                {reasons(&of, one)}
             </section>
-            {stops.then(|| view! { <Clears judgement=of.clone() one/> })}
+            {stops.then(|| clears(&of, one))}
             {stops.then(|| view! { <Workshop machine one asks/> })}
         })
     };

@@ -1,7 +1,5 @@
 //! Keeping a machine in: what clears it, the hold tag, the workshop asked.
 
-use std::sync::Arc;
-
 use leptos::prelude::*;
 use muster_core::{
     judge::{Judgement, Outcome, Verdict},
@@ -83,9 +81,8 @@ pub(super) fn Hanging(machine: StoredValue<String>) -> impl IntoView {
 }
 
 /// What clears a hold or an unseen, step by step.
-#[component]
-pub(super) fn Clears(judgement: Arc<Judgement>, one: Use) -> impl IntoView {
-    let reasons = merge::unfit(&judgement, one);
+pub(super) fn clears(judgement: &Judgement, one: Use) -> impl IntoView + use<> {
+    let reasons = merge::unfit(judgement, one);
     let stops = reasons.iter().filter(|of| of.uses.contains(&one) && of.outcome.verdict >= Verdict::Unseen);
     let mut rows: Vec<(String, String, String)> = Vec::new();
     let mut unseen = Vec::new();
