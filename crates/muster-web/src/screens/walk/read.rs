@@ -14,7 +14,7 @@ use muster_core::{
 use muster_draw::{gauge::gauge, merge, ruler::Tone};
 
 use super::{
-    about::{About, comma, planned},
+    about::{comma, planned},
     course::Standing,
     fields::{Fields, Of},
     gauges::{chosen, fitting, reads, recall},
