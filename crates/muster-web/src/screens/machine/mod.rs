@@ -133,7 +133,7 @@ fn OneMachine(id: String) -> impl IntoView {
     // Under the thumb on a phone.
     let foot = move || {
         yard.may(Kind::WalkRoundOpened).then(|| view! {
-        <div class="foot foot--next"><A href=format!("/machines/{id}/walk") attr:class="btn btn--primary btn--lg">{t!("start-walk")}</A></div>
+        <nav class="foot foot--next" aria-label=t!("its-next")><A href=format!("/machines/{id}/walk") attr:class="btn btn--primary btn--lg">{t!("start-walk")}</A></nav>
     })
     };
     view! {

@@ -237,7 +237,8 @@ fn some(count: usize) -> impl IntoView + use<> {
 fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>) -> RwSignal<Span> {
     let span = RwSignal::new(Span { from: 0, to: 60 });
     let look = move || {
-        let Some(body) = body.get_untracked() else { return };
+        // The frame may come when the screen has gone.
+        let Some(Some(body)) = body.try_get_untracked() else { return };
         let height = row_height();
         let rows = order.with_untracked(Vec::len);
         let starts = starts(std::iter::repeat_n(height, rows));

@@ -63,9 +63,10 @@ pub(super) fn PhoneYard(
     let span = RwSignal::new(Span { from: 0, to: 30 });
     let tops = Memo::new(move |_| lines.with(|lines| starts(lines.iter().map(|line| line.height(scale)))));
     let look = move || {
-        let Some(list) = list.get_untracked() else { return };
+        // The frame may come when the screen has gone.
+        let Some(Some(list)) = list.try_get_untracked() else { return };
         let (top, high) = (f64::from(list.scroll_top()), f64::from(list.client_height()));
-        let now = tops.with_untracked(|tops| Span::of(tops, top, top + high));
+        let Some(now) = tops.try_with_untracked(|tops| Span::of(tops, top, top + high)) else { return };
         if span.get_untracked() != now {
             span.set(now);
         }
@@ -213,7 +214,7 @@ fn inside(glance: &Glance) -> impl IntoView + use<> {
         <VerdictWord verdict=of.verdict size=20/>
         <span class="l2">
             {ruler.map(|ruler| view! { <span class="mini" inner_html=ruler></span> })}
-            <span class="cut">{of.tight.name.clone()} " " <b>{of.tight.margin.clone()}</b></span>
+            <span class="cut">{of.tight.name.clone()}</span> <b>{of.tight.margin.clone()}</b>
             {(glance.tags > 0).then(|| view! { <span class="tagged"><Icon name="tag" size=16/><span class="vh">{t!("its-tag-hangs")}</span></span> })}
         </span>
         {uses}
