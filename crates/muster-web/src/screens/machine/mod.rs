@@ -144,17 +144,17 @@ fn OneMachine(id: String) -> impl IntoView {
             <main class="machine">
                 {judged(facts::facts)}
                 <div class="middle">
-                    {move || state.get().0.map(|state| view! { <tags::Contradictions state/> })}
+                    {move || state.get().0.map(|state| view! { {tags::contradictions(&state)} })}
                     {judged(|yard, _, _, judgement| readings::reasons(yard, judgement))}
                     {readings}
                 </div>
                 <aside aria-label=t!("next-and-history")>
                     {next}
                     {move || state.get().0.map(|state| view! {
-                        <tags::Tags state=state.clone()/>
-                        <work::Findings state=state.clone()/>
-                        <work::Jobs state=state.clone()/>
-                        <tags::ServiceState state/>
+                        {tags::tags(&state)}
+                        {work::findings(&state)}
+                        {work::jobs(&state)}
+                        {tags::service_state(&state)}
                     })}
                     {history}
                 </aside>

@@ -13,6 +13,7 @@ use crate::{
     screens::machine::used,
     ui::{Banner, Icon, Mast, Sorted, Span, UseWords, VerdictWord, starts},
     words::t,
+    yard::Yard,
 };
 
 /// Heights of what is in the list, px: fixed, so that rows out of view need not be drawn.
@@ -93,12 +94,6 @@ pub(super) fn PhoneYard(
             end - tops.get(span.get().to).copied().unwrap_or(end)
         })
     };
-    let last = move || {
-        board
-            .yard
-            .with(|held| used().into_iter().filter(|id| held.machine(id).is_some()).collect::<Vec<_>>())
-            .unwrap_or_default()
-    };
     view! {
         <div class="phone touch">
             <Mast title=t!("yard-today")/>
@@ -106,15 +101,7 @@ pub(super) fn PhoneYard(
             <main class="ymain">
             <h1 class="vh">{t!("yard-today")}</h1>
             <div class="scroller" role="group" aria-label=t!("filter")><Filters board counts short=true/></div>
-            {move || {
-                let last = last();
-                (!last.is_empty()).then(|| view! {
-                    <nav class="lastused" aria-label=t!("last-used")>
-                        <span class="cap">{t!("last-used")}</span>
-                        {last.into_iter().map(|id| view! { <A href=format!("/machines/{id}")>{id.clone()}</A> }).collect_view()}
-                    </nav>
-                })
-            }}
+            <LastUsed yard=board.yard/>
             <div class="ylines" node_ref=list on:scroll=move |_| look()>
                 <div style:height=move || format!("{}px", before())></div>
                 <ul class="ylist">
@@ -132,15 +119,44 @@ pub(super) fn PhoneYard(
                     <p class="sec" role="status">{if counts.get().all == 0 { t!("no-machines") } else { t!("none-found") }}</p>
                 })}
             </div>
+            <Find board/>
+            </main>
+        </div>
+    }
+}
+
+/// The machines opened last on this device.
+#[component]
+fn LastUsed(yard: Yard) -> impl IntoView {
+    let last = move || {
+        yard.with(|held| used().into_iter().filter(|id| held.machine(id).is_some()).collect::<Vec<_>>())
+            .unwrap_or_default()
+    };
+    view! {
+            {move || {
+                let last = last();
+                (!last.is_empty()).then(|| view! {
+                    <nav class="lastused" aria-label=t!("last-used")>
+                        <span class="cap">{t!("last-used")}</span>
+                        {last.into_iter().map(|id| view! { <A href=format!("/machines/{id}")>{id.clone()}</A> }).collect_view()}
+                    </nav>
+                })
+            }}
+    }
+}
+
+/// Search and scan, under the thumb.
+#[component]
+fn Find(board: Board) -> impl IntoView {
+    view! {
             <div class="foot foot--find">
                 <label class="find">
                     <Icon name="find" size=22/>
                     <span class="vh">{t!("find-machine")}</span>
                     <input type="search" placeholder=t!("find-hint") bind:value=board.sought/>
                 </label>
+                <A href="/scan" attr:class="btn btn--primary">{t!("scan")}</A>
             </div>
-            </main>
-        </div>
     }
 }
 
