@@ -3,7 +3,10 @@
 use leptos::prelude::*;
 use leptos_router::components::A;
 
-use muster_core::record::rights::{View, may_view};
+use muster_core::record::{
+    payload::Kind,
+    rights::{View, may_view},
+};
 
 use super::{Icon, when::long_day};
 use crate::{
@@ -106,12 +109,16 @@ pub(crate) fn Mast(
             </A>
             <nav aria-label=t!("main")><Places/></nav>
             <div class="who"><b>{name}</b><br/>{who}</div>
+            <details class="menu menu--desk">
+                <summary class="hit" aria-label=t!("more")><Icon name="more"/></summary>
+                <nav aria-label=t!("more")><Others/></nav>
+            </details>
             <div class="bar bar--mast">
                 {back}
                 <div class="id"><b>{title}</b><span>{name}</span></div>
                 <details class="menu" node_ref=menu>
                     <summary class="hit" aria-label=t!("menu")><Icon name="more"/></summary>
-                    <nav aria-label=t!("main") on:click=shut><Places/><p class="cap">{who}</p></nav>
+                    <nav aria-label=t!("main") on:click=shut><Places/><Others/><p class="cap">{who}</p></nav>
                 </details>
             </div>
         </header>
@@ -125,7 +132,25 @@ fn Places() -> impl IntoView {
     let sees = move |view: View| yard.me.with(|_| yard.role().is_some_and(|role| may_view(role, view)));
     view! {
         <A href="/" exact=true>{t!("yard")}</A>
+        {move || (yard.me.with(|_| yard.may(Kind::ReadingTaken))).then(|| view! { <A href="/round">{t!("round")}</A> })}
         <A href="/jobs">{t!("jobs")}</A>
         {move || sees(View::Record).then(|| view! { <A href="/records">{t!("records")}</A> })}
+    }
+}
+
+/// What is wanted more seldom.
+#[component]
+fn Others() -> impl IntoView {
+    let yard = yard();
+    let may = move |kind: Kind| yard.me.with(|_| yard.may(kind));
+    let sees = move |view: View| yard.me.with(|_| yard.role().is_some_and(|role| may_view(role, view)));
+    view! {
+        <A href="/scan">{t!("scan")}</A>
+        {move || may(Kind::Released).then(|| view! { <A href="/session">{t!("session")}</A> })}
+        {move || may(Kind::MachineRegistered).then(|| view! { <A href="/add">{t!("add-machine")}</A> })}
+        <A href="/instruments">{t!("instruments")}</A>
+        {move || sees(View::People).then(|| view! { <A href="/people">{t!("people")}</A> })}
+        {move || sees(View::Devices).then(|| view! { <A href="/devices">{t!("devices")}</A> })}
+        <A href="/me">{t!("me")}</A>
     }
 }

@@ -1,7 +1,7 @@
 //! Drawings that the core's crates make, and verdicts in shape, word and colour.
 
 use leptos::prelude::*;
-use muster_core::judge::{Judgement, Verdict};
+use muster_core::judge::Verdict;
 
 use crate::words::t;
 
@@ -57,27 +57,4 @@ pub(crate) fn VerdictWord(
             {verdict_word(verdict)}
         </span>
     }
-}
-
-/// The verdicts by use, where they differ: the planned use first. One for all: the word alone.
-#[component]
-pub(crate) fn Uses(
-    /// The judgement.
-    judgement: std::sync::Arc<Judgement>,
-) -> impl IntoView {
-    let planned = judgement.planned().map(|of| (of.one, of.verdict));
-    let Some((one, verdict)) = planned else { return view! { <VerdictWord verdict=Verdict::Unseen/> }.into_any() };
-    let others: Vec<_> =
-        judgement.uses.iter().filter(|of| of.verdict != verdict).map(|of| (of.one, of.verdict)).collect();
-    if others.is_empty() {
-        return view! { <VerdictWord verdict/> }.into_any();
-    }
-    let all = std::iter::once((one, verdict)).chain(others);
-    let each = all.map(|(one, verdict)| view! {
-        <span class=format!("verdict {verdict}")>
-            <svg class="glyph" width="16" height="16" aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg>
-            {format!("{one} {}", verdict_word(verdict).to_lowercase())}
-        </span>
-    });
-    view! { <span class="uses">{each.collect_view()}</span> }.into_any()
 }

@@ -12,11 +12,11 @@ mod told;
 mod when;
 
 pub(crate) use banner::{Banner, Mast};
-pub(crate) use draw::{Drawn, Icon, Uses, VerdictWord, verdict_word};
+pub(crate) use draw::{Drawn, Icon, VerdictWord, verdict_word};
 pub(crate) use keypad::{Column, Keypad, Pressed};
 pub(crate) use plan::{StationMap, station_name};
 pub(crate) use press::Press;
 pub(crate) use ready::{Ready, UseWord, UseWords, station_of, use_words};
 pub(crate) use table::{SortHead, Sorted, Span, starts};
 pub(crate) use toast::{Toasts, toast};
-pub(crate) use when::{clock_of, date_text, day, is_today, long_day, when, when_text};
+pub(crate) use when::{clock_of, date_text, day, is_today, when, when_text};

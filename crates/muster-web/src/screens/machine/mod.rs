@@ -133,7 +133,7 @@ fn OneMachine(id: String) -> impl IntoView {
     // Under the thumb on a phone.
     let foot = move || {
         yard.may(Kind::WalkRoundOpened).then(|| view! {
-        <div class="foot foot--next"><A href=format!("/machines/{id}/walk") attr:class="btn btn--primary btn--lg">{t!("start-walk")}</A></div>
+        <nav class="foot foot--next" aria-label=t!("its-next")><A href=format!("/machines/{id}/walk") attr:class="btn btn--primary btn--lg">{t!("start-walk")}</A></nav>
     })
     };
     view! {
@@ -144,17 +144,17 @@ fn OneMachine(id: String) -> impl IntoView {
             <main class="machine">
                 {judged(facts::facts)}
                 <div class="middle">
-                    {move || state.get().0.map(|state| view! { <tags::Contradictions state/> })}
+                    {move || state.get().0.map(|state| view! { {tags::contradictions(&state)} })}
                     {judged(|yard, _, _, judgement| readings::reasons(yard, judgement))}
                     {readings}
                 </div>
                 <aside aria-label=t!("next-and-history")>
                     {next}
                     {move || state.get().0.map(|state| view! {
-                        <tags::Tags state=state.clone()/>
-                        <work::Findings state=state.clone()/>
-                        <work::Jobs state=state.clone()/>
-                        <tags::ServiceState state/>
+                        {tags::tags(&state)}
+                        {work::findings(&state)}
+                        {work::jobs(&state)}
+                        {tags::service_state(&state)}
                     })}
                     {history}
                 </aside>

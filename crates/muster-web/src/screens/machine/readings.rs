@@ -25,16 +25,16 @@ use crate::{
     yard::Yard,
 };
 
-/// Reasons without a ruler of their own, worst first.
+/// Every reason it is not fit for a use, worst first; what was measured has its ruler among the readings.
 pub(super) fn reasons(yard: Yard, judgement: &Judgement) -> AnyView {
     let planned = judgement.planned().map_or(Use::Range, |of| of.one);
     let all = unfit(judgement, planned);
     let (bare, told): (Vec<&Merged<'_>>, Vec<&Merged<'_>>) = all.iter().partition(|merged| merged.is_bare());
     let differ = |merged: &Merged<'_>| merged.uses.len() < Use::ALL.len();
-    let reasons = told.into_iter().filter(|merged| merged.outcome.figure.is_none()).map(|merged| {
+    let reasons = told.into_iter().map(|merged| {
         let outcome = merged.outcome;
         let uses = differ(merged).then(|| merged.uses.iter().map(|one| one.as_str()).collect::<Vec<_>>().join(", "));
-        let name = if outcome.check.starts_with("finding.") { t!("finding") } else { outcome.name.clone() };
+        let name = if outcome.check.starts_with("finding.") { t!("its-finding") } else { outcome.name.clone() };
         view! {
             <article class="reason">
                 <svg class="glyph" width="24" height="24" role="img" aria-label=outcome.verdict.as_str()><use href=format!("#g-{}", outcome.verdict)></use></svg>
@@ -125,13 +125,6 @@ fn part(
         let label = t!("over-distance", count = of.readings.len());
         Some(view! { <details class="trend"><summary>{label}</summary><Drawn markup=drawn/></details> })
     };
-    let reason =
-        (outcome.verdict != Verdict::Fit).then(|| view! { <p class="why">{sentence(&yard.told(&outcome.reason))}</p> });
-    let todo = outcome
-        .todo
-        .as_ref()
-        .filter(|_| outcome.verdict != Verdict::Fit)
-        .map(|todo| view! { <p class="todo">{sentence(&yard.told(todo))}</p> });
     Some(
         view! {
             <section class="part gauge" aria-label=name.clone()>
@@ -140,7 +133,6 @@ fn part(
                     <h3>{name.clone()}</h3>
                     <span class="cap">{(outcome.one != Use::Range && outcome.verdict != Verdict::Fit).then(|| outcome.one.as_str())}</span>
                 </div>
-                {reason}{todo}
                 <Drawn markup=drawn/>
                 <p class="srcline">{source} " " <span class="cap">{rest.to_owned()}</span> {set.map(|set| view! { <span class="cap">{set}</span> })}</p>
                 {by_whom(yard, outcome)}

@@ -1,7 +1,5 @@
 //! Hold tags, service state, and what contradicts itself: each with the act that settles it.
 
-use std::sync::Arc;
-
 use futures_util::FutureExt as _;
 use leptos::prelude::*;
 use muster_core::{
@@ -22,11 +20,7 @@ use crate::{
 };
 
 /// The hold tags that hang; each is lifted by naming it.
-#[component]
-pub(super) fn Tags(
-    /// The machine.
-    state: Arc<MachineState>,
-) -> impl IntoView {
+pub(super) fn tags(state: &MachineState) -> AnyView {
     let yard = yard();
     let hanging: Vec<_> = state
         .hanging()
@@ -76,14 +70,11 @@ pub(super) fn Tags(
             </div>
         </section>
     }
+    .into_any()
 }
 
 /// Whether it is asked for at all; and kept as it is after a crash.
-#[component]
-pub(super) fn ServiceState(
-    /// The machine.
-    state: Arc<MachineState>,
-) -> impl IntoView {
+pub(super) fn service_state(state: &MachineState) -> AnyView {
     let yard = yard();
     let id = state.machine.clone();
     let by_file = yard.with(|held| held.known().yard.machines.get(&id).map(|machine| machine.service)).flatten();
@@ -117,14 +108,11 @@ pub(super) fn ServiceState(
             </div>
         </section>
     }
+    .into_any()
 }
 
 /// What cannot both be, and a way to settle it.
-#[component]
-pub(super) fn Contradictions(
-    /// The machine.
-    state: Arc<MachineState>,
-) -> impl IntoView {
+pub(super) fn contradictions(state: &MachineState) -> AnyView {
     let yard = yard();
     state
         .contradictions()
@@ -167,4 +155,5 @@ pub(super) fn Contradictions(
             }
         })
         .collect_view()
+        .into_any()
 }

@@ -1,7 +1,5 @@
 //! Findings and workshop jobs of a machine, and what moves them on.
 
-use std::sync::Arc;
-
 use futures_util::FutureExt as _;
 use leptos::{prelude::*, task::spawn_local};
 use muster_core::{
@@ -22,12 +20,8 @@ use crate::{
 };
 
 /// The findings that are open.
-#[component]
-pub(super) fn Findings(
-    /// The machine.
-    state: Arc<MachineState>,
-) -> impl IntoView {
-    let open: Vec<_> = state.open_findings().map(|(id, of)| finding(&state, id, of)).collect();
+pub(super) fn findings(state: &MachineState) -> AnyView {
+    let open: Vec<_> = state.open_findings().map(|(id, of)| finding(state, id, of)).collect();
     let count = open.len();
     view! {
         <section class="part-of">
@@ -35,6 +29,7 @@ pub(super) fn Findings(
             {if open.is_empty() { nothing() } else { open.into_iter().collect_view().into_any() }}
         </section>
     }
+    .into_any()
 }
 
 fn finding(state: &MachineState, id: EventId, of: &FindingState) -> AnyView {
@@ -73,13 +68,9 @@ fn finding(state: &MachineState, id: EventId, of: &FindingState) -> AnyView {
 }
 
 /// Jobs that are not proven, and a way to open one.
-#[component]
-pub(super) fn Jobs(
-    /// The machine.
-    state: Arc<MachineState>,
-) -> impl IntoView {
+pub(super) fn jobs(state: &MachineState) -> AnyView {
     let yard = yard();
-    let cards: Vec<_> = state.unproven().map(|(id, of)| job(yard, &state, id, of)).collect();
+    let cards: Vec<_> = state.unproven().map(|(id, of)| job(yard, state, id, of)).collect();
     let count = cards.len();
     let machine = state.machine.clone();
     let open: Doing = Box::new(move |answers| {
@@ -101,6 +92,7 @@ pub(super) fn Jobs(
             {yard.may(Kind::JobOpened).then(|| view! { <Act label=t!("open-job") fields=fields doing=open done=t!("job-opened")/> })}
         </section>
     }
+    .into_any()
 }
 
 /// One job: what for, how far it is, what it lifts, where it can be moved, and its proof.
@@ -108,18 +100,7 @@ pub(crate) fn job(yard: Yard, state: &MachineState, id: EventId, of: &Job) -> An
     let kind = yard.rules().jobs.iter().find(|kind| kind.id == of.opened.job).map(|kind| kind.name.clone());
     let name = kind.unwrap_or_else(|| of.opened.job.clone());
     let (now, set_by) = of.state;
-    let findings = of.opened.findings.iter().filter_map(|id| state.findings.get(id)).map(|of| of.raised.what.clone());
-    let tags = of
-        .opened
-        .tags
-        .iter()
-        .filter_map(|id| state.tags.get(id))
-        .map(|tag| t!("lifts-tag", why = tag.hung.why.as_str()));
-    let lifts = findings
-        .map(|what| t!("rights-finding", what = what))
-        .chain(tags)
-        .map(|text| view! { <li>{text}</li> })
-        .collect_view();
+    let lifts = lifts(state, of);
     let steps = [JobState::Open, JobState::Waiting, JobState::InHand, JobState::Done, JobState::Proven];
     let path = steps.into_iter().map(|step| {
         let here = step == now;
@@ -174,6 +155,23 @@ pub(crate) fn job(yard: Yard, state: &MachineState, id: EventId, of: &Job) -> An
         </article>
     }
     .into_any()
+}
+
+/// What a job puts right and lifts when it is proven.
+fn lifts(state: &MachineState, of: &Job) -> AnyView {
+    let findings = of.opened.findings.iter().filter_map(|id| state.findings.get(id)).map(|of| of.raised.what.clone());
+    let tags = of
+        .opened
+        .tags
+        .iter()
+        .filter_map(|id| state.tags.get(id))
+        .map(|tag| t!("lifts-tag", why = tag.hung.why.as_str()));
+    findings
+        .map(|what| t!("rights-finding", what = what))
+        .chain(tags)
+        .map(|text| view! { <li>{text}</li> })
+        .collect_view()
+        .into_any()
 }
 
 /// A refusal names checks by their ids: people know them by name.

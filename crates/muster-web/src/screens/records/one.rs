@@ -104,7 +104,6 @@ fn full(yard: Yard, found: &Found) -> AnyView {
     let aside = (!found.set_aside.is_empty()).then(|| view! {
         <div class="notice notice--wide dash"><span aria-hidden="true">"!"</span><div><b>{t!("set-aside", why = found.set_aside.join("; "))}</b><p>{t!("set-aside-means")}</p></div></div>
     });
-    let previous = entry.previous.clone().unwrap_or_else(|| t!("first-of-device"));
     view! {
         <h1 class="pageh">{title}</h1>
         {aside}
@@ -120,12 +119,7 @@ fn full(yard: Yard, found: &Found) -> AnyView {
                     <dt>{t!("height")}</dt><dd>{entry.height}</dd>
                     <dt>{t!("heads-seen")}</dt><dd>{alone}<ul class="mono">{seen.into_iter().collect_view()}</ul></dd>
                 </dl>
-                <div class="rulehead"><h2>{t!("vouched")}</h2></div>
-                <dl class="kv kv--left">
-                    <dt>{t!("hash")}</dt><dd class="mono hex">{entry.hash.clone()}</dd>
-                    <dt>{t!("hash-before")}</dt><dd class="mono hex">{previous}</dd>
-                    <dt>{t!("signature")}</dt><dd class="mono hex">{found.signature.clone().unwrap_or_else(|| t!("signature-later"))}</dd>
-                </dl>
+                {vouched(&entry, found)}
             </section>
             <section>
                 <div class="rulehead"><h2>{t!("fields")}</h2></div>
@@ -133,6 +127,20 @@ fn full(yard: Yard, found: &Found) -> AnyView {
                 <details class="more"><summary class="btn btn--sm">{t!("raw")}</summary><pre class="raw mono" tabindex="0">{found.bytes.clone()}</pre></details>
             </section>
         </div>
+    }
+    .into_any()
+}
+
+/// Hashes and the signature.
+fn vouched(entry: &Entry, found: &Found) -> AnyView {
+    let previous = entry.previous.clone().unwrap_or_else(|| t!("first-of-device"));
+    view! {
+                <div class="rulehead"><h2>{t!("vouched")}</h2></div>
+                <dl class="kv kv--left">
+                    <dt>{t!("hash")}</dt><dd class="mono hex">{entry.hash.clone()}</dd>
+                    <dt>{t!("hash-before")}</dt><dd class="mono hex">{previous}</dd>
+                    <dt>{t!("signature")}</dt><dd class="mono hex">{found.signature.clone().unwrap_or_else(|| t!("signature-later"))}</dd>
+                </dl>
     }
     .into_any()
 }

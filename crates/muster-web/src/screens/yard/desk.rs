@@ -6,7 +6,7 @@ use muster_core::words::Use;
 
 use super::{
     Filters,
-    board::{Board, By},
+    board::{Board, By, Counts},
     glance::Glance,
     need::NeedStrip,
 };
@@ -19,6 +19,8 @@ use crate::{
 const ROW: f64 = 27.0;
 /// Columns of the table.
 const COLUMNS: &str = "11";
+/// Rows a page key moves by.
+const PAGE: usize = 20;
 
 /// The yard on a desk.
 #[component]
@@ -31,36 +33,13 @@ pub(super) fn DeskYard(
     let body = NodeRef::<html::Tbody>::new();
     let span = rows_in_view(body, order);
     let at = RwSignal::new(0_usize);
-    let heard = window_event_listener(leptos::ev::keydown, move |event| {
-        let typing = document()
-            .active_element()
-            .is_some_and(|of| matches!(of.tag_name().as_str(), "INPUT" | "TEXTAREA" | "SELECT"));
-        if event.key() == "/"
-            && !typing
-            && !event.ctrl_key()
-            && !event.meta_key()
-            && let Some(search) = search.get_untracked()
-        {
-            event.prevent_default();
-            let _ = search.focus();
-        }
-    });
-    on_cleanup(move || heard.remove());
+    slash_searches(search);
     let keys = move |event: leptos::ev::KeyboardEvent| {
         let last = order.with_untracked(Vec::len).saturating_sub(1);
-        let now = at.get_untracked().min(last);
-        let to = match event.key().as_str() {
-            "ArrowDown" => now + 1,
-            "ArrowUp" => now.saturating_sub(1),
-            "PageDown" => now + 20,
-            "PageUp" => now.saturating_sub(20),
-            "Home" => 0,
-            "End" => last,
-            _ => return,
-        };
+        let Some(to) = moved(&event.key(), at.get_untracked().min(last), last) else { return };
         event.prevent_default();
-        at.set(to.min(last));
-        go_to(body, order, at.get_untracked());
+        at.set(to);
+        go_to(body, order, to);
     };
     // From the search down into what it found.
     let from_search = move |event: leptos::ev::KeyboardEvent| match event.key().as_str() {
@@ -102,6 +81,58 @@ pub(super) fn DeskYard(
                 <NeedStrip board/>
                 <table class="t yard" aria-rowcount=move || (order.with(Vec::len) + 1).to_string() on:keydown=keys>
                     <caption class="vh">{t!("yard-caption")}</caption>
+                    <Heads board/>
+                    <tbody node_ref=body>
+                        <tr class="gaprow" aria-hidden="true" hidden=move || before() == 0.0><td colspan=COLUMNS style:height=move || format!("{}px", before())></td></tr>
+                        <ForEnumerate each=visible key=|id: &String| id.clone() let(index, id)>
+                            <DeskRow board id index at span/>
+                        </ForEnumerate>
+                        <tr class="gaprow" aria-hidden="true" hidden=move || after() == 0.0><td colspan=COLUMNS style:height=move || format!("{}px", after())></td></tr>
+                    </tbody>
+                </table>
+                <Tail board order counts/>
+            </main>
+        </div>
+    }
+}
+
+/// Where a key moves from a row; none for a key that moves nowhere.
+fn moved(key: &str, now: usize, last: usize) -> Option<usize> {
+    let to = match key {
+        "ArrowDown" => now + 1,
+        "ArrowUp" => now.saturating_sub(1),
+        "PageDown" => now + PAGE,
+        "PageUp" => now.saturating_sub(PAGE),
+        "Home" => 0,
+        "End" => last,
+        _ => return None,
+    };
+    Some(to.min(last))
+}
+
+/// The slash key goes to the search, but where somebody types.
+fn slash_searches(search: NodeRef<html::Input>) {
+    let heard = window_event_listener(leptos::ev::keydown, move |event| {
+        let typing = document()
+            .active_element()
+            .is_some_and(|of| matches!(of.tag_name().as_str(), "INPUT" | "TEXTAREA" | "SELECT"));
+        if event.key() == "/"
+            && !typing
+            && !event.ctrl_key()
+            && !event.meta_key()
+            && let Some(search) = search.get_untracked()
+        {
+            event.prevent_default();
+            let _ = search.focus();
+        }
+    });
+    on_cleanup(move || heard.remove());
+}
+
+/// The heads, each of which sorts.
+#[component]
+fn Heads(board: Board) -> impl IntoView {
+    view! {
                     <thead><tr aria-rowindex="1">
                         <SortHead by=By::Number sorted=board.sorted words=t!("col-number")/>
                         <SortHead by=By::Model sorted=board.sorted words=t!("col-model")/>
@@ -115,14 +146,13 @@ pub(super) fn DeskYard(
                         <SortHead by=By::Jobs sorted=board.sorted words=t!("col-jobs") class="n"/>
                         <SortHead by=By::Tags sorted=board.sorted words=t!("col-tags") class="n"/>
                     </tr></thead>
-                    <tbody node_ref=body>
-                        <tr class="gaprow" aria-hidden="true" hidden=move || before() == 0.0><td colspan=COLUMNS style:height=move || format!("{}px", before())></td></tr>
-                        <ForEnumerate each=visible key=|id: &String| id.clone() let(index, id)>
-                            <DeskRow board id index at span/>
-                        </ForEnumerate>
-                        <tr class="gaprow" aria-hidden="true" hidden=move || after() == 0.0><td colspan=COLUMNS style:height=move || format!("{}px", after())></td></tr>
-                    </tbody>
-                </table>
+    }
+}
+
+/// What is said where nothing is found, and while some are still judged.
+#[component]
+fn Tail(board: Board, order: Memo<Vec<String>>, counts: Memo<Counts>) -> impl IntoView {
+    view! {
                 {move || order.with(Vec::is_empty).then(|| view! {
                     <p class="none" role="status">
                         <span>{if counts.get().all == 0 { t!("no-machines") } else { t!("none-found") }}</span>
@@ -130,8 +160,6 @@ pub(super) fn DeskYard(
                     </p>
                 })}
                 <p class="cap counted" role="status">{move || { let counts = counts.get(); (counts.waiting > 0).then(|| t!("judging", left = counts.waiting)) }}</p>
-            </main>
-        </div>
     }
 }
 
@@ -237,7 +265,8 @@ fn some(count: usize) -> impl IntoView + use<> {
 fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>) -> RwSignal<Span> {
     let span = RwSignal::new(Span { from: 0, to: 60 });
     let look = move || {
-        let Some(body) = body.get_untracked() else { return };
+        // The frame may come when the screen has gone.
+        let Some(Some(body)) = body.try_get_untracked() else { return };
         let height = row_height();
         let rows = order.with_untracked(Vec::len);
         let starts = starts(std::iter::repeat_n(height, rows));

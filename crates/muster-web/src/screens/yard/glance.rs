@@ -33,7 +33,6 @@ const PER_DAY_KM: f64 = 40.0;
 pub(super) struct Glance {
     pub(super) id: String,
     pub(super) model: String,
-    pub(super) row: u16,
     /// The verdicts by use as words, the planned first.
     pub(super) words: Vec<UseWord>,
     /// The planned use.
@@ -155,7 +154,6 @@ fn glance(
     Glance {
         id: state.machine.clone(),
         model: judgement.model.clone(),
-        row: context.machine.row,
         words: use_words(judgement),
         planned: judgement.planned().map_or(Use::Range, |of| of.one),
         uses: judgement.uses.iter().map(|of| of_use(yard, context, state, of)).collect(),

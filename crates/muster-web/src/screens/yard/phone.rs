@@ -13,6 +13,7 @@ use crate::{
     screens::machine::used,
     ui::{Banner, Icon, Mast, Sorted, Span, UseWords, VerdictWord, starts},
     words::t,
+    yard::Yard,
 };
 
 /// Heights of what is in the list, px: fixed, so that rows out of view need not be drawn.
@@ -63,9 +64,10 @@ pub(super) fn PhoneYard(
     let span = RwSignal::new(Span { from: 0, to: 30 });
     let tops = Memo::new(move |_| lines.with(|lines| starts(lines.iter().map(|line| line.height(scale)))));
     let look = move || {
-        let Some(list) = list.get_untracked() else { return };
+        // The frame may come when the screen has gone.
+        let Some(Some(list)) = list.try_get_untracked() else { return };
         let (top, high) = (f64::from(list.scroll_top()), f64::from(list.client_height()));
-        let now = tops.with_untracked(|tops| Span::of(tops, top, top + high));
+        let Some(now) = tops.try_with_untracked(|tops| Span::of(tops, top, top + high)) else { return };
         if span.get_untracked() != now {
             span.set(now);
         }
@@ -92,12 +94,6 @@ pub(super) fn PhoneYard(
             end - tops.get(span.get().to).copied().unwrap_or(end)
         })
     };
-    let last = move || {
-        board
-            .yard
-            .with(|held| used().into_iter().filter(|id| held.machine(id).is_some()).collect::<Vec<_>>())
-            .unwrap_or_default()
-    };
     view! {
         <div class="phone touch">
             <Mast title=t!("yard-today")/>
@@ -105,15 +101,7 @@ pub(super) fn PhoneYard(
             <main class="ymain">
             <h1 class="vh">{t!("yard-today")}</h1>
             <div class="scroller" role="group" aria-label=t!("filter")><Filters board counts short=true/></div>
-            {move || {
-                let last = last();
-                (!last.is_empty()).then(|| view! {
-                    <nav class="lastused" aria-label=t!("last-used")>
-                        <span class="cap">{t!("last-used")}</span>
-                        {last.into_iter().map(|id| view! { <A href=format!("/machines/{id}")>{id.clone()}</A> }).collect_view()}
-                    </nav>
-                })
-            }}
+            <LastUsed yard=board.yard/>
             <div class="ylines" node_ref=list on:scroll=move |_| look()>
                 <div style:height=move || format!("{}px", before())></div>
                 <ul class="ylist">
@@ -131,15 +119,44 @@ pub(super) fn PhoneYard(
                     <p class="sec" role="status">{if counts.get().all == 0 { t!("no-machines") } else { t!("none-found") }}</p>
                 })}
             </div>
+            <Find board/>
+            </main>
+        </div>
+    }
+}
+
+/// The machines opened last on this device.
+#[component]
+fn LastUsed(yard: Yard) -> impl IntoView {
+    let last = move || {
+        yard.with(|held| used().into_iter().filter(|id| held.machine(id).is_some()).collect::<Vec<_>>())
+            .unwrap_or_default()
+    };
+    view! {
+            {move || {
+                let last = last();
+                (!last.is_empty()).then(|| view! {
+                    <nav class="lastused" aria-label=t!("last-used")>
+                        <span class="cap">{t!("last-used")}</span>
+                        {last.into_iter().map(|id| view! { <A href=format!("/machines/{id}")>{id.clone()}</A> }).collect_view()}
+                    </nav>
+                })
+            }}
+    }
+}
+
+/// Search and scan, under the thumb.
+#[component]
+fn Find(board: Board) -> impl IntoView {
+    view! {
             <div class="foot foot--find">
                 <label class="find">
                     <Icon name="find" size=22/>
                     <span class="vh">{t!("find-machine")}</span>
                     <input type="search" placeholder=t!("find-hint") bind:value=board.sought/>
                 </label>
+                <A href="/scan" attr:class="btn btn--primary">{t!("scan")}</A>
             </div>
-            </main>
-        </div>
     }
 }
 
@@ -213,7 +230,7 @@ fn inside(glance: &Glance) -> impl IntoView + use<> {
         <VerdictWord verdict=of.verdict size=20/>
         <span class="l2">
             {ruler.map(|ruler| view! { <span class="mini" inner_html=ruler></span> })}
-            <span class="cut">{of.tight.name.clone()} " " <b>{of.tight.margin.clone()}</b></span>
+            <span class="cut">{of.tight.name.clone()}</span> <b>{of.tight.margin.clone()}</b>
             {(glance.tags > 0).then(|| view! { <span class="tagged"><Icon name="tag" size=16/><span class="vh">{t!("its-tag-hangs")}</span></span> })}
         </span>
         {uses}
