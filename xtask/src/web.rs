@@ -17,7 +17,7 @@ const FIRST: &[&str] = &[".html", ".js", ".wasm", ".css", "next-latin-wght-norma
 /// Style sheets that become one, in this order.
 const STYLES: &[&str] = &["app.css", "walk.css", "kerb.css", "desk.css", "people.css"];
 /// Most bytes of the first screen, compressed.
-const LIMIT: usize = 800_000;
+const LIMIT: usize = 1_200_000;
 /// What it should come to: how far off it is stands in docs/performance.md.
 const WANTED: usize = 450_000;
 

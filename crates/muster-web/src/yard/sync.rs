@@ -21,12 +21,12 @@ use serde::Deserialize;
 use wasm_bindgen::{JsCast, closure::Closure};
 
 use super::{
-    Disk, Key, Yard, ask,
+    Disk, Key, Photo, Yard, ask,
     disk::{About, Kept},
     link::LinkError,
     send_bytes,
 };
-use crate::{clock, words::t};
+use crate::{clock, ui::toast, words::t};
 
 /// Most events sent at once.
 const BATCH: usize = 200;
@@ -163,8 +163,8 @@ impl Yard {
             self.catch_up().await?
         }
         if self.link.with_untracked(|link| link.enrolled && !link.other_tab) {
-            self.send_photos().await?;
             self.send_events().await?;
+            self.send_photos().await?;
         }
         Ok(())
     }
@@ -285,6 +285,22 @@ impl Yard {
 
     /// Sends photos, piece by piece from where the server is, and says in the record what each shows.
     async fn send_photos(self) -> Result<(), LinkError> {
+        let Some(disk) = self.disk() else { return Ok(()) };
+        for photo in disk.photos().await.unwrap_or_default() {
+            match self.send_photo(&photo).await {
+                Ok(()) => {}
+                // One that no server takes would stand before all others for good.
+                Err(LinkError::Refused(_, why)) => toast(t!("photo-refused", why = why)),
+                Err(other) => return Err(other),
+            }
+            disk.sent_photo(&photo.sha256).await.map_err(|error| LinkError::Strange(error.to_string()))?;
+            self.link.update(|link| link.unsent = link.unsent.saturating_sub(1));
+        }
+        Ok(())
+    }
+
+    /// Sends one photo and says in the record what it shows.
+    async fn send_photo(self, photo: &Photo) -> Result<(), LinkError> {
         #[derive(Deserialize)]
         struct Held {
             held: u64,
@@ -294,29 +310,20 @@ impl Yard {
             sha256: String,
             bytes: u64,
         }
-        let Some(disk) = self.disk() else { return Ok(()) };
-        for photo in disk.photos().await.unwrap_or_default() {
-            let door = format!("/api/v1/photos/uploads/{}", photo.sha256);
-            let there: Held = ask("GET", &door, None::<&()>).await?;
-            let mut at = usize::try_from(there.held).unwrap_or(0).min(photo.bytes.len());
-            while at < photo.bytes.len() {
-                let end = (at + PIECE).min(photo.bytes.len());
-                let piece = photo.bytes.get(at..end).unwrap_or_default();
-                let _: serde_json::Value =
-                    send_bytes("PUT", &format!("{door}?offset={at}"), piece, "application/octet-stream").await?;
-                at = end;
-            }
-            let ended: Ended = ask("POST", &door, Some(&serde_json::json!({}))).await?;
-            let of = photo.of.as_deref().and_then(|id| id.parse().ok());
-            let (machine, sha256) = (photo.machine.clone(), ended.sha256);
-            let said = self.write(PhotoAttached { machine, of, sha256, bytes: ended.bytes }).await;
-            if let Err(error) = said {
-                self.link.update(|link| link.trouble = Some(error.to_string()));
-                continue;
-            }
-            disk.sent_photo(&photo.sha256).await.map_err(|error| LinkError::Strange(error.to_string()))?;
+        let door = format!("/api/v1/photos/uploads/{}", photo.sha256);
+        let there: Held = ask("GET", &door, None::<&()>).await?;
+        let mut at = usize::try_from(there.held).unwrap_or(0).min(photo.bytes.len());
+        while at < photo.bytes.len() {
+            let end = (at + PIECE).min(photo.bytes.len());
+            let piece = photo.bytes.get(at..end).unwrap_or_default();
+            let kind = "application/octet-stream";
+            let _: serde_json::Value = send_bytes("PUT", &format!("{door}?offset={at}"), piece, kind).await?;
+            at = end;
         }
-        Ok(())
+        let ended: Ended = ask("POST", &door, None::<&()>).await?;
+        let of = photo.of.as_deref().and_then(|id| id.parse().ok());
+        let said = PhotoAttached { machine: photo.machine.clone(), of, sha256: ended.sha256, bytes: ended.bytes };
+        self.write(said).await.map(|_| ()).map_err(|error| LinkError::Refused(422, error.to_string()))
     }
 
     /// Two tabs would write one series twice: the first holds the pen, the others look till it is put down.

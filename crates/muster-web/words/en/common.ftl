@@ -36,6 +36,7 @@ not-sent = { $count ->
 other-catalogue = The server judges by another catalogue: reload when there is signal
 other-tab = Open in another tab: this one looks, that one writes
 other-tab-writes = Muster is open in another tab: write there, or close it
+photo-refused = A photo could not be kept by the server and is left out: { $why }
 refused = The server did not take a record: { $why }
 signed-out = Signed out: sign in to send
 storage-full = Not everything can be kept here: { $why }
