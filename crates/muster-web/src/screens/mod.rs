@@ -12,7 +12,7 @@ mod yard;
 
 pub(crate) use add::{Add, AddMany, Gauges, SheetScreen};
 pub(crate) use jobs::JobsScreen;
-pub(crate) use kerb::{Fall, KerbMenu, Return, Round, Rounds, Scan, SessionScreen};
+pub(crate) use kerb::{Fall, Return, Round, Rounds, Scan, SessionScreen};
 pub(crate) use machine::MachineScreen;
 pub(crate) use nowhere::Nowhere;
 pub(crate) use people::{Devices, Enrol, Feedback, First, MeScreen, Password, People, SignIn};

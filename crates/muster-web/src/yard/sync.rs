@@ -158,9 +158,9 @@ impl Yard {
         }
         self.enrol_itself(&me).await;
         if self.carries_too_long() {
-            self.carry().await?
+            self.carry().await?;
         } else {
-            self.catch_up().await?
+            self.catch_up().await?;
         }
         if self.link.with_untracked(|link| link.enrolled && !link.other_tab) {
             self.send_events().await?;

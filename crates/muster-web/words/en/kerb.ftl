@@ -1,5 +1,4 @@
 # Round, fall, return, feedback.
-kerb-menu = At the kerb
 round = Round
 session = Session
 scan = Scan

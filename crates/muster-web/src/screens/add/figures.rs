@@ -87,12 +87,12 @@ fn figures(sheet: &str) -> (Vec<Check>, Vec<(String, Vec<String>)>) {
             let Yields::Read(measure) = &check.yields else { continue };
             let own = context.sheet.limits.iter().any(|limit| limit.check == check.id);
             if own {
-                there.push((check.name.clone(), walk_round::limits(&context, measure, &counting)))
+                there.push((check.name.clone(), walk_round::limits(&context, measure, &counting)));
             } else {
-                missing.push(check.clone())
+                missing.push(check.clone());
             }
         }
-        missing.sort_by(|a, b| b.class.cmp(&a.class));
+        missing.sort_by_key(|check| core::cmp::Reverse(check.class));
         Some((missing, there))
     })
     .flatten()

@@ -83,6 +83,9 @@ fn own_zone() -> String {
         .unwrap_or_else(|| "UTC".into())
 }
 
+/// What is asked of the equipment: key, name, values, what is chosen.
+type Question = (String, String, Vec<(String, String)>, RwSignal<String>);
+
 fn machine() -> AnyView {
     let (yard, navigate) = (yard(), use_navigate());
     let sheets = yard
@@ -96,7 +99,7 @@ fn machine() -> AnyView {
     let (model, handbook) = (RwSignal::new(String::new()), RwSignal::new(String::new()));
     let (plate, vin, first_use) =
         (RwSignal::new(String::new()), RwSignal::new(String::new()), RwSignal::new(String::new()));
-    let equipment: Vec<(String, String, Vec<(String, String)>, RwSignal<String>)> = yard
+    let equipment: Vec<Question> = yard
         .rules()
         .catalogue
         .equipment

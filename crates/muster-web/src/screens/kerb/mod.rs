@@ -6,7 +6,6 @@ mod dock;
 mod fall;
 mod line;
 mod looks;
-mod menu;
 mod parts;
 mod returned;
 mod round;
@@ -17,7 +16,6 @@ mod walk;
 mod well;
 
 pub(crate) use fall::Fall;
-pub(crate) use menu::KerbMenu;
 pub(crate) use returned::Return;
 pub(crate) use round::{Round, Rounds};
 pub(crate) use scan::Scan;

@@ -75,13 +75,13 @@ fn lapsed(yard: Yard) -> Vec<(String, String, usize, usize)> {
             let outcomes = seen.judgement.planned().map(|of| of.outcomes.as_slice()).unwrap_or_default();
             let is_unseen =
                 |check: &&Check| outcomes.iter().any(|of| of.check == check.id && of.verdict == Verdict::Unseen);
-            count += usize::from(both.iter().any(|check| is_unseen(&check)));
+            count += usize::from(both.iter().any(is_unseen));
         }
         if all > 0 {
             rows.push((check.id.clone(), name(&both), count, all));
         }
     }
-    rows.sort_by(|a, b| b.2.cmp(&a.2));
+    rows.sort_by_key(|row| core::cmp::Reverse(row.2));
     rows
 }
 

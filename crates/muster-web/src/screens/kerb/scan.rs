@@ -52,13 +52,13 @@ pub(crate) fn Scan() -> impl IntoView {
         kept.with_value(|(camera, is_open)| {
             is_open.set(false);
             stop(camera);
-        })
+        });
     });
     video.on_load(move |video| {
         spawn_local(async move {
             match open(&video, &camera).await {
                 Ok(()) if is_open.get() => {
-                    look(video, camera, is_open, move |text| found.with_value(|found| found(text))).await
+                    look(video, camera, is_open, move |text| found.with_value(|found| found(text))).await;
                 }
                 // The screen was left while the camera was asked for.
                 Ok(()) => stop(&camera),

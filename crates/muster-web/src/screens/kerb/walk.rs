@@ -81,7 +81,7 @@ pub(super) fn last_own(yard: Yard, machine: &str, opening: EventId, check: &str)
     yard.with(|held| {
         let walk = held.machine(machine)?.walk_rounds.get(&opening)?;
         let own = walk.answers.iter().zip(&walk.form.answers);
-        own.filter(|(_, of)| of.check == check && of.by == me.as_str()).map(|(id, _)| *id).last()
+        own.filter(|(_, of)| of.check == check && of.by == me.as_str()).map(|(id, _)| *id).next_back()
     })?
 }
 
