@@ -94,13 +94,7 @@ fn full(yard: Yard, found: &Found) -> AnyView {
         }
         None => (t!("newer-record"), String::new(), String::new(), String::new()),
     };
-    let fields = serde_json::from_str::<Value>(&found.bytes).ok().and_then(|whole| whole.get("payload").cloned());
-    let fields = fields.as_ref().and_then(Value::as_object).map(|fields| {
-        fields
-            .iter()
-            .map(|(name, value)| view! { <dt>{name.replace('_', " ")}</dt><dd>{plain(yard, value)}</dd> })
-            .collect_view()
-    });
+    let fields = fields(yard, &found.bytes);
     let aside = (!found.set_aside.is_empty()).then(|| view! {
         <div class="notice notice--wide dash"><span aria-hidden="true">"!"</span><div><b>{t!("set-aside", why = found.set_aside.join("; "))}</b><p>{t!("set-aside-means")}</p></div></div>
     });
@@ -129,6 +123,18 @@ fn full(yard: Yard, found: &Found) -> AnyView {
         </div>
     }
     .into_any()
+}
+
+/// What the event says, field by field.
+fn fields(yard: Yard, bytes: &str) -> Option<AnyView> {
+    let fields = serde_json::from_str::<Value>(bytes).ok().and_then(|whole| whole.get("payload").cloned());
+    fields.as_ref().and_then(Value::as_object).map(|fields| {
+        fields
+            .iter()
+            .map(|(name, value)| view! { <dt>{name.replace('_', " ")}</dt><dd>{plain(yard, value)}</dd> })
+            .collect_view()
+            .into_any()
+    })
 }
 
 /// Hashes and the signature.

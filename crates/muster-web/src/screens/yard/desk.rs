@@ -41,16 +41,6 @@ pub(super) fn DeskYard(
         at.set(to);
         go_to(body, order, to);
     };
-    // From the search down into what it found.
-    let from_search = move |event: leptos::ev::KeyboardEvent| match event.key().as_str() {
-        "ArrowDown" | "Enter" => {
-            event.prevent_default();
-            at.set(0);
-            go_to(body, order, 0);
-        }
-        "Escape" => board.sought.set(String::new()),
-        _ => {}
-    };
     let visible = move || {
         let span = span.get();
         let ids: Vec<String> =
@@ -68,16 +58,7 @@ pub(super) fn DeskYard(
             <Mast/>
             <Banner/>
             <main>
-                <div class="head head--yard">
-                    <h1>{t!("yard-today")}</h1>
-                    <div class="chips" role="group" aria-label=t!("filter")><Filters board counts/></div>
-                    <ByUse board/>
-                    <label class="find">
-                        <Icon name="find" size=18/>
-                        <span class="vh">{t!("find-machine")}</span>
-                        <input type="search" placeholder=t!("find-hint") node_ref=search on:keydown=from_search bind:value=board.sought/>
-                    </label>
-                </div>
+                <Head board counts search go=Callback::new(move |()| { at.set(0); go_to(body, order, 0); })/>
                 <NeedStrip board/>
                 <table class="t yard" aria-rowcount=move || (order.with(Vec::len) + 1).to_string() on:keydown=keys>
                     <caption class="vh">{t!("yard-caption")}</caption>
@@ -93,6 +74,32 @@ pub(super) fn DeskYard(
                 <Tail board order counts/>
             </main>
         </div>
+    }
+}
+
+/// What is shown: filters, the use, the search; `go` leads from the search into what it found.
+#[component]
+fn Head(board: Board, counts: Memo<Counts>, search: NodeRef<html::Input>, go: Callback<()>) -> impl IntoView {
+    // From the search down into what it found.
+    let from_search = move |event: leptos::ev::KeyboardEvent| match event.key().as_str() {
+        "ArrowDown" | "Enter" => {
+            event.prevent_default();
+            go.run(());
+        }
+        "Escape" => board.sought.set(String::new()),
+        _ => {}
+    };
+    view! {
+                <div class="head head--yard">
+                    <h1>{t!("yard-today")}</h1>
+                    <div class="chips" role="group" aria-label=t!("filter")><Filters board counts/></div>
+                    <ByUse board/>
+                    <label class="find">
+                        <Icon name="find" size=18/>
+                        <span class="vh">{t!("find-machine")}</span>
+                        <input type="search" placeholder=t!("find-hint") node_ref=search on:keydown=from_search bind:value=board.sought/>
+                    </label>
+                </div>
     }
 }
 

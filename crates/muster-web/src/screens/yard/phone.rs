@@ -6,7 +6,7 @@ use muster_core::judge::Verdict;
 
 use super::{
     Filters,
-    board::{Board, By},
+    board::{Board, By, Counts},
     glance::Glance,
 };
 use crate::{
@@ -59,6 +59,24 @@ pub(super) fn PhoneYard(
         board.judged.track();
         grouped(board, &order.get())
     });
+    view! {
+        <div class="phone touch">
+            <Mast title=t!("yard-today")/>
+            <Banner/>
+            <main class="ymain">
+            <h1 class="vh">{t!("yard-today")}</h1>
+            <div class="scroller" role="group" aria-label=t!("filter")><Filters board counts short=true/></div>
+            <LastUsed yard=board.yard/>
+            <Lines board lines counts/>
+            <Find board/>
+            </main>
+        </div>
+    }
+}
+
+/// The list itself: only what is in view is drawn.
+#[component]
+fn Lines(board: Board, lines: Memo<Vec<Line>>, counts: Memo<Counts>) -> impl IntoView {
     let list = NodeRef::<html::Div>::new();
     let scale = type_scale();
     let span = RwSignal::new(Span { from: 0, to: 30 });
@@ -95,13 +113,6 @@ pub(super) fn PhoneYard(
         })
     };
     view! {
-        <div class="phone touch">
-            <Mast title=t!("yard-today")/>
-            <Banner/>
-            <main class="ymain">
-            <h1 class="vh">{t!("yard-today")}</h1>
-            <div class="scroller" role="group" aria-label=t!("filter")><Filters board counts short=true/></div>
-            <LastUsed yard=board.yard/>
             <div class="ylines" node_ref=list on:scroll=move |_| look()>
                 <div style:height=move || format!("{}px", before())></div>
                 <ul class="ylist">
@@ -119,9 +130,6 @@ pub(super) fn PhoneYard(
                     <p class="sec" role="status">{if counts.get().all == 0 { t!("no-machines") } else { t!("none-found") }}</p>
                 })}
             </div>
-            <Find board/>
-            </main>
-        </div>
     }
 }
 
