@@ -81,6 +81,7 @@ page = page
 papers-later = Plate, frame number, first use: now or later
 plate = plate
 row-refused = Line { $line }: { $why }
+rows = rows
 rows-done = { $count } machines added
 sheet-text = the whole sheet
 table = table

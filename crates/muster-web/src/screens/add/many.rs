@@ -62,7 +62,7 @@ pub(crate) fn AddMany() -> impl IntoView {
                 </label>
             </Form>
             <div role="status">{move || refused.get().into_iter().map(|line| view! { <p>{line}</p> }).collect_view()}</div>
-            <div class="wide"><table class="t">
+            <div class="wide" tabindex="0" role="region" aria-label=t!("rows")><table class="t">
                 <thead><tr><th scope="col" class="n">{t!("line")}</th>{COLUMNS.map(|name| view! { <th scope="col">{name}</th> })}</tr></thead>
                 <tbody>{shown}</tbody>
             </table></div>

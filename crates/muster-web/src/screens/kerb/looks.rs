@@ -114,7 +114,7 @@ fn row(
     });
     let each = ANSWERS.map(|seen| {
         let verdict = comes_to(seen, class);
-        let says = t!("look-answer", check = name.as_str(), answer = answer_word(seen), verdict = verdict.as_str());
+        let says = t!("look-answer", check = name.as_str(), answer = answer_word(seen).to_lowercase(), verdict = verdict.as_str());
         view! {
             <td><button class=verdict.as_str() aria-label=says aria-pressed=move || (last.get() == Some(seen)).to_string()
                 on:click=move |_| answer(check.get_value(), seen)>
