@@ -199,7 +199,7 @@ mod tests {
     #[test]
     fn a_chart_says_what_it_shows() {
         let chart = tread(&[(8_050.0, 5.6, false), (10_200.0, 4.4, false), (12_480.0, 3.1, false)]);
-        let said = "Rear tread: 3 readings from 8\u{202f}050\u{a0}km to 12\u{202f}480\u{a0}km, 5.6\u{a0}mm to 3.1\u{a0}mm; \
+        let said = "Rear tread: 3 readings from 8050\u{a0}km to 12\u{202f}480\u{a0}km, 5.6\u{a0}mm to 3.1\u{a0}mm; \
                     limit at least 1.6\u{a0}mm.";
         let plain = |text: &str| text.replace(['\u{202f}', '\u{a0}'], " ");
         assert_eq!(plain(&chart.said().unwrap()), plain(said));

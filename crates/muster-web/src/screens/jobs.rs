@@ -35,16 +35,19 @@ pub(crate) fn JobsScreen() -> impl IntoView {
         let states = yard.with(|held| machines.iter().filter_map(|id| held.machine(id).cloned()).collect::<Vec<_>>());
         Busy(states.unwrap_or_default().into_iter().filter(|state| state.unproven().next().is_some()).collect())
     });
+    let known = Memo::new(move |_| yard.is_known());
+    // Only a change of who acts draws again: no note is wiped while it is typed.
+    let who = Memo::new(move |_| yard.me.get());
     view! {
         <div class="desk desk--page touchable">
             <Mast title=t!("jobs") back="/"/>
             <Banner/>
             <main class="pagebody">
                 <h1 class="pageh">{t!("jobs")}</h1>
-                {move || match (yard.is_known(), busy.get().0) {
+                {move || match { who.track(); (known.get(), busy.get().0) } {
                     (false, _) => view! { <p role="status">{t!("yard-fetched")}</p> }.into_any(),
                     (true, states) if states.is_empty() => view! { <p class="notice notice--wide dash"><span aria-hidden="true">"–"</span><span>{t!("no-jobs")} " " <A href="/">{t!("to-the-yard")}</A></span></p> }.into_any(),
-                    (true, states) => lanes(yard, &states).into_any(),
+                    (true, states) => untrack(|| lanes(yard, &states).into_any()),
                 }}
             </main>
         </div>

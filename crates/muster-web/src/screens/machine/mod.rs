@@ -9,7 +9,7 @@ mod sheet;
 mod tags;
 pub(super) mod work;
 
-use std::sync::Arc;
+use std::{sync::Arc, time::Duration};
 
 use leptos::{prelude::*, task::spawn_local};
 use leptos_router::{components::A, hooks::use_params_map};
@@ -29,6 +29,8 @@ use crate::{
 /// How many machines are remembered as last used.
 const USED: usize = 4;
 const KEPT_AS: &str = "muster-used";
+/// How long what was written takes to reach the server, mostly.
+const SENT: Duration = Duration::from_secs(3);
 
 /// The machines this device opened last, the newest first.
 pub(super) fn used() -> Vec<String> {
@@ -45,14 +47,14 @@ fn opens(id: &str) {
     }
 }
 
-/// What is seen, the same as long as the record and the minute are.
+/// What is seen, the same as long as the record is and comes to the same.
 #[derive(Clone)]
 struct Now(Option<Seen>);
 
 impl PartialEq for Now {
     fn eq(&self, other: &Self) -> bool {
         match (&self.0, &other.0) {
-            (Some(a), Some(b)) => Arc::ptr_eq(&a.state, &b.state) && Arc::ptr_eq(&a.judgement, &b.judgement),
+            (Some(a), Some(b)) => Arc::ptr_eq(&a.state, &b.state) && a.judgement.uses == b.judgement.uses,
             (None, None) => true,
             _ => false,
         }
@@ -93,16 +95,37 @@ fn OneMachine(id: String) -> impl IntoView {
         let id = id.clone();
         Memo::new(move |_| Now(yard.machine(&id)))
     };
+    // Every sync tells anew who acts: only a change draws again, so that no form is wiped while it is filled.
+    let who = Memo::new(move |_| (yard.me.get(), yard.names.get()));
     let state = Memo::new(move |_| Of(known.get().0.map(|seen| seen.state)));
+    let of_state = move |draw: fn(&MachineState) -> AnyView| {
+        move || {
+            who.track();
+            state.get().0.map(|state| untrack(|| draw(&state)))
+        }
+    };
     let (whole, read) = (RwSignal::new(None::<Arc<MachineView>>), RwSignal::new(None::<Arc<ReadingsView>>));
-    fetch(yard, &id, whole, read);
+    let of = id.clone();
+    Effect::new(move |before: Option<()>| {
+        state.track();
+        // What was written here is on its way.
+        let wait = if before.is_none() { Duration::ZERO } else { SENT };
+        let of = of.clone();
+        set_timeout(move || fetch(yard, &of, whole, read), wait);
+    });
     let title = id.clone();
     let judged = move |draw: fn(Yard, &Context<'_>, &Arc<MachineState>, &Judgement) -> AnyView| {
-        move || known.get().0.and_then(|seen| in_context(yard, &seen, draw))
+        move || {
+            who.track();
+            known.get().0.and_then(|seen| untrack(|| in_context(yard, &seen, draw)))
+        }
     };
     let readings = move || {
+        who.track();
         let seen = known.get().0?;
-        in_context(yard, &seen, |yard, context, _, judgement| readings::readings(yard, context, judgement, read))
+        untrack(|| {
+            in_context(yard, &seen, |yard, context, _, judgement| readings::readings(yard, context, judgement, read))
+        })
     };
     let history = move || match (whole.get(), state.get().0) {
         (Some(view), _) => Some(history::history(yard, &view, true)),
@@ -144,18 +167,16 @@ fn OneMachine(id: String) -> impl IntoView {
             <main class="machine">
                 {judged(facts::facts)}
                 <div class="middle">
-                    {move || state.get().0.map(|state| view! { {tags::contradictions(&state)} })}
+                    {of_state(tags::contradictions)}
                     {judged(|yard, _, _, judgement| readings::reasons(yard, judgement))}
                     {readings}
                 </div>
                 <aside aria-label=t!("next-and-history")>
                     {next}
-                    {move || state.get().0.map(|state| view! {
-                        {tags::tags(&state)}
-                        {work::findings(&state)}
-                        {work::jobs(&state)}
-                        {tags::service_state(&state)}
-                    })}
+                    {of_state(tags::tags)}
+                    {of_state(work::findings)}
+                    {of_state(work::jobs)}
+                    {of_state(tags::service_state)}
                     {history}
                 </aside>
                 {judged(facts::known)}
@@ -207,7 +228,9 @@ fn fetch(yard: Yard, id: &str, whole: RwSignal<Option<Arc<MachineView>>>, read: 
         })
     })
     .flatten();
-    read.set(held.map(Arc::new));
+    if read.try_with_untracked(Option::is_none) == Some(true) {
+        read.set(held.map(Arc::new));
+    }
     let door = format!("/api/v1/machines/{id}");
     spawn_local(async move {
         if let Ok(view) = ask::<ReadingsView>("GET", &format!("{door}/readings"), None::<&()>).await {
