@@ -16,7 +16,9 @@ for (const path of paths.length ? paths : ["/", "/machines/H-07"]) {
   ]) {
     const page = await make(browser, server.address, options);
     await page.goto(path);
-    await page.waitForTimeout(1500);
+    // What is carried is there when the server was asked and nothing waits.
+    await page.waitForFunction(() => !document.querySelector(".wait") && !/Asking/.test(document.body.innerText), null, { timeout: 60_000 });
+    await page.waitForTimeout(300);
     await page.screenshot({ path: `${folder}/${name}-${kind}.png` });
     if (page.faults.length) console.log(`${name} ${kind}:`, page.faults);
     await page.context().close();

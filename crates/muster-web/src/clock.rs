@@ -10,6 +10,7 @@ pub(crate) const WRONG_S: i64 = 120;
 
 thread_local! {
     static AHEAD_S: Cell<i64> = const { Cell::new(0) };
+    static LEARNT: Cell<bool> = const { Cell::new(false) };
 }
 
 /// Now, with the offset people here live by.
@@ -24,6 +25,7 @@ pub(crate) fn now() -> Moment {
 pub(crate) fn learn(server: Moment) {
     let second = (js_sys::Date::now() / 1000.0) as i64;
     AHEAD_S.set(server.timestamp().as_second() - second);
+    LEARNT.set(true);
 }
 
 /// How far the phone's clock is behind the server's, in seconds; none if it agrees well enough.
@@ -36,7 +38,9 @@ pub(crate) fn learnt() -> i64 {
     AHEAD_S.get()
 }
 
-/// Takes up what was learnt before.
+/// Takes up what was learnt before, unless the server has said it anew: the disk may be behind.
 pub(crate) fn recall(ahead_s: i64) {
-    AHEAD_S.set(ahead_s);
+    if !LEARNT.get() {
+        AHEAD_S.set(ahead_s);
+    }
 }
