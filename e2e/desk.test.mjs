@@ -14,8 +14,8 @@ before(async () => {
   await page.goto("/");
   await page.locator("tr.row").nth(23).waitFor(PATIENT);
   await page.waitForFunction(() => !document.querySelector(".counted")?.textContent, undefined, PATIENT);
-  // Signed and kept on this device, not asked of the server: the key is known first.
-  await page.waitForFunction(() => !document.querySelector(".state"), undefined, PATIENT);
+  // The server has been asked who acts, and has answered.
+  await page.waitForFunction(() => !/Asking/.test(document.querySelector(".state")?.textContent ?? ""), undefined, PATIENT);
 });
 
 after(async () => {
