@@ -38,13 +38,18 @@ pub(crate) fn JobsScreen() -> impl IntoView {
     let known = Memo::new(move |_| yard.is_known());
     // Only a change of who acts draws again: no note is wiped while it is typed.
     let who = Memo::new(move |_| yard.me.get());
+    // Drawn anew when who acts, whether anything is known, or what is open changes.
+    let watched = move || {
+        who.track();
+        (known.get(), busy.get().0)
+    };
     view! {
         <div class="desk desk--page touchable">
             <Mast title=t!("jobs") back="/"/>
             <Banner/>
             <main class="pagebody">
                 <h1 class="pageh">{t!("jobs")}</h1>
-                {move || match { who.track(); (known.get(), busy.get().0) } {
+                {move || match watched() {
                     (false, _) => view! { <p role="status">{t!("yard-fetched")}</p> }.into_any(),
                     (true, states) if states.is_empty() => view! { <p class="notice notice--wide dash"><span aria-hidden="true">"–"</span><span>{t!("no-jobs")} " " <A href="/">{t!("to-the-yard")}</A></span></p> }.into_any(),
                     (true, states) => untrack(|| lanes(yard, &states).into_any()),
