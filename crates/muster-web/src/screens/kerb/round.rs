@@ -46,7 +46,7 @@ pub(crate) fn Rounds() -> impl IntoView {
                 <section class="sec"><h1>{t!("round-which")}</h1><p class="cap">{t!("round-how")}</p></section>
                 <ul class="klist">
                     {move || rows.get().into_iter().map(|(id, name, lapsed, all)| view! {
-                        <li><A href=format!("/round/{id}")>
+                        <li><A href=format!("/round/{}", id.replace('.', "~"))>
                             <b>{name}</b><span class="cap">{t!("round-lapsed", lapsed = lapsed, all = all)}</span>
                         </A></li>
                     }).collect_view()}
@@ -109,7 +109,7 @@ pub(super) fn name(checks: &[&Check]) -> String {
 #[component]
 pub(crate) fn Round() -> impl IntoView {
     let (yard, params) = (yard(), use_params_map());
-    let id = Memo::new(move |_| params.read().get("check").unwrap_or_default());
+    let id = Memo::new(move |_| params.read().get("check").unwrap_or_default().replace('~', "."));
     let once = RwSignal::new(None::<Once>);
     let known = Memo::new(move |_| yard.is_known());
     view! {
