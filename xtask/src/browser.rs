@@ -4,10 +4,13 @@ use crate::suite::CannotRun;
 use crate::web::{self, Build};
 use crate::workspace::{Workspace, execute};
 use crate::{debian, trust};
+use anyhow::Context;
+use std::env;
+use std::path::{Path, PathBuf};
 
 /// Builds what is shipped and acts in it as people do.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
-    let browser = trust::browser(workspace)?;
+    let browser = path_of(&trust::browser(workspace)?)?;
     let has_node = || workspace.answers("node", &["--version"]) && workspace.answers("npm", &["--version"]);
     if !has_node() {
         debian::install(workspace, &["nodejs", "npm"])?;
@@ -23,4 +26,11 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     tests.args(["--test", "--test-concurrency=1", "--test-reporter=spec"]).current_dir(&folder);
     tests.env("MUSTER_PROGRAM", workspace.target("release/muster")).env("MUSTER_BROWSER", browser);
     execute(&mut tests)
+}
+
+/// Where a program stands: what starts the browser asks for its path.
+fn path_of(program: &Path) -> anyhow::Result<PathBuf> {
+    let paths = env::var_os("PATH").unwrap_or_default();
+    let there = env::split_paths(&paths).map(|folder| folder.join(program)).find(|path| path.is_file());
+    there.with_context(|| format!("{} is in no folder of PATH", program.display()))
 }
