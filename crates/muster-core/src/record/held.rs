@@ -11,15 +11,15 @@ use alloc::{
 };
 
 use super::{
-    decide::{Actor, Command, Refusal, World, decide},
+    decide::{Actor, Command, Refusal, World, decide_for},
     event::{Entry, Event, NotAnEvent},
     heads::{Frontier, Heads, SeriesEnd},
-    id::{DeviceId, EventId, PersonId},
+    id::{DeviceId, EventId},
     job::JobKind,
     judged,
     known::Known,
     machine_state::MachineState,
-    payload::{Payload, Subject},
+    payload::Subject,
 };
 use crate::{calendar::Moment, catalogue::Catalogue, form::Outing, judge::Judgement};
 
@@ -59,6 +59,9 @@ pub enum NotWritten {
     /// The rules refuse it.
     #[error(transparent)]
     Refused(#[from] Refusal),
+    /// It takes away what any event may speak of, and this device holds a part of them.
+    #[error("this is decided where the whole record is: do it on the server, with signal")]
+    NeedsWholeRecord,
     /// It is too large.
     #[error(transparent)]
     Event(#[from] NotAnEvent),
@@ -143,32 +146,25 @@ impl Held {
         outing: Option<Outing>,
         rules: &Rules,
     ) -> Result<Vec<Unsigned>, NotWritten> {
-        let Actor { person, now } = actor;
-        let machine = match (&command, command.subject()) {
-            (_, Subject::Machine(machine)) => self.machine(&machine),
-            (Command::Write(Payload::MachineChanged(of)), Subject::Yard) => self.machine(&of.machine),
-            _ => None,
-        };
-        let judged =
-            machine.and_then(|state| judged::judgement(&rules.catalogue, &self.known.yard, state, now, outing));
-        let impounded = self.known.machines.values().filter(|state| state.impounded.is_some());
-        let kept: BTreeSet<PersonId> = impounded.flat_map(|state| state.speaks_of().iter().cloned()).collect();
+        if command.needs_whole_record() {
+            return Err(NotWritten::NeedsWholeRecord);
+        }
+        let machine = command.machine().and_then(|id| self.machine(&id).cloned());
         let world = World {
             catalogue: &rules.catalogue,
             jobs: &rules.jobs,
             state: &self.known.state,
             yard: &self.known.yard,
-            machine: machine.map(|state| &**state),
-            judged: judged.as_ref(),
+            machine: machine.as_deref(),
+            judged: None,
             forecast: None,
-            kept: &kept,
+            kept: &BTreeSet::new(),
         };
         let mut frontier = self.frontier.clone();
         let mut written = Vec::new();
-        for payload in decide(&world, command, actor)? {
-            let event = frontier.next(self.here, person.clone(), now, payload);
-            // What the record would set aside, for this device does not speak for its author, is not written.
-            if let Some(aside) = self.known.state.distrust(&event).or_else(|| self.known.state.kept_out(&event)) {
+        for payload in decide_for(world, command, actor, outing)? {
+            let event = frontier.next(self.here, actor.person.clone(), actor.now, payload);
+            if let Some(aside) = self.known.state.would_not_count(&event) {
                 return Err(Refusal::Person(aside).into());
             }
             let bytes = event.to_bytes()?;

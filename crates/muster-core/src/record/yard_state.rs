@@ -215,6 +215,12 @@ impl YardState {
         (shared && about).then_some(Aside::SharedDevice)
     }
 
+    /// Why an event of this device is not to be written: the record would set it aside, or a door keep it out.
+    #[must_use]
+    pub fn would_not_count(&self, event: &Event) -> Option<Aside> {
+        self.distrust(event).or_else(|| self.kept_out(event))
+    }
+
     /// The yard as the judge takes it, with what is wrong in its files.
     #[must_use]
     pub fn yard(&self, catalogue: &Catalogue) -> (Yard, Vec<Problem>) {

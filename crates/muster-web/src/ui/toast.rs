@@ -1,19 +1,26 @@
 //! What was done or refused, said for eight seconds or till it is touched.
 
+use std::cell::Cell;
+
 use leptos::prelude::*;
 
 use super::Icon;
 use crate::words::t;
 
-#[derive(Clone, Copy)]
-struct Said(RwSignal<Vec<(u64, String)>>);
+/// What is said, each with its number.
+type Said = RwSignal<Vec<(u64, String)>>;
+
+thread_local! {
+    /// Not a context: whatever is told after an act has waited has no owner to find one by.
+    static SAID: Cell<Option<Said>> = const { Cell::new(None) };
+}
 
 /// How long a toast stays.
 const STAYS: std::time::Duration = std::time::Duration::from_secs(8);
 
 /// Says something.
 pub(crate) fn toast(text: impl Into<String>) {
-    let Some(Said(said)) = use_context::<Said>() else { return };
+    let Some(said) = SAID.get() else { return };
     let id = said.with_untracked(|all| all.last().map_or(0, |(id, _)| id + 1));
     said.update(|all| all.push((id, text.into())));
     set_timeout(move || said.update(|all| all.retain(|(of, _)| *of != id)), STAYS);
@@ -22,8 +29,8 @@ pub(crate) fn toast(text: impl Into<String>) {
 /// Where toasts stand.
 #[component]
 pub(crate) fn Toasts() -> impl IntoView {
-    let said = RwSignal::new(Vec::new());
-    provide_context(Said(said));
+    let said = Said::new(Vec::new());
+    SAID.set(Some(said));
     view! {
         <div class="toasts" role="status" aria-live="polite">
             <For each=move || said.get() key=|(id, _)| *id let:of>

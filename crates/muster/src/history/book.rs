@@ -8,13 +8,12 @@ use muster_core::{
     form::Outing,
     hash,
     record::{
-        decide::{Actor, Command, Refusal, World, decide},
+        decide::{Actor, Command, Refusal, World, decide_for},
         event::{Entry, Event, NotAnEvent, Signed},
         fold::Applied,
         heads::Frontier,
         id::{DeviceId, EventId, PersonId},
         job::JobKind,
-        judged,
         machine_state::{MachineState, Scope},
         payload::{Payload, Subject},
         yard_state::YardState,
@@ -131,14 +130,10 @@ impl Book {
         outing: Option<Outing>,
     ) -> Result<Vec<EventId>, NotWritten> {
         let known = self.known(pen);
-        let machine = machine_of(&command).and_then(|id| {
+        let machine = command.machine().and_then(|id| {
             let state = known.machines.get(&id).cloned();
             state.or_else(|| known.yard.machines.contains_key(&id).then(|| self.fresh(&id, known)))
         });
-        let judged = match (&machine, rests_on_judgement(&command)) {
-            (Some(state), true) => judged::judgement(&self.catalogue, &known.yard, state, actor.now, outing),
-            _ => None,
-        };
         let kept = Default::default();
         let world = World {
             catalogue: &self.catalogue,
@@ -146,11 +141,11 @@ impl Book {
             state: &known.state,
             yard: &known.yard,
             machine: machine.as_deref(),
-            judged: judged.as_ref(),
+            judged: None,
             forecast: None,
             kept: &kept,
         };
-        let payloads = decide(&world, command, actor)?;
+        let payloads = decide_for(world, command, actor, outing)?;
         // Held on, it would be copied whole for the event that is taken next.
         drop(machine);
         self.write(pen, payloads, actor.person, actor.now)
@@ -307,16 +302,4 @@ fn is_of_files(payload: &Payload) -> bool {
             | Payload::InstrumentRegistered(_)
             | Payload::InstrumentCompared(_)
     )
-}
-
-/// The machine a command is about.
-pub(super) fn machine_of(command: &Command) -> Option<String> {
-    match command.subject() {
-        Subject::Machine(id) => Some(id),
-        Subject::Yard => None,
-    }
-}
-
-fn rests_on_judgement(command: &Command) -> bool {
-    matches!(command, Command::Release(_) | Command::Tag { .. } | Command::Prove { .. } | Command::Impound { .. })
 }

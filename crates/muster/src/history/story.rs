@@ -159,7 +159,7 @@ impl<'s> Story<'s> {
         actor: Actor<'_>,
         outing: Option<Outing>,
     ) -> Option<EventId> {
-        let machine = super::book::machine_of(&command).map(|id| format!("{id} ")).unwrap_or_default();
+        let machine = command.machine().map(|id| format!("{id} ")).unwrap_or_default();
         let what = command.kind();
         match self.book.act(pen, command, actor, outing) {
             Ok(ids) => ids.last().copied(),

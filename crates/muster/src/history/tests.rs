@@ -17,7 +17,7 @@ use muster_core::{
         event::{Entry, Event},
         fold::Aside,
         heads::is_next,
-        held::{Held, Rules},
+        held::{Held, NotWritten, Rules},
         judged,
         known::Known,
         machine_state::{MachineState, Scope},
@@ -151,6 +151,10 @@ fn a_phone_that_carries_little_decides_and_is_taken_in_as_the_whole_does() {
     let ends = told.keeper.store().series_ends().unwrap();
     let end = ends.iter().find(|(device, _)| *device == office).map(|(_, end)| end);
     assert_eq!(is_next(end, &entries[0]), Ok(()));
+    // Whose name an event speaks of that is not carried, nobody here can say.
+    let erase = Command::Erase { person: owner.clone(), why: "asked".into() };
+    let refused = phone.decide(erase, Actor { person: &owner, now }, None, &rules);
+    assert_eq!(refused, Err(NotWritten::NeedsWholeRecord));
     // Said again, lower: refused as it would be there.
     let odometer = OdometerNoted { machine: "H-07".into(), odometer: "5 km".into() };
     assert!(phone.decide(Command::Write(odometer.into()), Actor { person: &owner, now }, None, &rules).is_err());

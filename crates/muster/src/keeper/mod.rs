@@ -26,7 +26,7 @@ use muster_core::{
     form::Outing,
     judge::Judgement,
     record::{
-        decide::{Actor, Command, Refusal, World, decide},
+        decide::{Actor, Command, Refusal, World, decide_for},
         event::{Entry, Event, NotAnEvent},
         heads::Frontier,
         id::{DeviceId, EventId, PersonId},
@@ -183,13 +183,9 @@ impl Keeper {
         actor: Actor<'_>,
         outing: Option<Outing>,
     ) -> Result<Vec<Payload>, NotDone> {
-        let machine = machine_of(&command).filter(|id| self.known().yard.machines.contains_key(id));
+        let machine = command.machine().filter(|id| self.known().yard.machines.contains_key(id));
         let machine = machine.map(|id| self.folded(&id)).transpose()?;
         let known = self.known();
-        let judged = match (&machine, rests_on_judgement(&command)) {
-            (Some(state), true) => judged::judgement(&self.catalogue, &known.yard, state, actor.now, outing),
-            _ => None,
-        };
         let kept = if matches!(command, Command::Erase { .. }) { self.kept(&known)? } else { BTreeSet::new() };
         let world = World {
             catalogue: &self.catalogue,
@@ -197,15 +193,14 @@ impl Keeper {
             state: &known.state,
             yard: &known.yard,
             machine: machine.as_deref(),
-            judged: judged.as_ref(),
+            judged: None,
             forecast: None,
             kept: &kept,
         };
-        let payloads = decide(&world, command, actor)?;
-        // What the record would set aside or a door keep out, for this device does not speak for its author, is not written.
+        let payloads = decide_for(world, command, actor, outing)?;
         for payload in &payloads {
             let event = frontier.next(self.here.id(), actor.person.clone(), actor.now, payload.clone());
-            if let Some(aside) = known.state.distrust(&event).or_else(|| known.state.kept_out(&event)) {
+            if let Some(aside) = known.state.would_not_count(&event) {
                 return Err(Refusal::Person(aside).into());
             }
         }
@@ -293,17 +288,4 @@ fn events(store: &dyn Vault, subject: &Subject) -> Result<Vec<Event>, StoreError
         events.extend(entry.event);
     }
     Ok(events)
-}
-
-/// The machine a command is about, one whose file it changes included.
-fn machine_of(command: &Command) -> Option<String> {
-    match (command, command.subject()) {
-        (_, Subject::Machine(machine)) => Some(machine),
-        (Command::Write(Payload::MachineChanged(of)), Subject::Yard) => Some(of.machine.clone()),
-        _ => None,
-    }
-}
-
-fn rests_on_judgement(command: &Command) -> bool {
-    matches!(command, Command::Release(_) | Command::Tag { .. } | Command::Prove { .. } | Command::Impound { .. })
 }

@@ -15,6 +15,7 @@ use super::{
     fold::Aside,
     id::{EventId, PersonId},
     job::{JobKind, Lack, Lacking},
+    judged,
     machine_state::MachineState,
     payload::{JobState, Kind, Payload, RestsOn, Right, Role, Subject},
     rights,
@@ -23,6 +24,7 @@ use super::{
 use crate::{
     calendar::Moment,
     catalogue::Catalogue,
+    form::Outing,
     judge::{Context, Judgement},
     load::Problem,
     release,
@@ -268,7 +270,47 @@ pub fn decide(world: &World<'_>, command: Command, actor: Actor<'_>) -> Result<V
     Ok([payload].into())
 }
 
+/// Decides a command, judging its machine first where the command rests on a judgement: for an outing, or for the one its
+/// newest walk-round names.
+///
+/// # Errors
+/// As for [`decide`].
+pub fn decide_for(
+    world: World<'_>,
+    command: Command,
+    actor: Actor<'_>,
+    outing: Option<Outing>,
+) -> Result<Vec<Payload>, Refusal> {
+    let judged = world
+        .machine
+        .filter(|_| command.rests_on_judgement())
+        .and_then(|state| judged::judgement(world.catalogue, world.yard, state, actor.now, outing));
+    decide(&World { judged: judged.as_ref(), ..world }, command, actor)
+}
+
 impl Command {
+    /// The machine it is about, one whose file it changes included.
+    #[must_use]
+    pub fn machine(&self) -> Option<String> {
+        match (self, self.subject()) {
+            (_, Subject::Machine(machine)) => Some(machine),
+            (Self::Write(Payload::MachineChanged(of)), Subject::Yard) => Some(of.machine.clone()),
+            _ => None,
+        }
+    }
+
+    /// Whether its event carries the judgement it rests on, or is allowed by one.
+    #[must_use]
+    pub const fn rests_on_judgement(&self) -> bool {
+        matches!(self, Self::Release(_) | Self::Tag { .. } | Self::Prove { .. } | Self::Impound { .. })
+    }
+
+    /// Whether it takes away what any event of the record may speak of: who holds a part of it cannot decide it.
+    #[must_use]
+    pub const fn needs_whole_record(&self) -> bool {
+        matches!(self, Self::Erase { .. } | Self::RemovePhoto { .. })
+    }
+
     /// The kind of event it becomes.
     #[must_use]
     pub const fn kind(&self) -> Kind {

@@ -141,6 +141,8 @@ fn ask_once(yard: Yard, id: &str, once: RwSignal<Option<Once>>) -> AnyView {
     if let Some((id, _)) = instruments.first() {
         with.set(id.clone());
     }
+    // No reading is worth its round if a tag on the bar goes unseen: said once, looked for at each machine.
+    let looks = RwSignal::new(false);
     let is_gas = matches!(&first.yields, Yields::Read(of) if of.correction.is_some());
     let begin = move |_| {
         let degrees = |text: String| super::parts::with_unit(&text, "°C");
@@ -162,6 +164,8 @@ fn ask_once(yard: Yard, id: &str, once: RwSignal<Option<Once>>) -> AnyView {
                 <h1>{title}</h1>
                 {methods}
                 {first.caution.clone().map(|text| view! { <p class="caution">{text}</p> })}
+                <label class="tickbox tickbox--lg"><input type="checkbox" bind:checked=looks/><span>{t!("round-first-line")}</span></label>
+                <p class="cap">{t!("round-tag-found")}</p>
                 <h2>{t!("once-for-all")}</h2>
                 <p class="cap">{t!("once-state")}</p>
             </section>
@@ -174,7 +178,11 @@ fn ask_once(yard: Yard, id: &str, once: RwSignal<Option<Once>>) -> AnyView {
                 })}
             </section>
         </main>
-        <footer class="foot one"><button class="btn btn--primary btn--lg" on:click=begin>{t!("begin-round")}</button></footer>
+        <footer class="foot one">
+            <button class="btn btn--lg" class:btn--primary=looks class:is-off=move || !looks.get() disabled=move || !looks.get() on:click=begin>
+                {move || if looks.get() { t!("begin-round") } else { t!("look-for-tag-first") }}
+            </button>
+        </footer>
     }
     .into_any()
 }

@@ -26,14 +26,16 @@ pub(super) struct Walk {
     pub(super) is_new: bool,
 }
 
-/// A machine on its stand with the key off, and no line of the head answered.
+/// A machine on its stand with the key off. In a round the first line is looked at before its begin; after a fall the machine
+/// lies where it fell, and nobody has looked.
 pub(super) fn beginning(machine: &str, depth: Depth, heat: Heat, air: Option<String>) -> WalkRoundOpened {
+    let first_line = (depth != Depth::AfterAFall).then_some(true);
     WalkRoundOpened {
         machine: machine.to_owned(),
         depth,
         found: State { heat, power: Power::Off, stance: Stance::SideStand },
-        no_hold_tag: None,
-        key_on_hook: None,
+        no_hold_tag: first_line,
+        key_on_hook: first_line,
         odometer: None,
         air,
         barometer: None,
