@@ -302,12 +302,16 @@ impl Yard {
 
     /// Takes note of who is signed in.
     fn signed_in(&self, me: &Me) {
-        self.me.set(Some(Signed {
+        let me = Some(Signed {
             person: me.person.clone(),
             role: me.role.clone(),
             rights: me.rights.clone(),
             demonstration: me.demonstration,
-        }));
+        });
+        // Told only when it is somebody else or somebody else's rights: every sync asks.
+        if self.me.with_untracked(|known| *known != me) {
+            self.me.set(me);
+        }
     }
 
     /// The disk of this browser, if there is one.
