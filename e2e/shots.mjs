@@ -13,11 +13,15 @@ for (const path of paths.length ? paths : ["/", "/machines/H-07"]) {
     ["dusk", phone, { colorScheme: "dark" }],
     ["narrow", phone, { viewport: { width: 320, height: 640 } }],
     ["desk", desk, {}],
+    ["desk-dusk", desk, { colorScheme: "dark" }],
   ]) {
     const page = await make(browser, server.address, options);
     await page.goto(path);
     // What is carried is there when the server was asked and nothing waits.
-    await page.waitForFunction(() => !document.querySelector(".wait") && !/Asking/.test(document.body.innerText), null, { timeout: 60_000 });
+    const waits = /Asking|Fetching|No such machine|Nothing is known/;
+    await page
+      .waitForFunction((waits) => document.querySelector("main")?.innerText && !new RegExp(waits).test(document.body.innerText), waits.source, { timeout: 30_000 })
+      .catch(() => console.log(`${path} ${kind}: still waits`));
     await page.waitForTimeout(300);
     await page.screenshot({ path: `${folder}/${name}-${kind}.png` });
     if (page.faults.length) console.log(`${name} ${kind}:`, page.faults);

@@ -42,5 +42,5 @@ signed-out = Signed out: sign in to send
 storage-full = Not everything can be kept here: { $why }
 
 ## The yard
-no-machine = No such machine in this yard
+no-such-here = Not in this yard.
 yard-today = Yard today

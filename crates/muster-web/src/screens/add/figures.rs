@@ -18,7 +18,7 @@ use super::text::Figure;
 use crate::{
     clock,
     screens::people::form::{Field, Form, sent},
-    ui::{Banner, Mast, toast},
+    ui::{Banner, Mast, Nothing, toast},
     words::t,
     yard::yard,
 };
@@ -38,16 +38,18 @@ pub(crate) fn SheetScreen() -> impl IntoView {
     let model =
         move || yard.with(|held| held.known().yard.sheets.get(&name()).map(|sheet| sheet.model.clone())).flatten();
     view! {
-        <Mast/>
+        <div class="desk desk--page touchable">
+        <Mast title=t!("sheet-title") back="/"/>
         <Banner/>
         <main class="page">
-            <h1>{move || model().unwrap_or_else(name)}</h1>
+            <h1 class="pageh">{move || model().unwrap_or_else(name)}</h1>
             {move || machine().map(|of| view! {
                 <p><A href=format!("/machines/{of}/walk") attr:class="btn btn--primary btn--lg">{t!("walk-round-first", machine = of.clone())}</A></p>
             })}
             <p>{t!("figures-why")}</p>
             {move || match file() {
-                None => view! { <p>{t!("no-sheet")}</p> }.into_any(),
+                None if yard.is_known() => view! { <p>{t!("no-such-here")}</p> }.into_any(),
+                None => view! { <Nothing/> }.into_any(),
                 Some((text, id)) => {
                     let (missing, there) = figures(&name());
                     view! {
@@ -63,6 +65,7 @@ pub(crate) fn SheetScreen() -> impl IntoView {
                 }
             }}
         </main>
+        </div>
     }
 }
 

@@ -12,7 +12,7 @@ use super::text::quoted;
 use crate::{
     clock,
     screens::people::form::{Choice, Field, Form, sent},
-    ui::{Banner, Mast, toast},
+    ui::{Leaf, toast},
     words::t,
     yard::yard,
 };
@@ -38,14 +38,11 @@ pub(crate) fn Gauges() -> impl IntoView {
         yard.with(of).unwrap_or_default()
     };
     view! {
-        <Mast/>
-        <Banner/>
-        <main class="page">
-            <h1>{t!("instruments")}</h1>
+        <Leaf title=t!("instruments")>
             <ul class="list">{move || all().into_iter().map(gauge).collect_view()}</ul>
             <h2>{t!("add-instrument")}</h2>
             {add()}
-        </main>
+        </Leaf>
     }
 }
 

@@ -6,7 +6,7 @@ use muster_core::record::payload::MachineRegistered;
 use super::text::NewMachine;
 use crate::{
     screens::people::form::{Form, sent},
-    ui::{Banner, Mast},
+    ui::Leaf,
     words::t,
     yard::yard,
 };
@@ -50,10 +50,7 @@ pub(crate) fn AddMany() -> impl IntoView {
         }).collect_view()
     };
     view! {
-        <Mast/>
-        <Banner/>
-        <main class="page">
-            <h1>{t!("add-many")}</h1>
+        <Leaf title=t!("add-many")>
             <p>{t!("add-many-how", columns = COLUMNS.join(", "))}</p>
             <Form button=t!("add-them") send>
                 <label class="field">
@@ -66,7 +63,7 @@ pub(crate) fn AddMany() -> impl IntoView {
                 <thead><tr><th scope="col" class="n">{t!("line")}</th>{COLUMNS.map(|name| view! { <th scope="col">{name}</th> })}</tr></thead>
                 <tbody>{shown}</tbody>
             </table></div>
-        </main>
+        </Leaf>
     }
 }
 

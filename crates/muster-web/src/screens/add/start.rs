@@ -7,7 +7,7 @@ use muster_core::record::payload::{MachineRegistered, SheetAttached, YardDescrib
 use super::text::{NewMachine, NewSheet, quoted, slug};
 use crate::{
     screens::people::form::{Choice, Field, Form, sent},
-    ui::{Banner, Mast},
+    ui::Leaf,
     words::t,
     yard::yard,
 };
@@ -33,11 +33,10 @@ pub(crate) fn Add() -> impl IntoView {
     let named =
         Memo::new(move |_| yard.with(|held| held.known().state.files.contains_key("yard.toml")).unwrap_or(false));
     view! {
-        <Mast/>
-        <Banner/>
-        <main class="page">
-            {move || if named.get() { machine() } else { describe() }}
-        </main>
+        {move || {
+            let title = if named.get() { t!("add-machine") } else { t!("your-yard") };
+            view! { <Leaf title>{untrack(|| if named.get() { machine() } else { describe() })}</Leaf> }
+        }}
     }
 }
 
@@ -63,7 +62,6 @@ fn describe() -> AnyView {
         .collect();
     let both = vec![("si".to_owned(), t!("units-si")), ("us".to_owned(), t!("units-us"))];
     view! {
-        <h1>{t!("your-yard")}</h1>
         <Form button=t!("next") send>
             <Field label=t!("yard-name") value=name autocomplete="organization"/>
             <Field label=t!("time-zone") value=zone/>
@@ -168,7 +166,6 @@ fn machine() -> AnyView {
         })
     };
     view! {
-        <h1>{t!("add-machine")}</h1>
         <Form button=t!("add-machine") send>
             <Field label=t!("fleet-number") value=number/>
             <Choice label=t!("model") choices value=sheet/>

@@ -12,12 +12,12 @@ use muster_core::{
 use super::{
     asked::ended_by_fall,
     looks::Looks,
-    parts::{Bar, Taps, Words, addressed, no_machine, with_unit},
+    parts::{Bar, Taps, Words, addressed, with_unit},
     walk::open_today,
 };
 use crate::{
     clock,
-    ui::{Banner, toast},
+    ui::{Banner, Lacking, toast},
     words::t,
     yard::yard,
 };
@@ -69,7 +69,7 @@ pub(crate) fn Fall() -> impl IntoView {
             <div class="state" role="status"><span>{t!("rider-first")}</span><span>{t!("kerb-key-off")}</span></div>
             <Banner/>
             {move || match (known.get(), noting.looking.get()) {
-                (false, _) => view! { <main tabindex="0">{no_machine()}</main> }.into_any(),
+                (false, _) => view! { <main tabindex="0"><Lacking title=t!("fall")/></main> }.into_any(),
                 (true, false) => untrack(|| note(noting)),
                 (true, true) => untrack(|| look(noting)),
             }}

@@ -3,7 +3,7 @@
 use leptos::prelude::*;
 use leptos_router::{components::A, hooks::use_params_map};
 
-use crate::{ui::Icon, words::t};
+use crate::ui::Icon;
 
 /// The machine the address names.
 pub(super) fn addressed() -> Memo<String> {
@@ -103,14 +103,6 @@ pub(super) fn Taps(
     let about = label.clone();
     view! {
         <div class="frow" role="group" aria-label=about><span>{label}</span><div class="chips">{each.collect_view()}</div></div>
-    }
-    .into_any()
-}
-
-/// What is shown where the address names no machine that is known.
-pub(super) fn no_machine() -> AnyView {
-    view! {
-        <section class="sec"><h1>{t!("no-machine")}</h1><p><A href="/" attr:class="btn">{t!("to-the-yard")}</A></p></section>
     }
     .into_any()
 }

@@ -11,9 +11,9 @@ use muster_core::{
     yard::Units,
 };
 
-use super::parts::{Bar, Words, addressed, no_machine, with_unit};
+use super::parts::{Bar, Words, addressed, with_unit};
 use crate::{
-    ui::{Banner, toast},
+    ui::{Banner, Lacking, toast},
     words::t,
     yard::yard,
 };
@@ -62,7 +62,7 @@ pub(crate) fn Return() -> impl IntoView {
                 back=Signal::derive(move || format!("/machines/{}", machine.get())) leave=t!("leave-return")/>
             <Banner/>
             {move || match out.get() {
-                None => view! { <main tabindex="0">{no_machine()}</main> }.into_any(),
+                None => view! { <main tabindex="0"><Lacking title=t!("return")/></main> }.into_any(),
                 Some(out) if out.is_empty() => not_out(machine.get()),
                 Some(out) => form(coming, out),
             }}

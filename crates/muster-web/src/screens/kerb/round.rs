@@ -15,7 +15,7 @@ use super::{
 };
 use crate::{
     clock,
-    ui::Banner,
+    ui::{Banner, Lacking},
     words::t,
     yard::{Yard, yard},
 };
@@ -115,7 +115,7 @@ pub(crate) fn Round() -> impl IntoView {
     view! {
         <div class="phone touch">
             {move || match (known.get(), once.get()) {
-                (false, _) => view! { <Banner/><main tabindex="0"><h1 class="sec">{t!("nothing-known")}</h1></main> }.into_any(),
+                (false, _) => view! { <Banner/><main tabindex="0"><Lacking title=t!("round")/></main> }.into_any(),
                 (_, Some(once)) => view! { <Row once/> }.into_any(),
                 (_, None) => { let id = id.get(); untrack(|| ask_once(yard, &id, once)) }
             }}

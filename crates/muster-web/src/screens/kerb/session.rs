@@ -53,6 +53,12 @@ impl Session {
     }
 }
 
+/// In three hours, but today.
+fn till() -> String {
+    let (now, then) = (clock::now(), clock::now().later_by(3 * 3600));
+    if then.date() == now.date() { then.clock() } else { "23:59".to_owned() }
+}
+
 /// The screen.
 #[component]
 pub(crate) fn SessionScreen() -> impl IntoView {
@@ -60,7 +66,7 @@ pub(crate) fn SessionScreen() -> impl IntoView {
     let session = Session {
         yard,
         name: RwSignal::new(String::new()),
-        till: RwSignal::new(clock::now().later_by(3 * 3600).clock()),
+        till: RwSignal::new(till()),
         one: RwSignal::new(Use::Range.to_string()),
         chosen: RwSignal::new(BTreeSet::new()),
         riders: RwSignal::new(BTreeMap::new()),

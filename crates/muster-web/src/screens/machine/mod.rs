@@ -21,7 +21,7 @@ use muster_wire::{machine::MachineView, readings::ReadingsView};
 
 use crate::{
     clock,
-    ui::{Banner, Mast},
+    ui::{Banner, Lacking, Mast},
     words::t,
     yard::{Seen, Yard, ask, yard},
 };
@@ -135,19 +135,9 @@ fn OneMachine(id: String) -> impl IntoView {
         }
         (None, None) => None,
     };
-    let missing = {
+    let lacks = {
         let id = id.clone();
-        move || {
-            (yard.is_known() && known.with(|known| known.0.is_none())).then(|| view! {
-            <section class="sec"><h1>{id.clone()}</h1><p>{t!("no-machine")}</p><p><A href="/">{t!("to-the-yard")}</A></p></section>
-        })
-        }
-    };
-    let waits = {
-        let id = id.clone();
-        move || {
-            (!yard.is_known()).then(|| view! { <section class="sec"><h1>{id.clone()}</h1><p role="status">{t!("yard-fetched")}</p><div class="wait"></div></section> })
-        }
+        move || known.with(|known| known.0.is_none()).then(|| view! { <Lacking title=id.clone()/> })
     };
     let next = {
         let id = id.clone();
@@ -163,7 +153,7 @@ fn OneMachine(id: String) -> impl IntoView {
         <div class="desk desk--page touchable">
             <Mast title back="/"/>
             <Banner/>
-            {missing}{waits}
+            {lacks}
             <main class="machine">
                 {judged(facts::facts)}
                 <div class="middle">

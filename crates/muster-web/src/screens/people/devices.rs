@@ -8,7 +8,7 @@ use muster_wire::{
 
 use super::form::{Choice, Field, Form, Invitation, said, sent};
 use crate::{
-    ui::{Banner, Mast},
+    ui::Leaf,
     words::t,
     yard::{ask, yard},
 };
@@ -36,10 +36,7 @@ pub(crate) fn Devices() -> impl IntoView {
         std::iter::once((String::new(), t!("device-shared"))).chain(own).collect::<Vec<_>>()
     };
     view! {
-        <Mast/>
-        <Banner/>
-        <main class="page">
-            <h1>{t!("devices")}</h1>
+        <Leaf title=t!("devices")>
             {move || match devices.get() {
                 None => view! { <p>{t!("asking")}</p> }.into_any(),
                 Some(Err(why)) => view! { <p class="err" role="alert">{why}</p> }.into_any(),
@@ -50,7 +47,7 @@ pub(crate) fn Devices() -> impl IntoView {
                 {move || view! { <Choice label=t!("whose") choices=choices() value=person/> }}
             </Form>
             {move || invitation.get().map(|link| view! { <Invitation link says=t!("scan-to-enrol")/> })}
-        </main>
+        </Leaf>
     }
 }
 

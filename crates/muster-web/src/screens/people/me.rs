@@ -4,9 +4,9 @@ use leptos::prelude::*;
 use leptos_router::hooks::use_navigate;
 use muster_wire::people::{PasswordAsked, Pin, SignedIn};
 
-use super::form::{Field, Form, Page, said, sent};
+use super::form::{Field, Form, said, sent};
 use crate::{
-    ui::{Banner, Mast, toast},
+    ui::{Leaf, toast},
     words::t,
     yard::{ask, yard},
 };
@@ -44,9 +44,7 @@ pub(crate) fn MeScreen() -> impl IntoView {
     });
     let who = move || yard.me.get().map(|me| format!("{}, {}", yard.name(&me.person), me.role)).unwrap_or_default();
     view! {
-        <Mast/>
-        <Banner/>
-        <Page title=t!("me")>
+        <Leaf title=t!("me")>
             <p>{who}</p>
             <Show when=move || yard.me.get().is_some_and(|me| !me.demonstration) fallback=|| view! { <p>{t!("demonstration-no-sign-in")}</p> }>
                 <h2>{t!("pin")}</h2>
@@ -59,6 +57,6 @@ pub(crate) fn MeScreen() -> impl IntoView {
                 </Form>
                 <Form button=t!("sign-out") send=leave/>
             </Show>
-        </Page>
+        </Leaf>
     }
 }

@@ -6,7 +6,7 @@ use muster_wire::people::{AddPerson, Added, ChangePerson, Link, PasswordAsked, P
 
 use super::form::{Choice, Field, Form, Invitation, said, sent};
 use crate::{
-    ui::{Banner, Mast, toast},
+    ui::{Leaf, toast},
     words::t,
     yard::ask,
 };
@@ -20,10 +20,7 @@ pub(crate) fn People() -> impl IntoView {
     let again = move || people.refetch();
     let invitation = RwSignal::new(None::<(String, Link)>);
     view! {
-        <Mast/>
-        <Banner/>
-        <main class="page">
-            <h1>{t!("people")}</h1>
+        <Leaf title=t!("people")>
             {move || invitation.get().map(|(name, link)| view! { <Invitation link says=t!("password-link-for", name = name)/> })}
             {move || match people.get() {
                 None => view! { <p>{t!("asking")}</p> }.into_any(),
@@ -34,7 +31,7 @@ pub(crate) fn People() -> impl IntoView {
             }}
             <h2>{t!("add-person")}</h2>
             {add(again, invitation)}
-        </main>
+        </Leaf>
     }
 }
 

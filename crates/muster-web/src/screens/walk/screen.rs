@@ -16,7 +16,11 @@ use super::{
     say::{NoteSheet, WhySheet},
     walking::{END, Sheet, Walking, goer},
 };
-use crate::{ui::Banner, words::t, yard::yard};
+use crate::{
+    ui::{Banner, Lacking},
+    words::t,
+    yard::yard,
+};
 
 /// Where one stands, from the address.
 #[derive(Clone, PartialEq, Eq)]
@@ -65,8 +69,8 @@ pub(crate) fn WalkScreen() -> impl IntoView {
                     Either::Left(view! { <Leg walking=Walking::at(at.machine, walk, at.check, go)/> })
                 }
                 walk => {
-                    let says = if walk.is_none() { t!("no-walk") } else { t!("nothing-known") };
-                    Either::Right(view! { <main class="phone is-page"><section class="sec"><h1>{t!("walk-round")}</h1><p>{says}</p></section></main> })
+                    let no_walk = walk.is_none().then(|| view! { <p class="sec">{t!("no-walk")}</p> });
+                    Either::Right(view! { <main class="phone is-page"><Lacking title=t!("walk-round")/>{no_walk}</main> })
                 }
             }
         }}

@@ -21,7 +21,7 @@ use super::{
 };
 use crate::{
     clock,
-    ui::{Banner, Icon, toast},
+    ui::{Banner, Icon, Lacking, toast},
     words::t,
     yard::{Yard, yard},
 };
@@ -61,10 +61,7 @@ pub(crate) fn StartScreen() -> impl IntoView {
     let there = Memo::new(move |_| yard.machine(&id.get()).is_some());
     let body = move || match there.get() {
         true => view! { <Start id=id.get()/> }.into_any(),
-        false => {
-            view! { <main><section class="sec"><h1>{t!("walk-round")}</h1><p>{t!("no-machine")}</p></section></main> }
-                .into_any()
-        }
+        false => view! { <main><Lacking title=t!("walk-round")/></main> }.into_any(),
     };
     view! { <div class="phone touch">{body}</div> }
 }

@@ -21,7 +21,7 @@ use super::{
     walking::{Goer, goer},
 };
 use crate::{
-    ui::{Banner, Icon, Press, toast, verdict_word},
+    ui::{Banner, Icon, Lacking, Press, toast, verdict_word},
     words::t,
     yard::{NotDone, yard},
 };
@@ -47,10 +47,7 @@ pub(crate) fn SummaryScreen() -> impl IntoView {
     let there = Memo::new(move |_| yard.machine(&id.get()).is_some());
     let body = move || match there.get() {
         true => view! { <Summary id=id.get()/> }.into_any(),
-        false => {
-            view! { <main><section class="sec"><h1>{t!("verdict")}</h1><p>{t!("no-machine")}</p></section></main> }
-                .into_any()
-        }
+        false => view! { <main><Lacking title=t!("verdict")/></main> }.into_any(),
     };
     view! { <div class="phone touch">{body}</div> }
 }

@@ -8,15 +8,14 @@ mod phone;
 mod plans;
 
 use leptos::prelude::*;
-use leptos_router::components::A;
 use muster_core::judge::Verdict;
 
 use board::{Board, Counts, Shown};
 
 use crate::{
-    ui::{Banner, Mast, verdict_word},
+    ui::{Banner, Mast, Nothing, verdict_word},
     words::t,
-    yard::{Yard, yard},
+    yard::yard,
 };
 
 /// Beneath this a screen is a phone's, px.
@@ -38,26 +37,6 @@ pub(crate) fn YardScreen() -> impl IntoView {
         } else {
             view! { <div class="desk"><Mast/><Banner/><main><h1 class="pageh">{t!("yard-today")}</h1><Nothing/></main></div> }.into_any()
         }}
-    }
-}
-
-/// Nothing is held: being fetched, or what it takes.
-#[component]
-fn Nothing() -> impl IntoView {
-    let yard: Yard = yard();
-    move || {
-        let link = yard.link.get();
-        if link.signed_out {
-            view! { <p class="notice notice--wide"><span aria-hidden="true">"!"</span><span>{t!("sign-in-to-see")} " " <A href="/sign-in">{t!("sign-in")}</A></span></p> }.into_any()
-        } else if link.online == Some(false) {
-            view! { <p class="notice notice--wide dash" role="alert"><span aria-hidden="true">"!"</span><span>{t!("nothing-known")}</span></p> }.into_any()
-        } else {
-            view! {
-                <p class="cap" role="status">{t!("yard-fetched")}</p>
-                <div class="waits" aria-hidden="true">{(0..8).map(|_| view! { <div class="wait"></div> }).collect_view()}</div>
-            }
-            .into_any()
-        }
     }
 }
 
