@@ -5,17 +5,23 @@ use std::cell::Cell;
 use jiff::{Timestamp, tz::Offset};
 use muster_core::calendar::Moment;
 
+/// The server is believed from this on, in seconds: its answer takes its time, and seconds are cut off on both sides.
+const JITTER_S: i64 = 3;
 /// A phone's clock is told to be wrong from this on, in seconds.
 pub(crate) const WRONG_S: i64 = 120;
 
 thread_local! {
     static AHEAD_S: Cell<i64> = const { Cell::new(0) };
     static LEARNT: Cell<bool> = const { Cell::new(false) };
+    static LAST: Cell<i64> = const { Cell::new(i64::MIN) };
 }
 
-/// Now, with the offset people here live by.
+/// Now, with the offset people here live by. It never goes back by a little: what was read after an act must not seem to
+/// have been read before it.
 pub(crate) fn now() -> Moment {
-    let second = (js_sys::Date::now() / 1000.0) as i64 + AHEAD_S.get();
+    let told = (js_sys::Date::now() / 1000.0) as i64 + AHEAD_S.get();
+    let second = if (1..=2 * JITTER_S).contains(&LAST.get().saturating_sub(told)) { LAST.get() } else { told };
+    LAST.set(second);
     let own = -(js_sys::Date::new_0().get_timezone_offset() as i32) * 60;
     let offset = Offset::from_seconds(own).unwrap_or(Offset::UTC);
     Moment::new(Timestamp::from_second(second).unwrap_or(Timestamp::UNIX_EPOCH), offset)
@@ -24,7 +30,10 @@ pub(crate) fn now() -> Moment {
 /// Learns the time from the server. What the phone's own clock says is testimony; this is what is shown and written.
 pub(crate) fn learn(server: Moment) {
     let second = (js_sys::Date::now() / 1000.0) as i64;
-    AHEAD_S.set(server.timestamp().as_second() - second);
+    let ahead = server.timestamp().as_second() - second;
+    if (ahead - AHEAD_S.get()).abs() >= JITTER_S {
+        AHEAD_S.set(ahead);
+    }
     LEARNT.set(true);
 }
 

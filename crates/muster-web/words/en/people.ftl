@@ -63,6 +63,7 @@ at-least = at least
 at-most = at most
 equipment-why = What it has decides which checks apply. What is not known is asked for all the same.
 figure-needed = Write a figure: the least, the most or the one to set
+figures-all = No figure is missing
 figures-missing = { $count } figures missing, the gravest first
 figures-there = { $count } figures there
 figures-why = Copy each figure from the handbook with its page. A check without one is unseen and says so; a figure from somewhere else is worse than none.

@@ -53,7 +53,7 @@ pub(crate) fn SheetScreen() -> impl IntoView {
                 Some((text, id)) => {
                     let (missing, there) = figures(&name());
                     view! {
-                        <h2>{t!("figures-missing", count = missing.len())}</h2>
+                        <h2>{if missing.is_empty() { t!("figures-all") } else { t!("figures-missing", count = missing.len()) }}</h2>
                         <ul class="list">{missing.into_iter().map(|check| asked(check, &name(), &text, id)).collect_view()}</ul>
                         <h2>{t!("figures-there", count = there.len())}</h2>
                         <ul class="list">{there.into_iter().map(|(check, limits)| view! {

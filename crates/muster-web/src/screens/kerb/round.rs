@@ -164,7 +164,7 @@ fn ask_once(yard: Yard, id: &str, once: RwSignal<Option<Once>>) -> AnyView {
                 <h1>{title}</h1>
                 {methods}
                 {first.caution.clone().map(|text| view! { <p class="caution">{text}</p> })}
-                <label class="tickbox tickbox--lg"><input type="checkbox" bind:checked=looks/><span>{t!("round-first-line")}</span></label>
+                <label class="tickbox kfirst"><input type="checkbox" bind:checked=looks/><span>{t!("round-first-line")}</span></label>
                 <p class="cap">{t!("round-tag-found")}</p>
                 <h2>{t!("once-for-all")}</h2>
                 <p class="cap">{t!("once-state")}</p>
