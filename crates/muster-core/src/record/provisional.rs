@@ -61,7 +61,9 @@ pub fn outcomes(tried: Tried<'_>, answer: &Payload) -> Result<Vec<Outcome>, Stri
         Payload::ObservationMade(of) => walk_round.saw(of, written, catalogue),
         _ => Ok(()),
     };
-    taken.map_err(|faults| faults.first().map(|fault| fault.what.clone()).unwrap_or_default())?;
+    // An answer that says nothing at all has no fault to name.
+    let said_nothing = || "the answer says nothing: give a figure or what was seen".to_string();
+    taken.map_err(|faults| faults.first().map_or_else(said_nothing, |fault| fault.what.clone()))?;
     let others = state.walk_rounds.iter().filter(|(id, _)| **id != opening).map(|(_, of)| only(&of.form, check));
     let forms: Vec<Form> =
         [only(&state.books_by(now), check)].into_iter().chain(others).chain([only(&walk_round.form, check)]).collect();

@@ -15,6 +15,7 @@ mod looks;
 mod out;
 mod payloads;
 mod private;
+mod provisional;
 mod refusals;
 mod retention;
 mod rights;

@@ -5,6 +5,7 @@ use muster_core::{
     form::Said,
     judge::{Figure, Outcome, Verdict},
     quantity::{Unit, convert},
+    record::provisional,
     state::Heat,
     words::Use,
 };
@@ -180,21 +181,7 @@ impl Well {
         in_context(going.yard, &self.machine, |context, _| {
             let check = context.catalogue.check(&self.check)?;
             let Yields::Read(measure) = &check.yields else { return None };
-            let (shown, counting) = (context.shown(measure), context.limits(check, one));
-            let to = |amount: muster_core::quantity::Amount| amount.in_unit(shown.unit);
-            let figure = Figure {
-                unit: shown.unit.symbol(),
-                decimals: shown.decimals,
-                value: f64::NAN,
-                expanded_u: 0.0,
-                gauge: None,
-                at_least: counting.bounds.iter().filter_map(|row| row.at_least.map(to)).max_by(f64::total_cmp),
-                at_most: counting.bounds.iter().filter_map(|row| row.at_most.map(to)).min_by(f64::total_cmp),
-                target: counting.target.and_then(|row| row.target).map(to),
-                new: counting.new.map(to),
-                margin: f64::NAN,
-                places: Vec::new(),
-            };
+            let (shown, figure) = (context.shown(measure), provisional::blank(context, check, one)?.figure?);
             Some((figure, shown.unit))
         })?
     }
@@ -215,7 +202,7 @@ impl Well {
             Ok(value) => {
                 let unit =
                     self.units(going).into_iter().find(|unit| unit.symbol() == going.unit_now()).unwrap_or(shown);
-                figure.value = convert(value, unit, shown);
+                (figure.value, figure.expanded_u) = (convert(value, unit, shown), 0.0);
                 Tone::Set
             }
             Err(_) => Tone::Judged(Verdict::Unseen),
