@@ -62,11 +62,20 @@ pub(crate) fn lint(workspace: &Workspace, package: &str) -> anyhow::Result<()> {
 
 /// Builds what `arguments` choose and returns the directory it is in.
 pub(crate) fn build(workspace: &Workspace, profile: Profile, arguments: &[&str]) -> anyhow::Result<PathBuf> {
+    compile(workspace, profile, arguments, &[])
+}
+
+/// The same with the names and the linker's notes left in, by which a module can be split; binding strips them.
+pub(crate) fn build_to_split(workspace: &Workspace, profile: Profile, arguments: &[&str]) -> anyhow::Result<PathBuf> {
+    compile(workspace, profile, arguments, &["-C", "strip=none", "-C", "link-arg=--emit-relocs"])
+}
+
+fn compile(workspace: &Workspace, profile: Profile, arguments: &[&str], of_rustc: &[&str]) -> anyhow::Result<PathBuf> {
     let (profile, folder) = profile.names();
     let toolchain = toolchain(workspace)?;
     let directory = workspace.target(toolchain.directory());
-    let mut command = workspace.cargo(&["build", "--locked", "--target", TARGET, "--profile", profile]);
-    command.args(arguments).arg("--target-dir").arg(&directory);
+    let mut command = workspace.cargo(&["rustc", "--locked", "--target", TARGET, "--profile", profile]);
+    command.args(arguments).arg("--target-dir").arg(&directory).arg("--").args(of_rustc);
     toolchain.apply(&mut command);
     execute(&mut command)?;
     Ok(directory.join(TARGET).join(folder))

@@ -25,7 +25,7 @@ pub mod quantity;
 pub mod record;
 pub mod release;
 pub mod rule;
-mod sorted;
+pub mod sorted;
 pub mod source;
 pub mod state;
 pub mod statistics;

@@ -1,10 +1,12 @@
-//! Sorting with the standard library's stable sort compiled once: each further type would cost a phone 4 kB of download.
+//! Sorting with the standard library's stable sort compiled once: each further type would cost a phone 4 kB of download,
+//! and so would each kind of map or set that is collected, since collecting sorts first.
 
+use alloc::collections::{BTreeMap, BTreeSet};
 use alloc::vec::Vec;
 use core::cmp::Ordering;
 
 /// Sorts stably by a comparison.
-pub(crate) fn sort_by<T>(items: &mut Vec<T>, compare: impl Fn(&T, &T) -> Ordering) {
+pub fn sort_by<T>(items: &mut Vec<T>, compare: impl Fn(&T, &T) -> Ordering) {
     let at = |a: usize, b: usize| items.get(a).zip(items.get(b)).map_or(Ordering::Equal, |(a, b)| compare(a, b));
     let order = order(items.len(), &at);
     let mut slots: Vec<Option<T>> = items.drain(..).map(Some).collect();
@@ -12,8 +14,26 @@ pub(crate) fn sort_by<T>(items: &mut Vec<T>, compare: impl Fn(&T, &T) -> Orderin
 }
 
 /// Sorts stably in the type's own order.
-pub(crate) fn sort<T: Ord>(items: &mut Vec<T>) {
+pub fn sort<T: Ord>(items: &mut Vec<T>) {
     sort_by(items, Ord::cmp);
+}
+
+/// Collects a map; of two values of one key the later stands.
+pub fn map<K: Ord, V>(items: impl IntoIterator<Item = (K, V)>) -> BTreeMap<K, V> {
+    let mut map = BTreeMap::new();
+    for (key, value) in items {
+        map.insert(key, value);
+    }
+    map
+}
+
+/// Collects a set.
+pub fn set<T: Ord>(items: impl IntoIterator<Item = T>) -> BTreeSet<T> {
+    let mut set = BTreeSet::new();
+    for item in items {
+        set.insert(item);
+    }
+    set
 }
 
 fn order(count: usize, compare: &dyn Fn(usize, usize) -> Ordering) -> Vec<usize> {

@@ -2,6 +2,7 @@
 
 use muster_core::{
     judge::{Judgement, Outcome, UseVerdict, Verdict},
+    sorted,
     words::Use,
 };
 
@@ -58,6 +59,6 @@ pub fn unfit(judgement: &Judgement, planned: Use) -> Vec<Merged<'_>> {
             None => out.push(Merged { outcome, uses: vec![outcome.one] }),
         }
     }
-    out.sort_by(|a, b| a.outcome.gravity(b.outcome));
+    sorted::sort_by(&mut out, |a, b| a.outcome.gravity(b.outcome));
     out
 }

@@ -2,6 +2,7 @@
 
 use muster_core::{
     judge::{Figure, Verdict},
+    sorted,
     statistics::{conformance::Window, uncertainty::StandardUncertainty},
 };
 
@@ -439,7 +440,7 @@ fn ticks(scale: Scale, taken: &[f64], may_be_negative: bool) -> Vec<Tick> {
         out.push(Tick { x, is_major, figure: (is_major && has_room && is_real).then_some(text) });
         index += 1.0;
     }
-    out.sort_by(|a, b| a.x.total_cmp(&b.x));
+    sorted::sort_by(&mut out, |a, b| a.x.total_cmp(&b.x));
     out
 }
 

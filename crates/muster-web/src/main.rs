@@ -2,6 +2,7 @@
 
 mod app;
 mod clock;
+mod route;
 mod screens;
 mod ui;
 mod words;

@@ -1,2 +1,2 @@
-import init from "/{{JS}}";
-await init({ module_or_path: "/{{WASM}}" });
+import init from "/{{APP}}/app.js";
+await init({ module_or_path: "/{{APP}}/app_bg.wasm" });

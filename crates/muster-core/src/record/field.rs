@@ -202,11 +202,21 @@ impl<K: Field + Ord + core::str::FromStr<Err: core::fmt::Display> + ToString, T:
     fn read(value: Option<Value>) -> Result<Self, WrongField> {
         let fields = Fields::of(value.unwrap_or_default())?.0;
         let row = |(name, value): (String, Value)| Ok((parsed(&name).map_err(WrongField)?, T::read(Some(value))?));
-        fields.into_iter().map(row).collect()
+        // Not collected: that would compile a sort for each kind of map.
+        let mut map = Self::new();
+        for field in fields {
+            let (key, value) = row(field)?;
+            map.insert(key, value);
+        }
+        Ok(map)
     }
 
     fn write(&self) -> Value {
-        Value::Object(self.iter().map(|(name, value)| (name.to_string(), value.write())).collect())
+        let mut object = Map::new();
+        for (name, value) in self {
+            object.insert(name.to_string(), value.write());
+        }
+        Value::Object(object)
     }
 }
 

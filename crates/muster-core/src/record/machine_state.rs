@@ -23,6 +23,7 @@ use crate::{
     catalogue::Catalogue,
     form::{Close, Event as Ended, Finding, Form},
     quantity::{Distance, Kind as Quantity, text, text::DecimalSign},
+    sorted,
     state::{Heat, Power, Stance, State},
     words::{Class, Depth, Ending, Service, Uses},
     yard::Yard,
@@ -325,8 +326,7 @@ impl MachineState {
         if releases.len() > 1 {
             out.push(Contradiction::OutTwice { releases });
         }
-        let apart: BTreeSet<BTreeSet<EventId>> =
-            self.forks.contradicting().cloned().chain(self.mounted_together()).collect();
+        let apart = sorted::set(self.forks.contradicting().cloned().chain(self.mounted_together()));
         let apart = apart.into_iter().filter(|events| !self.settled.contains(events));
         out.extend(apart.map(|events| Contradiction::ChangedApart { events }));
         out
@@ -419,7 +419,7 @@ impl MachineState {
                 self.impounded = Some((event.id, (**of).clone()));
                 self.service = Some((Service::Impounded, event.id));
             }
-            Payload::Settled(of) => _ = self.settled.insert(of.events.iter().copied().collect()),
+            Payload::Settled(of) => _ = self.settled.insert(sorted::set(of.events.iter().copied())),
             Payload::PhotoAttached(of) => _ = self.photos.insert(event.id, (**of).clone()),
             Payload::PhotoRemoved(of) => {
                 self.photos_removed.entry(of.photo).or_insert_with(|| (event.at, of.why.clone()));

@@ -26,7 +26,7 @@ use crate::{
     hash,
     instrument::{Instrument, Spoilt},
     load::Problem,
-    sorted::sort,
+    sorted::{self, sort},
     yard::Yard,
 };
 
@@ -149,7 +149,7 @@ impl YardState {
                 state.take(event);
             }
             let found = state.devices.iter().filter_map(|(id, device)| Some((*id, device.revoked?)));
-            let found: BTreeMap<DeviceId, u64> = found.collect();
+            let found = sorted::map(found);
             if found == revoked {
                 return state;
             }
@@ -309,7 +309,7 @@ impl YardState {
                 self.forks.note(&format!("roster of {}", of.day), of.replaces, event.id);
                 self.rosters.insert(of.day.clone(), (of.rows.clone(), event.id));
             }
-            Payload::YardSettled(of) => _ = self.settled.insert(of.events.iter().copied().collect()),
+            Payload::YardSettled(of) => _ = self.settled.insert(sorted::set(of.events.iter().copied())),
             Payload::ForecastEstimated(of) => self.forecast = Some((of.hash.clone(), of.parameters.clone())),
             _ => self.flag(event, Aside::OtherSubject),
         }
@@ -332,7 +332,7 @@ impl YardState {
     }
 
     fn added(&mut self, of: &PersonAdded, event: &Event) {
-        let standing = Standing { role: of.role, rights: of.rights.iter().copied().collect(), active: true };
+        let standing = Standing { role: of.role, rights: sorted::set(of.rights.iter().copied()), active: true };
         // The first of all stands before its own event, so that it may go on with the next.
         let from = Place { height: event.height.saturating_sub(1), ..event.place() };
         let from = if self.people.is_empty() { from } else { event.place() };
@@ -352,7 +352,7 @@ impl YardState {
         if let Some(name) = &of.name {
             person.name = name.clone();
         }
-        let standing = Standing { role: of.role, rights: of.rights.iter().copied().collect(), active: of.active };
+        let standing = Standing { role: of.role, rights: sorted::set(of.rights.iter().copied()), active: of.active };
         person.standings.push((event.place(), standing));
     }
 

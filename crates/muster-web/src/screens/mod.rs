@@ -1,8 +1,10 @@
-//! Every screen, by what a person wants there.
+//! Every screen, by what a person wants there. The yard comes with the first load; each other part is a module of its
+//! own, fetched when it is first asked for and kept by the service worker from the first visit on.
 
 mod add;
 mod jobs;
 mod kerb;
+mod later;
 mod machine;
 mod nowhere;
 mod people;
@@ -10,12 +12,12 @@ mod records;
 mod walk;
 mod yard;
 
-pub(crate) use add::{Add, AddMany, Gauges, SheetScreen};
-pub(crate) use jobs::JobsScreen;
-pub(crate) use kerb::{Fall, Return, Round, Rounds, Scan, SessionScreen};
-pub(crate) use machine::MachineScreen;
 pub(crate) use nowhere::Nowhere;
-pub(crate) use people::{Devices, Enrol, Feedback, First, MeScreen, Password, People, SignIn};
-pub(crate) use records::{RecordScreen, RecordsScreen};
-pub(crate) use walk::{StartScreen, SummaryScreen, WalkScreen};
 pub(crate) use yard::YardScreen;
+
+later::parts! {
+    walk: start => walk::StartScreen, check => walk::WalkScreen, summary => walk::SummaryScreen, fall => kerb::Fall, returned => kerb::Return, rounds => kerb::Rounds, round => kerb::Round, session => kerb::SessionScreen;
+    scan: scan => kerb::Scan;
+    machine: machine => machine::MachineScreen, jobs => jobs::JobsScreen, records => records::RecordsScreen, record => records::RecordScreen;
+    people: add => add::Add, many => add::AddMany, gauges => add::Gauges, sheet => add::SheetScreen, sign_in => people::SignIn, me => people::MeScreen, people => people::People, devices => people::Devices, first => people::First, password => people::Password, enrol => people::Enrol, feedback => people::Feedback;
+}

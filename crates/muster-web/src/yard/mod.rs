@@ -4,6 +4,7 @@ mod disk;
 mod key;
 mod link;
 mod sync;
+mod write;
 
 use std::{collections::BTreeMap, rc::Rc, sync::Arc};
 
@@ -18,17 +19,16 @@ use muster_core::{
     form::Outing,
     judge::Judgement,
     record::{
-        decide::Actor,
-        event::Entry,
         held::{Held, Rules},
-        id::{EventId, PersonId},
+        id::PersonId,
         judged,
         machine_state::MachineState,
-        payload::{Kind, Payload, Right, Role},
+        payload::{Kind, Right, Role},
         rights,
     },
+    sorted,
 };
-use muster_wire::{command::Asked, people::Me};
+use muster_wire::people::Me;
 use serde::{Deserialize, Serialize};
 
 use crate::clock;
@@ -163,7 +163,7 @@ impl Yard {
             let yard = &held.known().yard;
             let mut rows: Vec<(u16, String)> =
                 yard.machines.iter().map(|(id, machine)| (machine.row, id.clone())).collect();
-            rows.sort();
+            sorted::sort(&mut rows);
             rows.into_iter().map(|(_, id)| id).collect()
         })
         .unwrap_or_default()
@@ -217,77 +217,6 @@ impl Yard {
     /// Whether who acts has a right beyond their role's.
     pub(crate) fn has(&self, right: Right) -> bool {
         self.me.with(|me| me.as_ref().is_some_and(|me| me.rights.iter().any(|of| of == right.as_str())))
-    }
-
-    /// Writes an event that says what happened.
-    ///
-    /// # Errors
-    /// [`NotDone`] with what to do; nothing is written then.
-    pub(crate) async fn write(&self, payload: impl Into<Payload>) -> Result<Vec<EventId>, NotDone> {
-        let payload: Payload = payload.into();
-        let kind = payload.kind().to_string();
-        self.act(Asked::Write { kind, payload: payload.to_value() }).await
-    }
-
-    /// Carries out a command: decided here by the rules of the record, signed, kept on this device, then sent when it can
-    /// be. A browser the yard does not know asks the server instead, which needs signal.
-    ///
-    /// # Errors
-    /// [`NotDone`] with what to do; nothing is written then.
-    pub(crate) async fn act(&self, asked: Asked) -> Result<Vec<EventId>, NotDone> {
-        let queue = self.writing.get_value();
-        let _turn = queue.lock().await;
-        if self.link.with_untracked(|link| link.other_tab) {
-            return Err(NotDone(crate::words::t!("other-tab-writes")));
-        }
-        let done = match self.key.get_value() {
-            Some(key) if self.link.with_untracked(|link| link.enrolled) => self.act_here(asked, &key).await,
-            _ => self.act_there(asked).await,
-        }?;
-        self.sync_soon();
-        Ok(done)
-    }
-
-    async fn act_here(&self, asked: Asked, key: &Key) -> Result<Vec<EventId>, NotDone> {
-        let person = self.person().ok_or_else(|| NotDone(crate::words::t!("sign-in-first")))?;
-        let (command, outing) = asked.read().map_err(|error| NotDone(error.to_string()))?;
-        let rules = self.rules();
-        let decided = self.held.with_value(|held| {
-            held.as_ref().map(|held| held.decide(command, Actor { person: &person, now: clock::now() }, outing, &rules))
-        });
-        let decided = decided
-            .ok_or_else(|| NotDone(crate::words::t!("nothing-known")))?
-            .map_err(|error| NotDone(error.to_string()))?;
-        let disk = self.disk.get_value().ok_or_else(|| NotDone(crate::words::t!("no-disk")))?;
-        let (mut ids, mut entries, mut signed) = (Vec::new(), Vec::new(), Vec::new());
-        for of in decided {
-            ids.push(of.event.id);
-            entries.push(Entry::read(&of.bytes).map_err(|error| NotDone(error.to_string()))?);
-            signed.push(key.sign(of.bytes).await.map_err(|error| NotDone(error.to_string()))?);
-        }
-        // On this device before anything is shown as done: whoever sees it may put the phone away.
-        disk.keep_unsent(&ids, &signed).await.map_err(|error| {
-            self.link.update(|link| link.trouble = Some(error.to_string()));
-            NotDone(crate::words::t!("not-kept", why = error.to_string()))
-        })?;
-        self.held.update_value(|held| {
-            if let Some(held) = held {
-                held.take(entries, &rules);
-            }
-        });
-        self.link.update(|link| link.unsent += ids.len());
-        self.changed();
-        Ok(ids)
-    }
-
-    async fn act_there(&self, asked: Asked) -> Result<Vec<EventId>, NotDone> {
-        #[derive(Deserialize)]
-        struct Written {
-            events: Vec<EventId>,
-        }
-        let written: Written =
-            ask("POST", "/api/v1/commands", Some(&asked)).await.map_err(|error| NotDone(error.to_string()))?;
-        Ok(written.events)
     }
 
     /// Tells every screen that reads what is held to look again.

@@ -11,6 +11,7 @@ use muster_core::{
         id::{DeviceId, EventId},
         payload::{Kind, PhotoAttached},
     },
+    sorted,
 };
 use muster_wire::{
     devices::{CodeAsked, Enrol, Enrolled},
@@ -126,7 +127,7 @@ impl Yard {
         let events: Vec<Event> = kept.events.iter().filter_map(|text| read(text).ok()?.event).collect();
         let mut after = later.iter().map(read).collect::<Result<Vec<_>, _>>()?;
         after.extend(unsent.iter().map(|signed| read(&signed.event)).collect::<Result<Vec<_>, _>>()?);
-        after.sort_by_key(Entry::place);
+        sorted::sort_by(&mut after, |a, b| a.place().cmp(&b.place()));
         let rules = self.rules();
         let mut held = Held::of(self.device(), kept.ends.iter().filter_map(End::series), events, &rules);
         held.take(after, &rules);

@@ -67,10 +67,12 @@ fn answered(name: &str, file: EmbeddedFile, headers: &HeaderMap) -> Response {
     response
 }
 
-/// Whether a name ends with a hash before its extension: `app-0123456789ab.js`.
+/// Whether a name or its folder ends with a hash: `app-0123456789ab.css`, `app-0123456789ab/app.js`.
 fn is_hashed(name: &str) -> bool {
-    let stem = name.split('.').next().unwrap_or_default();
-    stem.rsplit_once('-').is_some_and(|(_, hash)| hash.len() == 12 && hash.bytes().all(|byte| byte.is_ascii_hexdigit()))
+    name.split('/').any(|step| {
+        let hash = step.split('.').next().unwrap_or_default().rsplit_once('-').map_or("", |(_, hash)| hash);
+        hash.len() == 12 && hash.bytes().all(|byte| byte.is_ascii_hexdigit())
+    })
 }
 
 fn kind(name: &str) -> &'static str {
@@ -93,8 +95,10 @@ mod tests {
 
     #[test]
     fn only_what_is_named_by_its_hash_is_kept_for_a_year() {
-        assert!(is_hashed("app-0123456789ab.js"));
-        for name in ["index.html", "sw.js", "icon-180.png", "atkinson-hyperlegible-next-latin-wght-normal.woff2"] {
+        assert!(is_hashed("app-0123456789ab.css"));
+        assert!(is_hashed("app-0123456789ab/app.js"));
+        for name in ["index.html", "sw.js", "icon-180.png", "fonts/atkinson-hyperlegible-next-latin-wght-normal.woff2"]
+        {
             assert!(!is_hashed(name), "{name}");
         }
     }

@@ -20,6 +20,7 @@ use crate::{
         },
         yard_state::{InstrumentState, YardState},
     },
+    sorted,
     words::Service,
     yard::Yard,
 };
@@ -232,7 +233,7 @@ fn outing(asked: &Asked<'_>, of: &OutingPlanned) -> Result<(), Refusal> {
 
 fn settled(asked: &Asked<'_>, of: &YardSettled) -> Result<(), Refusal> {
     said("how", &of.how)?;
-    let events = of.events.iter().copied().collect();
+    let events = sorted::set(of.events.iter().copied());
     if asked.world.state.contradictions().any(|these| *these == events) {
         return Ok(());
     }

@@ -1,7 +1,6 @@
 //! Letting out and keeping in: release, return, tags, calls, service states, impounding, what a person settles.
 
 use alloc::{
-    collections::{BTreeMap, BTreeSet},
     string::{String, ToString},
     vec::Vec,
 };
@@ -17,6 +16,7 @@ use crate::{
         },
     },
     release::{self, Request},
+    sorted,
     words::Service,
 };
 
@@ -50,7 +50,7 @@ pub(super) fn release(asked: &Asked<'_>, of: ReleaseAsked) -> Result<Payload, Re
         riders: of.riders,
         from: of.from,
         to: of.to,
-        verdicts: release.verdicts.into_iter().collect::<BTreeMap<_, _>>(),
+        verdicts: sorted::map(release.verdicts),
         conditions: release.conditions,
         against: release.against,
         reason: release.reason,
@@ -150,7 +150,7 @@ pub(super) fn call(asked: &Asked<'_>, of: &CallNoted) -> Result<(), Refusal> {
 
 pub(super) fn settled(asked: &Asked<'_>, of: &Settled) -> Result<(), Refusal> {
     said("how", &of.how)?;
-    let events: BTreeSet<EventId> = of.events.iter().copied().collect();
+    let events = sorted::set(of.events.iter().copied());
     let about = |contradiction: &Contradiction| matches!(contradiction, Contradiction::ChangedApart { events: these } if *these == events);
     if asked.machine(&of.machine)?.contradictions().iter().any(about) {
         return Ok(());

@@ -1,10 +1,7 @@
 //! A model's figures, page by page of its handbook: those whose miss is gravest are asked first.
 
 use leptos::prelude::*;
-use leptos_router::{
-    components::A,
-    hooks::{use_params_map, use_query_map},
-};
+use leptos_router::{components::A, hooks::use_query_map};
 use muster_core::{
     check::{Check, Yields},
     judge::Context,
@@ -16,7 +13,7 @@ use muster_core::{
 
 use super::text::Figure;
 use crate::{
-    clock,
+    clock, route,
     screens::people::form::{Field, Form, sent},
     ui::{Banner, Mast, Nothing, toast},
     words::t,
@@ -26,7 +23,7 @@ use crate::{
 /// The figures of a sheet: what is missing, the gravest first; what is there; the text itself.
 #[component]
 pub(crate) fn SheetScreen() -> impl IntoView {
-    let (yard, params, query) = (yard(), use_params_map(), use_query_map());
+    let (yard, params, query) = (yard(), route::params(), use_query_map());
     let name = move || params.read().get("sheet").unwrap_or_default();
     let machine = move || query.read().get("machine");
     let file = move || {

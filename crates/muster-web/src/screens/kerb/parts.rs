@@ -1,13 +1,13 @@
 //! What screens at the kerb are made of: the bar on top, choices of one word, sources of a screen's machine.
 
 use leptos::prelude::*;
-use leptos_router::{components::A, hooks::use_params_map};
+use leptos_router::components::A;
 
-use crate::ui::Icon;
+use crate::{route, ui::Icon};
 
 /// The machine the address names.
 pub(super) fn addressed() -> Memo<String> {
-    let params = use_params_map();
+    let params = route::params();
     Memo::new(move |_| params.read().get("machine").unwrap_or_default())
 }
 

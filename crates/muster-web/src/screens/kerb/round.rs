@@ -1,7 +1,7 @@
 //! A round: which check is taken over the whole row, what is asked once for all, then machine by machine.
 
 use leptos::prelude::*;
-use leptos_router::{components::A, hooks::use_params_map};
+use leptos_router::components::A;
 use muster_core::{
     check::{Check, Yields},
     judge::Verdict,
@@ -14,7 +14,7 @@ use super::{
     row::Row,
 };
 use crate::{
-    clock,
+    clock, route,
     ui::{Banner, Lacking},
     words::t,
     yard::{Yard, yard},
@@ -108,7 +108,7 @@ pub(super) fn name(checks: &[&Check]) -> String {
 /// One round: first what is asked once, then the row.
 #[component]
 pub(crate) fn Round() -> impl IntoView {
-    let (yard, params) = (yard(), use_params_map());
+    let (yard, params) = (yard(), route::params());
     let id = Memo::new(move |_| params.read().get("check").unwrap_or_default().replace('~', "."));
     let once = RwSignal::new(None::<Once>);
     let known = Memo::new(move |_| yard.is_known());

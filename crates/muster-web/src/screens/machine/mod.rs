@@ -12,7 +12,7 @@ pub(super) mod work;
 use std::{sync::Arc, time::Duration};
 
 use leptos::{prelude::*, task::spawn_local};
-use leptos_router::{components::A, hooks::use_params_map};
+use leptos_router::components::A;
 use muster_core::{
     judge::{Context, Judgement},
     record::{judged, machine_state::MachineState, payload::Kind},
@@ -20,7 +20,7 @@ use muster_core::{
 use muster_wire::{machine::MachineView, readings::ReadingsView};
 
 use crate::{
-    clock,
+    clock, route,
     ui::{Banner, Lacking, Mast},
     words::t,
     yard::{Seen, Yard, ask, yard},
@@ -78,7 +78,7 @@ impl PartialEq for Of {
 /// One machine.
 #[component]
 pub(crate) fn MachineScreen() -> impl IntoView {
-    let params = use_params_map();
+    let params = route::params();
     let id = Memo::new(move |_| params.read().get("machine").unwrap_or_default());
     // Another machine is another screen: nothing of the one before is left in its forms.
     move || {

@@ -1,13 +1,14 @@
 //! One event in full: its fields, its author and device, what had been seen, and what vouches for it.
 
 use leptos::{prelude::*, task::spawn_local};
-use leptos_router::{components::A, hooks::use_params_map};
+use leptos_router::components::A;
 use muster_core::record::{event::Entry, payload::Subject};
 use muster_wire::record::RecordView;
 use serde_json::Value;
 
 use super::sentence;
 use crate::{
+    route,
     ui::{Banner, Mast, when},
     words::t,
     yard::{Yard, ask, yard},
@@ -24,7 +25,7 @@ struct Found {
 /// One event.
 #[component]
 pub(crate) fn RecordScreen() -> impl IntoView {
-    let (yard, params) = (yard(), use_params_map());
+    let (yard, params) = (yard(), route::params());
     let id = Memo::new(move |_| params.read().get("event").unwrap_or_default());
     let (found, trouble) = (RwSignal::new(None::<Found>), RwSignal::new(None::<String>));
     Effect::new(move || {

@@ -1,7 +1,6 @@
 //! A walk-round, one check a screen.
 
 use leptos::{either::Either, prelude::*};
-use leptos_router::hooks::use_params_map;
 use muster_core::{check::Yields, record::id::EventId};
 
 use super::{
@@ -17,6 +16,7 @@ use super::{
     walking::{END, Sheet, Walking, goer},
 };
 use crate::{
+    route,
     ui::{Banner, Lacking},
     words::t,
     yard::yard,
@@ -50,7 +50,7 @@ enum Shown {
 /// A walk-round.
 #[component]
 pub(crate) fn WalkScreen() -> impl IntoView {
-    let (yard, params, go) = (yard(), use_params_map(), goer());
+    let (yard, params, go) = (yard(), route::params(), goer());
     awake::keep();
     let at = Memo::new(move |_| {
         let of = |name| params.read().get(name).unwrap_or_default();

@@ -1,7 +1,6 @@
 //! The start of a walk-round: no hold tag, key on its hook; how far, what for, the state found.
 
 use leptos::{prelude::*, task::spawn_local};
-use leptos_router::hooks::use_params_map;
 use muster_core::{
     record::{
         id::EventId,
@@ -20,7 +19,7 @@ use super::{
     walking::{END, Goer, address, goer},
 };
 use crate::{
-    clock,
+    clock, route,
     ui::{Banner, Icon, Lacking, toast},
     words::t,
     yard::{Yard, yard},
@@ -56,7 +55,7 @@ struct Asked {
 /// The start.
 #[component]
 pub(crate) fn StartScreen() -> impl IntoView {
-    let (yard, params) = (yard(), use_params_map());
+    let (yard, params) = (yard(), route::params());
     let id = Memo::new(move |_| params.read().get("machine").unwrap_or_default());
     let there = Memo::new(move |_| yard.machine(&id.get()).is_some());
     let body = move || match there.get() {
@@ -297,7 +296,7 @@ fn Found(asked: Asked) -> impl IntoView {
 #[component]
 fn Figures(asked: Asked) -> impl IntoView {
     let yard = yard();
-    let params = use_params_map();
+    let params = route::params();
     let us = yard.with(|held| held.known().yard.units == Units::Us).unwrap_or_default();
     let known = move || {
         let seen = yard.machine(&params.read().get("machine").unwrap_or_default())?;

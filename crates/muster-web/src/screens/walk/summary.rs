@@ -3,7 +3,6 @@
 use std::sync::Arc;
 
 use leptos::{prelude::*, task::spawn_local};
-use leptos_router::hooks::use_params_map;
 use muster_core::{
     form::Form,
     judge::{Judgement, UseVerdict, Verdict},
@@ -21,6 +20,7 @@ use super::{
     walking::{Goer, goer},
 };
 use crate::{
+    route,
     ui::{Banner, Icon, Lacking, Press, toast, verdict_word},
     words::t,
     yard::{NotDone, yard},
@@ -42,7 +42,7 @@ enum Deciding {
 /// The verdict.
 #[component]
 pub(crate) fn SummaryScreen() -> impl IntoView {
-    let (yard, params) = (yard(), use_params_map());
+    let (yard, params) = (yard(), route::params());
     let id = Memo::new(move |_| params.read().get("machine").unwrap_or_default());
     let there = Memo::new(move |_| yard.machine(&id.get()).is_some());
     let body = move || match there.get() {

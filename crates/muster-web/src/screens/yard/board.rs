@@ -3,7 +3,7 @@
 use std::{cell::Cell, rc::Rc, time::Duration};
 
 use leptos::prelude::*;
-use muster_core::{judge::Verdict, words::Use};
+use muster_core::{judge::Verdict, sorted, words::Use};
 
 use super::{
     glance::{Alive, Glance, Row, is_stale, look},
@@ -187,7 +187,7 @@ impl Board {
                     (row.is_shown(shown, one) && row.is_sought(&sought, self.yard)).then_some(row)
                 })
                 .collect();
-            rows.sort_by(|a, b| {
+            sorted::sort_by(&mut rows, |a, b| {
                 let order = a.compare(b, sorted.by, one, &plans);
                 let order = if sorted.falling { order.reverse() } else { order };
                 order.then(a.place.cmp(&b.place))

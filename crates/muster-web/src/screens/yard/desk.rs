@@ -24,10 +24,8 @@ const PAGE: usize = 20;
 
 /// The yard on a desk.
 #[component]
-pub(super) fn DeskYard(
-    /// The rows.
-    board: Board,
-) -> impl IntoView {
+pub(super) fn DeskYard() -> impl IntoView {
+    let board: Board = expect_context();
     let (counts, order) = (board.counts(), board.order());
     let search = NodeRef::<html::Input>::new();
     let body = NodeRef::<html::Tbody>::new();

@@ -11,6 +11,8 @@ use leptos::prelude::*;
 use muster_core::judge::Verdict;
 
 use board::{Board, Counts, Shown};
+use desk::DeskYard;
+use phone::PhoneYard;
 
 use crate::{
     ui::{Banner, Mast, Nothing, verdict_word},
@@ -25,14 +27,15 @@ const PHONE: f64 = 720.0;
 #[component]
 pub(crate) fn YardScreen() -> impl IntoView {
     let yard = yard();
-    let board = Board::new();
+    // One for both: who turns the screen keeps what they filtered.
+    provide_context(Board::new());
     let narrow = narrow();
     view! {
         {move || if yard.is_known() {
             if narrow.get() {
-                view! { <phone::PhoneYard board/> }.into_any()
+                PhoneYard().into_any()
             } else {
-                view! { <desk::DeskYard board/> }.into_any()
+                DeskYard().into_any()
             }
         } else {
             view! { <div class="desk"><Mast/><Banner/><main><h1 class="pageh">{t!("yard-today")}</h1><Nothing/></main></div> }.into_any()

@@ -48,10 +48,8 @@ impl Line {
 
 /// The yard on a phone.
 #[component]
-pub(super) fn PhoneYard(
-    /// The rows.
-    board: Board,
-) -> impl IntoView {
+pub(super) fn PhoneYard() -> impl IntoView {
+    let board: Board = expect_context();
     board.sorted.set(Sorted { by: By::Number, falling: false });
     let (counts, order) = (board.counts(), board.order());
     let lines = Memo::new(move |_| {

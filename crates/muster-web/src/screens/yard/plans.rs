@@ -6,6 +6,7 @@ use muster_core::{
     calendar::{Moment, days_later},
     judge::Verdict,
     record::{payload::OutingPlanned, payload::RosterRow, yard_state::YardState},
+    sorted,
     words::Use,
 };
 
@@ -82,7 +83,7 @@ impl Plans {
                 Need { name: outing.name.clone(), from: outing.from, uses: outing.uses.clone(), wanted, given }
             })
             .collect();
-        tomorrow.sort_by(|a, b| (a.from, &a.name).cmp(&(b.from, &b.name)));
+        sorted::sort_by(&mut tomorrow, |a, b| (a.from, &a.name).cmp(&(b.from, &b.name)));
         Self { state: Some(state), next, tomorrow }
     }
 
@@ -121,7 +122,7 @@ impl Need {
             .map(|id| (id.clone(), verdict(id)))
             .filter(|(id, verdict)| goes(*verdict) && Glance::kept(id).is_some_and(|glance| glance.tags == 0))
             .collect();
-        free.sort_by_key(|(_, verdict)| *verdict);
+        sorted::sort_by(&mut free, |(_, a), (_, b)| a.cmp(b));
         let mut free = free.into_iter();
         if self.given.is_empty() {
             bays.extend(free.by_ref().take(self.wanted));

@@ -1,0 +1,107 @@
+//! Writing to the yard: decided here, signed, kept, sent. A part of its own: who only looks does without.
+
+use std::pin::Pin;
+
+use leptos::prelude::*;
+use muster_core::record::{decide::Actor, event::Entry, id::EventId, payload::Payload};
+use muster_wire::command::Asked;
+use serde::Deserialize;
+use wasm_split_helpers::{SplitLoaderError, wasm_split};
+
+use super::{Key, NotDone, Yard, ask};
+use crate::{clock, words::t};
+
+type Doing = Pin<Box<dyn Future<Output = Result<Vec<EventId>, NotDone>>>>;
+
+impl From<SplitLoaderError> for NotDone {
+    fn from(_: SplitLoaderError) -> Self {
+        Self(t!("part-not-here"))
+    }
+}
+
+#[allow(unsafe_code, reason = "the seam between two modules is a name that the linker sees")]
+#[wasm_split(write, fallible)]
+fn act_part(yard: Yard, asked: Asked) -> Result<Doing, NotDone> {
+    Ok(Box::pin(yard.carry_out(asked)))
+}
+
+#[allow(unsafe_code, reason = "the seam between two modules is a name that the linker sees")]
+#[wasm_split(write, fallible)]
+fn write_part(yard: Yard, payload: Payload) -> Result<Doing, NotDone> {
+    let kind = payload.kind().to_string();
+    Ok(Box::pin(yard.carry_out(Asked::Write { kind, payload: payload.to_value() })))
+}
+
+impl Yard {
+    /// Writes an event that says what happened.
+    ///
+    /// # Errors
+    /// [`NotDone`] with what to do; nothing is written then.
+    pub(crate) async fn write(&self, payload: impl Into<Payload>) -> Result<Vec<EventId>, NotDone> {
+        write_part(*self, payload.into()).await?.await
+    }
+
+    /// Carries out a command: decided here by the rules of the record, signed, kept on this device, then sent when it can
+    /// be. A browser the yard does not know asks the server instead, which needs signal.
+    ///
+    /// # Errors
+    /// [`NotDone`] with what to do; nothing is written then.
+    pub(crate) async fn act(&self, asked: Asked) -> Result<Vec<EventId>, NotDone> {
+        act_part(*self, asked).await?.await
+    }
+
+    async fn carry_out(self, asked: Asked) -> Result<Vec<EventId>, NotDone> {
+        let queue = self.writing.get_value();
+        let _turn = queue.lock().await;
+        if self.link.with_untracked(|link| link.other_tab) {
+            return Err(NotDone(t!("other-tab-writes")));
+        }
+        let done = match self.key.get_value() {
+            Some(key) if self.link.with_untracked(|link| link.enrolled) => self.act_here(asked, &key).await,
+            _ => self.act_there(asked).await,
+        }?;
+        self.sync_soon();
+        Ok(done)
+    }
+
+    async fn act_here(self, asked: Asked, key: &Key) -> Result<Vec<EventId>, NotDone> {
+        let person = self.person().ok_or_else(|| NotDone(t!("sign-in-first")))?;
+        let (command, outing) = asked.read().map_err(|error| NotDone(error.to_string()))?;
+        let rules = self.rules();
+        let decided = self.held.with_value(|held| {
+            held.as_ref().map(|held| held.decide(command, Actor { person: &person, now: clock::now() }, outing, &rules))
+        });
+        let decided =
+            decided.ok_or_else(|| NotDone(t!("nothing-known")))?.map_err(|error| NotDone(error.to_string()))?;
+        let disk = self.disk.get_value().ok_or_else(|| NotDone(t!("no-disk")))?;
+        let (mut ids, mut entries, mut signed) = (Vec::new(), Vec::new(), Vec::new());
+        for of in decided {
+            ids.push(of.event.id);
+            entries.push(Entry::read(&of.bytes).map_err(|error| NotDone(error.to_string()))?);
+            signed.push(key.sign(of.bytes).await.map_err(|error| NotDone(error.to_string()))?);
+        }
+        // On this device before anything is shown as done: whoever sees it may put the phone away.
+        disk.keep_unsent(&ids, &signed).await.map_err(|error| {
+            self.link.update(|link| link.trouble = Some(error.to_string()));
+            NotDone(t!("not-kept", why = error.to_string()))
+        })?;
+        self.held.update_value(|held| {
+            if let Some(held) = held {
+                held.take(entries, &rules);
+            }
+        });
+        self.link.update(|link| link.unsent += ids.len());
+        self.changed();
+        Ok(ids)
+    }
+
+    async fn act_there(self, asked: Asked) -> Result<Vec<EventId>, NotDone> {
+        #[derive(Deserialize)]
+        struct Written {
+            events: Vec<EventId>,
+        }
+        let written: Written =
+            ask("POST", "/api/v1/commands", Some(&asked)).await.map_err(|error| NotDone(error.to_string()))?;
+        Ok(written.events)
+    }
+}
