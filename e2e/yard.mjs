@@ -39,8 +39,8 @@ export async function serve(...given) {
   return { address, stop, said: () => said };
 }
 
-export function browse() {
-  return chromium.launch({ executablePath: BROWSER, args: ARGUMENTS });
+export function browse(more = []) {
+  return chromium.launch({ executablePath: BROWSER, args: [...ARGUMENTS, ...more] });
 }
 
 /** A phone of its own, with what went wrong on it noted. */

@@ -10,6 +10,16 @@ use std::path::{Path, PathBuf};
 
 /// Builds what is shipped and acts in it as people do.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
+    run(workspace, &["e2e"], &["--test", "--test-concurrency=1", "--test-reporter=spec"])
+}
+
+/// Builds what is shipped and measures what it costs a phone.
+pub(crate) fn measure(workspace: &Workspace) -> anyhow::Result<()> {
+    run(workspace, &["e2e", "e2e/measure"], &["measure/app.mjs"])
+}
+
+/// Runs node in the folder of the journeys, with what `folders` need installed.
+fn run(workspace: &Workspace, folders: &[&str], arguments: &[&str]) -> anyhow::Result<()> {
     let browser = path_of(&trust::browser(workspace)?)?;
     let has_node = || workspace.answers("node", &["--version"]) && workspace.answers("npm", &["--version"]);
     if !has_node() {
@@ -20,12 +30,15 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     }
     web::build(workspace, Build::Release)?;
     execute(&mut workspace.cargo(&["build", "--release", "--quiet", "--package", "muster"]))?;
-    let folder = workspace.path("e2e");
-    execute(workspace.command("npm").args(["ci", "--no-audit", "--no-fund", "--loglevel=error"]).current_dir(&folder))?;
-    let mut tests = workspace.command("node");
-    tests.args(["--test", "--test-concurrency=1", "--test-reporter=spec"]).current_dir(&folder);
-    tests.env("MUSTER_PROGRAM", workspace.target("release/muster")).env("MUSTER_BROWSER", browser);
-    execute(&mut tests)
+    for folder in folders {
+        let mut install = workspace.command("npm");
+        install.args(["ci", "--no-audit", "--no-fund", "--loglevel=error"]).current_dir(workspace.path(folder));
+        execute(&mut install)?;
+    }
+    let mut node = workspace.command("node");
+    node.args(arguments).current_dir(workspace.path("e2e"));
+    node.env("MUSTER_PROGRAM", workspace.target("release/muster")).env("MUSTER_BROWSER", browser);
+    execute(&mut node)
 }
 
 /// Where a program stands: what starts the browser asks for its path.

@@ -2,7 +2,7 @@
 
 use crate::suite::{CannotRun, seconds};
 use crate::workspace::{Workspace, execute, read};
-use crate::{doors, fuzz};
+use crate::{browser, doors, fuzz};
 use anyhow::{Context, bail};
 use std::thread;
 use std::time::Instant;
@@ -26,6 +26,11 @@ const JOBS: &[Job] = &[
         name: "doors",
         measures: "whether a made-up request makes the server fail or break its word",
         run: doors::ask,
+    },
+    Job {
+        name: "app",
+        measures: "Lighthouse, from a key to its paint, scrolling two thousand machines",
+        run: |workspace, _| browser::measure(workspace),
     },
     Job { name: "fuzz", measures: "whether any input makes a parser of the core panic", run: fuzz_targets },
 ];

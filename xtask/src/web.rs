@@ -60,6 +60,8 @@ pub(crate) fn build(workspace: &Workspace, how: Build) -> anyhow::Result<()> {
     let needs = split(&linked, &glue, &main)?;
     let mut bindgen = wasm_bindgen_cli_support::Bindgen::new();
     bindgen.input_path(&main).web(true)?.typescript(false).omit_default_module_path(true).out_name("app");
+    // The parts are tied to the first load by what the linker exports.
+    bindgen.keep_lld_exports(true);
     bindgen.remove_name_section(!dev).remove_producers_section(!dev).keep_debug(dev);
     bindgen.generate(&glue).context("cannot bind the app to the browser")?;
     fs::remove_file(&main)?;

@@ -1,0 +1,117 @@
+// What the app costs a phone: Lighthouse on its mobile preset, from a press to its paint on a processor four times slower,
+// and a yard of two thousand machines. Prints each figure beside what it should be, and fails where one is missed.
+import { readFileSync } from "node:fs";
+import lighthouse, { desktopConfig } from "lighthouse";
+import { browse, desk, phone, serve } from "../yard.mjs";
+
+const MACHINES = 2000;
+const missed = [];
+function figure(what, value, unit, wanted, holds) {
+  if (!holds) missed.push(what);
+  console.log(`${what.padEnd(64)} ${String(value).padStart(7)} ${unit.padEnd(4)} wanted ${wanted}${holds ? "" : "  MISSED"}`);
+}
+
+/** Lighthouse's categories of one address, in percent. */
+async function rated(address, path, port, config) {
+  const { lhr } = await lighthouse(`${address}${path}`, { port, output: "json", logLevel: "error", onlyCategories: ["performance", "accessibility", "best-practices"] }, config);
+  const name = config ? "desk" : "phone";
+  for (const [category, wanted] of [["accessibility", 100], ["best-practices", 100], ["performance", 95]]) {
+    const of = lhr.categories[category];
+    const score = Math.round(of.score * 100);
+    figure(`Lighthouse, ${name}, ${path}: ${category}`, score, "%", `at least ${wanted}`, score >= wanted);
+    for (const { id } of of.auditRefs.filter(({ weight }) => weight > 0)) {
+      const { score, title, displayValue } = lhr.audits[id];
+      if (score !== null && score < 0.9) console.log(`    ${title}${displayValue ? `: ${displayValue}` : ""}`);
+    }
+  }
+}
+
+/** From a press on each of some keys to the next paint, on a processor four times slower: the longest of them. */
+async function pressed(browser, address) {
+  const page = await phone(browser, address);
+  await page.goto("/machines/H-01/walk");
+  await page.getByText("No hold tag on the bar").tap({ timeout: 120_000 });
+  await page.getByText("Key on its hook").tap();
+  await page.getByRole("button", { name: /^Begin/ }).tap();
+  await page.locator(".leg:not([hidden]) .pad").waitFor();
+  const session = await page.context().newCDPSession(page);
+  await session.send("Emulation.setCPUThrottlingRate", { rate: 4 });
+  const took = [];
+  for (const digit of ["3", "2", "5", "1", "7", "9"]) {
+    const key = page.locator(".leg:not([hidden]) .pad").getByRole("button", { name: digit, exact: true });
+    took.push(await key.evaluate((key) => new Promise((painted) => {
+      const from = performance.now();
+      key.click();
+      requestAnimationFrame(() => { const { port1, port2 } = new MessageChannel(); port1.onmessage = () => painted(performance.now() - from); port2.postMessage(0); });
+    })));
+    await page.waitForTimeout(60);
+  }
+  await session.send("Emulation.setCPUThrottlingRate", { rate: 1 });
+  const longest = Math.round(Math.max(...took));
+  figure("from a key of the keypad to its paint, processor 4 x slower", longest, "ms", "less than 50", longest < 50);
+  await page.context().close();
+}
+
+/** Registers machines till the yard has as many as are to be looked at. */
+async function fill(address) {
+  const { machines } = await (await fetch(`${address}/api/v1/yard`)).json();
+  for (let row = machines.length + 1; row <= MACHINES; row += 1) {
+    const machine = `T-${String(row).padStart(4, "0")}`;
+    const text = `schema = 1\nmachine = "${machine}"\nsheet = "${SHEET}"\nservice = "in service"\nrow = ${row}\n`;
+    const asked = { do: "write", kind: "machine-registered", payload: { machine, text } };
+    const answer = await fetch(`${address}/api/v1/commands`, { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify(asked) });
+    if (answer.status === 429) {
+      await new Promise((later) => setTimeout(later, 1000 * Number(answer.headers.get("retry-after") ?? 1)));
+      row -= 1;
+    } else if (!answer.ok) throw new Error(`${machine}: ${await answer.text()}`);
+  }
+}
+const [, SHEET] = /sheet = "(.+)"/.exec(readFileSync(new URL("../../data/demo/harrow-lane/machines/h-01.toml", import.meta.url), "utf8"));
+
+/** Scrolls through the yard and says how long its frames take. */
+async function scrolled(make, browser, address) {
+  const page = await make(browser, address);
+  await page.goto("/");
+  await page.locator("tr.row, .ylines a").first().waitFor({ timeout: 200_000 });
+  const from = Date.now();
+  await page.waitForFunction((all) => {
+    const counts = [...document.querySelectorAll(".chip b")].map((of) => Number(of.textContent));
+    return counts[0] === all && counts.slice(1, 5).reduce((a, b) => a + b, 0) === all;
+  }, MACHINES, { timeout: 200_000, polling: 250 });
+  console.log(`    ${make.name}: ${MACHINES} machines judged after ${((Date.now() - from) / 1000).toFixed(1)} s`);
+  const frames = await page.evaluate(async () => {
+    const of = [document.querySelector(".ylines"), document.scrollingElement].find((of) => of && of.scrollHeight > of.clientHeight);
+    const frames = [];
+    let blank = 0;
+    for (let step = 0; step < 240; step += 1) {
+      const before = performance.now();
+      of.scrollTop += 180;
+      await new Promise(requestAnimationFrame);
+      frames.push(performance.now() - before);
+      if (!document.elementFromPoint(innerWidth / 2, innerHeight / 2)?.closest("tr.row, .ylines a")) blank += 1;
+    }
+    frames.sort((a, b) => a - b);
+    return { p95: Math.round(frames[Math.floor(frames.length * 0.95)]), worst: Math.round(frames.at(-1)), blank };
+  });
+  figure(`scrolling ${MACHINES} machines, ${make.name}: 19 of 20 frames within`, frames.p95, "ms", "at most 17", frames.p95 <= 17);
+  console.log(`    worst frame ${frames.worst} ms, ${frames.blank} of 240 with nothing in the middle`);
+  await page.context().close();
+}
+
+const server = await serve();
+const port = 9333;
+const browser = await browse([`--remote-debugging-port=${port}`]);
+try {
+  for (const path of ["/", "/machines/H-01", "/machines/H-01/walk"]) await rated(server.address, path, port);
+  await rated(server.address, "/", port, desktopConfig);
+  await pressed(browser, server.address);
+  await fill(server.address);
+  for (const make of [desk, phone]) await scrolled(make, browser, server.address);
+} finally {
+  await browser.close();
+  await server.stop();
+}
+if (missed.length) {
+  console.log(`missed: ${missed.join("; ")}`);
+  process.exitCode = 1;
+}
