@@ -33,6 +33,8 @@ async function pressed(browser, address) {
   await page.getByText("No hold tag on the bar").tap({ timeout: 120_000 });
   await page.getByText("Key on its hook").tap();
   await page.getByRole("button", { name: /^Begin/ }).tap();
+  await page.waitForURL(/\/walk\/.+\/.+/);
+  await page.goto(page.url().replace(/[^/]+$/, "tyre~front~pressure"));
   await page.locator(".leg:not([hidden]) .pad").waitFor();
   const session = await page.context().newCDPSession(page);
   await session.send("Emulation.setCPUThrottlingRate", { rate: 4 });

@@ -163,6 +163,7 @@ fn files(workspace: &Workspace, glue: &Path, dev: bool) -> anyhow::Result<BTreeM
     let boot = filled(read("boot.js")?)?;
     let boot = named("boot", "js", boot.into_bytes());
     let page = filled(read("index.html")?)?.replace("{{BOOT}}", &boot);
+    let page = wording::spoken(workspace, &page)?;
     files.insert("index.html".to_owned(), page.into_bytes());
     files.extend(modules.into_iter().map(|(name, bytes)| (format!("{app}/{name}"), bytes)));
     for name in ["manifest.webmanifest", "icon.svg", "icon-180.png", "icon-512.png"] {

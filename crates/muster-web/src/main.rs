@@ -13,5 +13,9 @@ fn main() {
     console_error_panic_hook::set_once();
     worker::prepare();
     leptos::mount::mount_to_body(app::App);
+    // What the page said while the app was fetched.
+    if let Some(opening) = leptos::prelude::document().get_element_by_id("opening") {
+        opening.remove();
+    }
     worker::register();
 }

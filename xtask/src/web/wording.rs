@@ -8,6 +8,9 @@ use std::fs;
 use std::path::Path;
 
 const SOURCE: &str = "crates/muster-web/src";
+/// What is read before the app is there: `{{t:name}}` stands for a message.
+const PAGE: &str = "crates/muster-web/static/index.html";
+const MARK: &str = "{{t:";
 const WORDS: &str = "crates/muster-web/words/en";
 /// The name of the thing itself, and marks no language changes.
 const ITSELF: &[&str] = &["Muster", "·", " · ", "–", "±", ":", ", ", "−", "/", " / ", "…", "0", ".", ",", " "];
@@ -17,6 +20,7 @@ pub(super) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     let mut complaints = Vec::new();
     let written = written(&workspace.path(WORDS), &mut complaints)?;
     let mut asked = BTreeSet::new();
+    asked.extend(marked(&fs::read_to_string(workspace.path(PAGE))?).map(str::to_owned));
     for (path, text) in rust(&workspace.path(SOURCE))? {
         asked.extend(named(&text));
         complaints
@@ -27,6 +31,23 @@ pub(super) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     ensure!(complaints.is_empty(), "{} faults in the app's words:\n{}", complaints.len(), complaints.join("\n"));
     println!("{} messages, each written once and asked for", written.len());
     Ok(())
+}
+
+/// A page with its messages in the place of their names.
+pub(super) fn spoken(workspace: &Workspace, page: &str) -> anyhow::Result<String> {
+    let common = fs::read_to_string(workspace.path(WORDS).join("common.ftl"))?;
+    let mut said = page.to_owned();
+    for name in marked(page) {
+        let message = common.lines().find_map(|line| line.strip_prefix(name)?.strip_prefix(" = "));
+        let message = message.with_context(|| format!("{WORDS}/common.ftl has no {name} on one line"))?;
+        said = said.replace(&format!("{MARK}{name}}}}}"), message);
+    }
+    Ok(said)
+}
+
+/// The messages a page asks for.
+fn marked(page: &str) -> impl Iterator<Item = &str> {
+    page.split(MARK).skip(1).filter_map(|rest| Some(rest.split_once("}}")?.0))
 }
 
 /// The names of the messages in a folder's files.

@@ -5,7 +5,7 @@
 
 use alloc::{
     collections::{BTreeMap, BTreeSet},
-    string::String,
+    string::{String, ToString},
     sync::Arc,
     vec::Vec,
 };
@@ -76,6 +76,20 @@ impl Held {
         events: impl IntoIterator<Item = Event>,
         rules: &Rules,
     ) -> Self {
+        let mut held = Self::unfolded(here, ends, events, rules);
+        held.fold_machines(rules);
+        held
+    }
+
+    /// The same before any machine is folded, for whoever has no time for all at once: [`Self::fold_next`] till nothing
+    /// is left.
+    #[must_use]
+    pub fn unfolded(
+        here: DeviceId,
+        ends: impl IntoIterator<Item = (DeviceId, SeriesEnd)>,
+        events: impl IntoIterator<Item = Event>,
+        rules: &Rules,
+    ) -> Self {
         let ends: Vec<(DeviceId, SeriesEnd)> = ends.into_iter().collect();
         let mut heads = Heads::default();
         ends.iter().for_each(|(device, end)| heads.raise(EventId { device: *device, seq: end.seq }));
@@ -88,9 +102,17 @@ impl Held {
         let none = Vec::new();
         let known = Known::of(by_subject.get(&Subject::Yard).unwrap_or(&none), &rules.catalogue);
         let frontier = Frontier::resume(here, ends);
-        let mut held = Self { here, frontier, heads, events: by_subject, ids, known };
-        held.fold_machines(rules);
-        held
+        Self { here, frontier, heads, events: by_subject, ids, known }
+    }
+
+    /// Folds one machine that is not folded yet; whether there was one.
+    pub fn fold_next(&mut self, rules: &Rules) -> bool {
+        let folded = &self.known.machines;
+        let Some(id) = self.known.yard.machines.keys().find(|id| !folded.contains_key(*id)).cloned() else {
+            return false;
+        };
+        self.fold_machine(&id, rules);
+        true
     }
 
     /// Which device this is.
@@ -209,8 +231,12 @@ impl Held {
     fn fold_machines(&mut self, rules: &Rules) {
         let ids: Vec<String> = self.known.yard.machines.keys().cloned().collect();
         for id in ids.into_iter().filter(|id| !self.known.machines.contains_key(id)).collect::<Vec<_>>() {
-            let events = self.events.get(&Subject::Machine(id.clone())).map_or(&[][..], Vec::as_slice);
-            self.known.fold(&id, events, &rules.catalogue);
+            self.fold_machine(&id, rules);
         }
+    }
+
+    fn fold_machine(&mut self, id: &str, rules: &Rules) {
+        let events = self.events.get(&Subject::Machine(id.to_string())).map_or(&[][..], Vec::as_slice);
+        self.known.fold(id, events, &rules.catalogue);
     }
 }

@@ -38,11 +38,17 @@ pub(crate) fn Nothing() -> impl IntoView {
         } else {
             view! {
                 <p class="cap" role="status">{t!("yard-fetched")}</p>
-                <div class="waits" aria-hidden="true">{(0..8).map(|_| view! { <div class="wait"></div> }).collect_view()}</div>
+                <Waits/>
             }
             .into_any()
         }
     }
+}
+
+/// Rows to come.
+#[component]
+pub(crate) fn Waits() -> impl IntoView {
+    view! { <div class="waits" aria-hidden="true">{(0..8).map(|_| view! { <div class="wait"></div> }).collect_view()}</div> }
 }
 
 /// In the place of a machine or a sheet: being fetched, or not in this yard.

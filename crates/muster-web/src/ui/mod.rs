@@ -15,7 +15,7 @@ mod when;
 pub(crate) use banner::{Banner, Mast};
 pub(crate) use draw::{Drawn, Icon, VerdictWord, verdict_word};
 pub(crate) use keypad::{Column, Keypad, Pressed};
-pub(crate) use leaf::{Lacking, Leaf, Nothing};
+pub(crate) use leaf::{Lacking, Leaf, Nothing, Waits};
 pub(crate) use plan::{StationMap, station_name};
 pub(crate) use press::Press;
 pub(crate) use ready::{Ready, UseWord, UseWords, station_of, use_words};

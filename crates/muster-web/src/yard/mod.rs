@@ -3,6 +3,7 @@
 mod disk;
 mod key;
 mod link;
+mod pace;
 mod sync;
 mod write;
 

@@ -25,6 +25,7 @@ use super::{
     Disk, Key, Photo, Yard, ask,
     disk::{About, Kept},
     link::LinkError,
+    pace::Pace,
     send_bytes,
 };
 use crate::{clock, ui::toast, words::t};
@@ -124,12 +125,21 @@ impl Yard {
         let (later, unsent) = (disk.later().await, disk.unsent().await);
         let (later, unsent) = (later.map_err(|error| error.to_string())?, unsent.map_err(|error| error.to_string())?);
         let read = |text: &String| Entry::read(text).map_err(|error| error.to_string());
-        let events: Vec<Event> = kept.events.iter().filter_map(|text| read(text).ok()?.event).collect();
+        let mut pace = Pace::begin();
+        let mut events: Vec<Event> = Vec::with_capacity(kept.events.len());
+        for text in &kept.events {
+            events.extend(read(text).ok().and_then(|entry| entry.event));
+            pace.rest().await;
+        }
         let mut after = later.iter().map(read).collect::<Result<Vec<_>, _>>()?;
         after.extend(unsent.iter().map(|signed| read(&signed.event)).collect::<Result<Vec<_>, _>>()?);
         sorted::sort_by(&mut after, |a, b| a.place().cmp(&b.place()));
         let rules = self.rules();
-        let mut held = Held::of(self.device(), kept.ends.iter().filter_map(End::series), events, &rules);
+        let mut held = Held::unfolded(self.device(), kept.ends.iter().filter_map(End::series), events, &rules);
+        pace.rest().await;
+        while held.fold_next(&rules) {
+            pace.rest().await;
+        }
         held.take(after, &rules);
         let other = kept.catalogue != rules.catalogue.hash;
         let photos = disk.photos().await.map_or(0, |photos| photos.len());

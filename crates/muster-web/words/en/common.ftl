@@ -9,6 +9,7 @@ main = Main
 name = name
 nothing-here = Nothing is here
 nothing-known = Nothing is known yet: open the app once with signal.
+opening = The yard is being opened. The first time, all that a walk-round needs without signal is fetched once; from then on it is on this device.
 part-not-here = This part is not here yet
 part-not-here-do = It is fetched once with signal and kept from then on.
 password = password

@@ -11,11 +11,13 @@ use super::{
 };
 use crate::{
     screens::machine::used,
-    ui::{Banner, Icon, Mast, Sorted, Span, UseWords, VerdictWord, starts},
+    ui::{Banner, Icon, Mast, Sorted, Span, UseWords, VerdictWord, Waits, starts},
     words::t,
     yard::Yard,
 };
 
+/// The list waits for every verdict this long, ms; then it begins with those there are.
+const PATIENCE_MS: f64 = 2000.0;
 /// Heights of what is in the list, px: fixed, so that rows out of view need not be drawn.
 const HEAD: f64 = 40.0;
 const PLAIN: f64 = 68.0;
@@ -52,9 +54,14 @@ pub(super) fn PhoneYard() -> impl IntoView {
     let board: Board = expect_context();
     board.sorted.set(Sorted { by: By::Number, falling: false });
     let (counts, order) = (board.counts(), board.order());
-    let lines = Memo::new(move |_| {
+    let began = js_sys::Date::now();
+    let lines = Memo::new(move |before: Option<&Vec<Line>>| {
         // The order stays where only verdicts change.
         board.judged.track();
+        // Groups that are still being filled would push each other under the thumb.
+        if counts.get().waiting > 0 && js_sys::Date::now() - began < PATIENCE_MS {
+            return before.cloned().unwrap_or_default();
+        }
         grouped(board, &order.get())
     });
     view! {
@@ -124,8 +131,9 @@ fn Lines(board: Board, lines: Memo<Vec<Line>>, counts: Memo<Counts>) -> impl Int
                     </For>
                 </ul>
                 <div style:height=move || format!("{}px", after())></div>
-                {move || lines.with(Vec::is_empty).then(|| view! {
-                    <p class="sec" role="status">{if counts.get().all == 0 { t!("no-machines") } else { t!("none-found") }}</p>
+                {move || lines.with(Vec::is_empty).then(|| match counts.get() {
+                    Counts { waiting: 1.., .. } => view! { <Waits/> }.into_any(),
+                    counts => view! { <p class="sec" role="status">{if counts.all == 0 { t!("no-machines") } else { t!("none-found") }}</p> }.into_any(),
                 })}
             </div>
     }
