@@ -164,7 +164,7 @@ fn written(kind: &str, payload: Value) -> Result<Payload, NotAsked> {
         let names: Vec<&str> = Kind::ALL.iter().map(|kind| kind.as_str()).collect();
         NotAsked { field: "kind", what: format!("no kind `{kind}`; there are: {}", names.join(", ")) }
     })?;
-    Payload::from_value(known, payload).map_err(|error| NotAsked { field: "payload", what: error.to_string() })
+    Payload::from_value(known, &payload).map_err(|error| NotAsked { field: "payload", what: error.to_string() })
 }
 
 fn one<T: FromStr<Err: std::fmt::Display>>(field: &'static str, text: &str) -> Result<T, NotAsked> {

@@ -10,12 +10,14 @@ use alloc::{
     vec::Vec,
 };
 
-use serde_json::{Map, Value};
+use serde_json::Value;
 
 pub use super::field::WrongField;
 use super::{
-    field::{Field, Fields},
+    canonical::{Write, Writing},
+    field::Fields,
     id::{DeviceId, EventId, PersonId},
+    json::Json,
     private::Private,
 };
 use crate::{
@@ -85,25 +87,35 @@ macro_rules! payloads {
             /// Its fields.
             #[must_use]
             pub fn to_value(&self) -> Value {
-                let mut fields = Map::new();
-                match self {
-                    $(Self::$name(payload) => {
-                        $(fields.insert(stringify!($field).to_string(), payload.$field.write());)*
-                    })+
-                }
-                Value::Object(fields)
+                let mut out = Writing::default();
+                self.write(&mut out, "payload");
+                // A number that is too large for an event is one here all the same.
+                serde_json::from_str(out.text()).expect("what is written is JSON")
             }
 
             /// Reads the fields of a kind.
             ///
             /// # Errors
             /// What is wrong with the fields.
-            pub fn from_value(kind: Kind, value: Value) -> Result<Self, WrongField> {
+            pub fn from_value(kind: Kind, value: &Value) -> Result<Self, WrongField> {
+                Self::read(kind, Some(Json::of(&value.to_string())))
+            }
+
+            /// As [`Self::from_value`].
+            pub(super) fn read(kind: Kind, value: Option<Json<'_>>) -> Result<Self, WrongField> {
                 let mut fields = Fields::of(value)?;
                 let payload = match kind {
                     $(Kind::$name => $name { $($field: fields.take(stringify!($field))?,)* }.into(),)+
                 };
                 fields.end().map(|()| payload)
+            }
+        }
+
+        impl Write for Payload {
+            fn write(&self, out: &mut Writing, _at: &str) {
+                match self {
+                    $(Self::$name(payload) => out.object(&mut [$((stringify!($field), &payload.$field),)*]),)+
+                }
             }
         }
     };
