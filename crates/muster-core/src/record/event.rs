@@ -253,3 +253,41 @@ fn in_order(id: EventId, height: u64, has_previous: bool, seen: &[EventId]) -> R
     }
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use proptest::prelude::*;
+
+    const WRITTEN: &str = r#"{"at":"2026-11-24T08:00:00+00:00","author":"p-1","device":"0123456789abcdef","height":3,"kind":"reading-taken","payload":{"air":null,"check":"tyre.front.tread","corrects":null,"machine":"H-07","note":"\"low\"\nat é","odometer":null,"read":{"left":["2.1 mm"],"right":["2.4 mm","2 mm"]},"tyre":null,"walk_round":"0123456789abcdef.1","why":null,"with":"G-1"},"previous":"ab","seen":["1123456789abcdef.2"],"seq":2,"version":1}"#;
+
+    proptest! {
+        #[test]
+        fn the_short_way_reads_nothing_that_the_long_way_reads_otherwise(
+            changes in prop::collection::vec((0..WRITTEN.len(), 0x20..0x7f_u8, 0..3_u8), 0..3)
+        ) {
+            let mut bytes = WRITTEN.as_bytes().to_vec();
+            for (at, byte, how) in changes {
+                let at = at.min(bytes.len() - 1);
+                match how {
+                    0 => bytes[at] = byte,
+                    1 => bytes.insert(at, byte),
+                    _ => _ = bytes.remove(at),
+                }
+            }
+            let text = String::from_utf8_lossy(&bytes);
+            if let Some(event) = Event::of_this_version(&text) {
+                prop_assert_eq!(Entry::looked_into(&text).map(|entry| entry.event), Ok(Some(event)));
+            } else {
+                // An event of this version has no other way to be read.
+                let read = Entry::looked_into(&text).ok().and_then(|entry| entry.event);
+                prop_assert_eq!(read, None);
+            }
+        }
+    }
+
+    #[test]
+    fn what_was_written_is_read_the_short_way() {
+        assert!(Event::of_this_version(WRITTEN).is_some());
+    }
+}

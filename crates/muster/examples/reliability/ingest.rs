@@ -96,6 +96,7 @@ struct Rows {
 }
 
 const EVENT: &str = "INSERT INTO event VALUES (?1, ?2, ?3, ?4, ?5, ?6)";
+const PLACED: &str = "INSERT INTO placed VALUES (?1, ?2)";
 const SERIES: &str = "INSERT OR REPLACE INTO series VALUES (?1, ?2, ?3, ?4)";
 
 impl Rows {
@@ -104,11 +105,7 @@ impl Rows {
         SqliteStore::open(folder.path()).unwrap().append(events).unwrap();
         let written = Connection::open(folder.path().join(DATABASE)).unwrap();
         let (event, placed) = (table(&written, "event"), table(&written, "placed"));
-        let place: &'static str = match placed.first().map(Vec::len) {
-            Some(2) => "INSERT INTO placed VALUES (?1, ?2)",
-            _ => "INSERT INTO placed VALUES (?1, ?2, ?3, ?4, ?5, ?6, ?7)",
-        };
-        let rows = event.into_iter().zip(placed).map(|(event, placed)| [(EVENT, event), (place, placed)]);
+        let rows = event.into_iter().zip(placed).map(|(event, placed)| [(EVENT, event), (PLACED, placed)]);
         let rows: Vec<_> = rows.collect();
         let batches = rows.chunks(batch).zip(events.chunks(batch)).map(|(rows, events)| {
             let end = Entry::read(&events.last().unwrap().event).unwrap();
@@ -150,30 +147,4 @@ fn durable(folder: &TempDir) -> Connection {
     let connection = Connection::open(folder.path().join(DATABASE)).unwrap();
     connection.execute_batch("PRAGMA journal_mode = WAL; PRAGMA synchronous = FULL").unwrap();
     connection
-}
-
-pub(super) fn parts() {
-    let mut phone = Writer::new(1);
-    let mut events = Vec::new();
-    while events.len() < 20_000 {
-        events.extend(phone.walk("H-07", 19));
-    }
-    println!("{} bytes: {}", events[5].event.len(), events[5].event);
-    let each = |took: Duration| took.as_secs_f64() * 1e6 / events.len() as f64;
-    for _ in 0..20 {
-        let parse = timed(|| events.iter().for_each(|of| _ = Entry::read(&of.event).unwrap()));
-        let read: Vec<_> = events.iter().map(|of| muster::store::ReadEvent::of(of.clone()).unwrap()).collect();
-        let batches: Vec<_> = read.chunks(100).map(|of| std::sync::Arc::new(of.to_vec())).collect();
-        let folder = TempDir::new().unwrap();
-        let store = SqliteStore::open(folder.path()).unwrap();
-        let write = timed(|| batches.iter().for_each(|batch| _ = store.append_read(batch).unwrap()));
-        let rows = Rows::of(&events, 100);
-        println!(
-            "parse {:.2} us, write {:.2}, rows {:.2}, bytes {:.2}",
-            each(parse),
-            each(write),
-            each(same_rows(&rows)),
-            each(bare(&events, 100))
-        );
-    }
 }

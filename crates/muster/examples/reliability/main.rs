@@ -41,7 +41,6 @@ include!(concat!(env!("OUT_DIR"), "/embedded.rs"));
 fn main() {
     match env::args().nth(1).as_deref() {
         Some("ingest") => ingest::ingest(),
-        Some("parts") => ingest::parts(),
         Some("open") => open(),
         Some("load") => load(),
         _ => println!("one of: ingest, open, load"),

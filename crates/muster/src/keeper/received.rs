@@ -14,11 +14,8 @@ use muster_core::record::{
 };
 use muster_wire::sync::{Fate, Received};
 
-use super::{Keeper, device::Key, hex, is_true};
-use crate::store::{ReadEvent, StoreError, cores::on_every_core};
-
-/// How many events are worth verifying on two cores.
-const VERIFIED_APART: usize = 4;
+use super::{Keeper, cores::on_every_core, device::Key, hex, is_true};
+use crate::store::{ReadEvent, StoreError};
 
 impl Keeper {
     /// Takes in a batch that other devices wrote. What is true and next in its series is kept, in one transaction; after
@@ -46,7 +43,7 @@ impl Keeper {
         let seen = {
             let yard = self.known().state;
             let trust = Trust { yard: &yard, anchor: anchor.as_ref(), added: BTreeMap::new() };
-            on_every_core(batch, VERIFIED_APART, |part| seen(part, &trust))
+            on_every_core(batch, |part| seen(part, &trust))
         };
         let mut frontier = self.writer.lock().unwrap_or_else(PoisonError::into_inner);
         let known = self.known();

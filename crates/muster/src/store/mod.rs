@@ -5,7 +5,6 @@
 //! its own trait, [`Secrets`].
 
 pub mod backup;
-pub(crate) mod cores;
 pub mod durable;
 mod error;
 pub mod photos;
@@ -30,9 +29,6 @@ pub use secrets::{Account, Code, CodeHash, Secrets, Session, TokenHash};
 /// It is this store's own: another store that holds the same events has them in another order.
 pub type Arrival = u64;
 
-/// How many events are worth reading on two cores.
-const READ_APART: usize = 64;
-
 /// Where events are kept.
 ///
 /// Methods block on the disk. Signatures and rights are checked by the layer above; signatures are kept.
@@ -44,10 +40,10 @@ pub trait Store: Send + Sync {
     /// # Errors
     /// [`StoreError`] with what is wrong with the first event refused, or with the disk.
     fn append(&self, batch: &[Signed]) -> Result<Appended, StoreError> {
-        let read = |part: &[Signed]| part.iter().map(|signed| ReadEvent::of(signed.clone())).collect();
-        let numbered = (1..).zip(cores::on_every_core(batch, READ_APART, read));
-        let batch = numbered.map(|(number, read)| read.map_err(|source| StoreError::NotAnEvent { number, source }));
-        self.append_read(&Arc::new(batch.collect::<Result<_, _>>()?))
+        let read = |(number, signed): (_, &Signed)| {
+            ReadEvent::of(signed.clone()).map_err(|source| StoreError::NotAnEvent { number, source })
+        };
+        self.append_read(&Arc::new((1..).zip(batch).map(read).collect::<Result<_, _>>()?))
     }
 
     /// As [`Store::append`], of events the caller has read: they are not read again.

@@ -161,3 +161,22 @@ fn together(connection: &mut Connection, group: &mut [Box<dyn Job>]) -> Result<(
     }
     Ok(transaction.commit()?)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::panic::{AssertUnwindSafe, catch_unwind};
+
+    #[test]
+    fn work_that_breaks_off_is_undone_and_the_next_goes_on() {
+        let writer = Writer::of(Connection::open_in_memory().unwrap());
+        writer.write(|to| Ok(to.execute_batch("CREATE TABLE tune (name TEXT)")?)).unwrap();
+        let breaks_off = |to: &Connection| -> Result<(), StoreError> {
+            to.execute_batch("INSERT INTO tune VALUES ('half')")?;
+            panic!("on purpose");
+        };
+        assert!(catch_unwind(AssertUnwindSafe(|| writer.write(breaks_off))).is_err());
+        let count = writer.write(|to| Ok(to.query_row("SELECT count(*) FROM tune", [], |row| row.get::<_, u32>(0))?));
+        assert_eq!(count.unwrap(), 0);
+    }
+}
