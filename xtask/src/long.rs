@@ -94,7 +94,7 @@ fn bench(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
 
 fn reliability(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
     let mut kills = workspace.cargo(&["test", "--release", "--package", "muster", "--test", "main"]);
-    kills.args(["--", "--nocapture", "faults"]).env("MUSTER_KILLS", "200");
+    kills.args(["--", "--nocapture", "faults"]).env("MUSTER_KILLS", "200").env("MUSTER_WRITES", "10000");
     execute(&mut kills)?;
     for figure in ["ingest", "open", "load"] {
         let run = ["run", "--release", "--package", "muster", "--example", "reliability", "--", figure];

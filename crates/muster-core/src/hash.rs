@@ -49,13 +49,18 @@ pub fn hex(bytes: &[u8]) -> String {
 /// Reads lower-case hexadecimal of a known length; none for any other text.
 #[must_use]
 pub fn unhex<const N: usize>(text: &str) -> Option<[u8; N]> {
-    let plain = |byte: u8| byte.is_ascii_digit() || (b'a'..=b'f').contains(&byte);
-    if text.len() != 2 * N || !text.bytes().all(plain) {
+    let digit = |byte: u8| match byte {
+        b'0'..=b'9' => Some(byte - b'0'),
+        b'a'..=b'f' => Some(byte - b'a' + 10),
+        _ => None,
+    };
+    let (pairs, []) = text.as_bytes().as_chunks() else { return None };
+    if pairs.len() != N {
         return None;
     }
     let mut out = [0; N];
-    for (to, pair) in out.iter_mut().zip(text.as_bytes().chunks_exact(2)) {
-        *to = u8::from_str_radix(core::str::from_utf8(pair).ok()?, 16).ok()?;
+    for (to, [high, low]) in out.iter_mut().zip(pairs) {
+        *to = digit(*high)? << 4 | digit(*low)?;
     }
     Some(out)
 }

@@ -126,7 +126,7 @@ impl Asked {
     /// [`NotAsked`] with the field and what is wrong with it.
     pub fn read(self) -> Result<(Command, Option<Outing>), NotAsked> {
         let command = match self {
-            Self::Write { kind, payload } => Command::Write(written(&kind, payload)?),
+            Self::Write { kind, payload } => Command::Write(written(&kind, &payload)?),
             Self::Release(release) => return release.read(),
             Self::Tag { machine, why, number } => Command::Tag { machine, why, number },
             Self::Untag { machine, lifts, reason } => Command::Untag { machine, lifts: list("lifts", &lifts)?, reason },
@@ -159,7 +159,7 @@ impl Release {
     }
 }
 
-fn written(kind: &str, payload: Value) -> Result<Payload, NotAsked> {
+fn written(kind: &str, payload: &Value) -> Result<Payload, NotAsked> {
     let known: Kind = kind.parse().map_err(|_| {
         let names: Vec<&str> = Kind::ALL.iter().map(|kind| kind.as_str()).collect();
         NotAsked { field: "kind", what: format!("no kind `{kind}`; there are: {}", names.join(", ")) }

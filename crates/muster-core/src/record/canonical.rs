@@ -5,6 +5,7 @@
 //! typed, as text with its unit, so that a corrected formula can judge it again.
 
 use alloc::{format, string::String, vec::Vec};
+use core::fmt;
 
 use serde_json::Value;
 
@@ -53,24 +54,119 @@ pub fn write(value: &Value) -> Result<String, NotCanonical> {
     Ok(out)
 }
 
-/// Writes a value that lies in an object, under a key.
-///
-/// # Errors
-/// As [`write`].
-pub(super) fn write_field(out: &mut String, value: &Value, key: &str) -> Result<(), NotCanonical> {
-    put(out, value, key, 1)
+/// A text in its one byte form, written piece by piece from types that know their own.
+#[derive(Default)]
+pub(super) struct Writing {
+    text: String,
+    refused: Option<NotCanonical>,
+}
+
+/// What is written so.
+pub(super) trait Write {
+    /// Writes it; `at` is the key it stands under.
+    fn write(&self, out: &mut Writing, at: &str);
+}
+
+impl Writing {
+    /// One with room for so many bytes.
+    pub(super) fn with_room(bytes: usize) -> Self {
+        Self { text: String::with_capacity(bytes), refused: None }
+    }
+
+    /// Writes what is in its form already.
+    pub(super) fn raw(&mut self, text: &str) {
+        self.text.push_str(text);
+    }
+
+    /// Writes a text.
+    pub(super) fn string(&mut self, text: &str) {
+        string(&mut self.text, text);
+    }
+
+    /// Writes the name of something: it has no character that needs an escape.
+    pub(super) fn name(&mut self, name: &dyn fmt::Display) {
+        self.text.push('"');
+        put_shown(&mut self.text, name);
+        self.text.push('"');
+    }
+
+    /// Writes a whole number.
+    pub(super) fn number(&mut self, whole: u64, at: &str) {
+        if let Err(error) = write_number(&mut self.text, whole, at) {
+            self.refused.get_or_insert(error);
+        }
+    }
+
+    /// Writes a list.
+    pub(super) fn list(&mut self, items: &mut dyn Iterator<Item = &dyn Write>, at: &str) {
+        self.text.push('[');
+        for (index, item) in items.enumerate() {
+            if index > 0 {
+                self.text.push(',');
+            }
+            item.write(self, at);
+        }
+        self.text.push(']');
+    }
+
+    /// Writes an object.
+    pub(super) fn object(&mut self, fields: &mut [(&str, &dyn Write)]) {
+        in_order(fields);
+        self.text.push('{');
+        for (index, (name, value)) in fields.iter().enumerate() {
+            if index > 0 {
+                self.text.push(',');
+            }
+            self.string(name);
+            self.text.push(':');
+            value.write(self, name);
+        }
+        self.text.push('}');
+    }
+
+    /// What was written so far.
+    pub(super) fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// What was written.
+    ///
+    /// # Errors
+    /// [`NotCanonical`] for a number that is too large.
+    pub(super) fn end(self) -> Result<String, NotCanonical> {
+        self.refused.map_or(Ok(self.text), Err)
+    }
+}
+
+/// Sorts by insertion: they are few and nearly in order, and the library's sort would be one more to download.
+fn in_order(fields: &mut [(&str, &dyn Write)]) {
+    // ASCII sorts the same by bytes and by UTF-16 units.
+    let is_plain = fields.iter().all(|(name, _)| name.is_ascii());
+    let is_less = |a: &str, b: &str| if is_plain { a < b } else { a.encode_utf16().lt(b.encode_utf16()) };
+    for end in 1..fields.len() {
+        let mut at = end;
+        while let Some([before, after]) = at.checked_sub(1).and_then(|from| fields.get_mut(from..=at)) {
+            if !is_less(after.0, before.0) {
+                break;
+            }
+            core::mem::swap(before, after);
+            at -= 1;
+        }
+    }
 }
 
 /// Writes a whole number that stands under a key.
-///
-/// # Errors
-/// [`NotCanonical::Number`] if it is too large.
-pub(super) fn write_number(out: &mut String, whole: u64, key: &str) -> Result<(), NotCanonical> {
+fn write_number(out: &mut String, whole: u64, key: &str) -> Result<(), NotCanonical> {
     if whole > MAX_NUMBER {
         return Err(NotCanonical::Number { number: format!("{whole}"), at: key.into() });
     }
-    out.push_str(&format!("{whole}"));
+    put_shown(out, &whole);
     Ok(())
+}
+
+fn put_shown(out: &mut String, shown: &dyn fmt::Display) {
+    // A text refuses nothing.
+    let _ = fmt::Write::write_fmt(out, format_args!("{shown}"));
 }
 
 /// Reads a text that must be in the one byte form.
@@ -133,9 +229,9 @@ fn list<T>(
 /// RFC 8785, section 3.2.2.2: the short escapes where there are any, `\u00xx` for other control characters, no others.
 pub(super) fn string(out: &mut String, text: &str) {
     out.push('"');
-    let escaped = |character: char| matches!(character, '"' | '\\' | '\0'..='\u{1f}');
+    let escaped = |byte: u8| matches!(byte, b'"' | b'\\' | 0..=0x1f);
     let mut rest = text;
-    while let Some((plain, behind)) = rest.find(escaped).and_then(|at| rest.split_at_checked(at)) {
+    while let Some((plain, behind)) = rest.bytes().position(escaped).and_then(|at| rest.split_at_checked(at)) {
         out.push_str(plain);
         let mut characters = behind.chars();
         match characters.next() {

@@ -2,17 +2,19 @@
 //! large one a payload. It is what a phone downloads.
 
 use alloc::{
+    borrow::Cow,
     collections::BTreeMap,
     format,
     string::{String, ToString},
     vec::Vec,
 };
-
-use serde_json::{Map, Value};
+use core::{fmt::Display, str::FromStr};
 
 use super::{
+    canonical::{Write, Writing},
     id::{DeviceId, EventId, PersonId},
-    payload::{JobState, Planned, RestsOn, Right, Role, RosterRow, Saw, Typed},
+    json::{Json, Shape},
+    payload::{JobState, Kind, Planned, RestsOn, Right, Role, RosterRow, Saw, Typed},
     private::Private,
 };
 use crate::{
@@ -28,130 +30,146 @@ use crate::{
 pub struct WrongField(String);
 
 /// A type a field has.
-pub(crate) trait Field: Sized {
+pub(super) trait Field: Sized + Write {
     /// Reads a value; none where the field is missing.
-    fn read(value: Option<Value>) -> Result<Self, WrongField>;
-    /// Writes it.
-    fn write(&self) -> Value;
+    fn read(value: Option<Json<'_>>) -> Result<Self, WrongField>;
 }
 
 /// The fields of one object, taken out one by one.
-pub(crate) struct Fields(Map<String, Value>);
+pub(super) struct Fields<'a>(Vec<(Cow<'a, str>, Json<'a>)>);
 
-impl Fields {
+impl<'a> Fields<'a> {
     /// The fields of an object.
-    pub(crate) fn of(value: Value) -> Result<Self, WrongField> {
-        match value {
-            Value::Object(fields) => Ok(Self(fields)),
-            other => Err(expected("an object", Some(&other))),
-        }
+    pub(super) fn of(value: Option<Json<'a>>) -> Result<Self, WrongField> {
+        let object = value.filter(|value| value.shape() == Shape::Object);
+        let object = object.ok_or_else(|| expected("an object", value))?;
+        let mut fields = Vec::with_capacity(MOST);
+        fields.extend(object.fields());
+        Ok(Self(fields))
     }
 
     /// Takes one out by its name.
-    pub(crate) fn take<T: Field>(&mut self, name: &'static str) -> Result<T, WrongField> {
-        T::read(self.0.remove(name)).map_err(|error| WrongField(format!("`{name}`: {error}")))
+    pub(super) fn take<T: Field>(&mut self, name: &'static str) -> Result<T, WrongField> {
+        T::read(self.value(name)).map_err(|error| WrongField(format!("`{name}`: {error}")))
+    }
+
+    /// Takes one out as it is.
+    pub(super) fn value(&mut self, name: &str) -> Option<Json<'a>> {
+        let at = self.0.iter().position(|(of, _)| of == name)?;
+        Some(self.0.swap_remove(at).1)
     }
 
     /// Refuses what nobody asked for.
-    pub(crate) fn end(self) -> Result<(), WrongField> {
-        match self.0.keys().next() {
+    pub(super) fn end(self) -> Result<(), WrongField> {
+        match self.0.iter().map(|(name, _)| name).min() {
             Some(name) => Err(WrongField(format!("unknown field `{name}`"))),
             None => Ok(()),
         }
     }
 }
 
-fn expected(what: &str, got: Option<&Value>) -> WrongField {
-    let got = match got {
-        None => "nothing".to_string(),
-        Some(Value::Object(_)) => "an object".to_string(),
-        Some(Value::Array(_)) => "a list".to_string(),
-        Some(other) => other.to_string(),
-    };
-    WrongField(format!("expected {what}, got {got}"))
+/// No payload and no envelope has more fields.
+const MOST: usize = 12;
+
+fn expected(what: &str, got: Option<Json<'_>>) -> WrongField {
+    WrongField(format!("expected {what}, got {}", got.map_or("nothing".to_string(), |got| got.to_string())))
+}
+
+fn text(value: Option<Json<'_>>) -> Result<Cow<'_, str>, WrongField> {
+    value.and_then(Json::text).ok_or_else(|| expected("a text", value))
 }
 
 impl Field for String {
-    fn read(value: Option<Value>) -> Result<Self, WrongField> {
-        match value {
-            Some(Value::String(text)) => Ok(text),
-            other => Err(expected("a text", other.as_ref())),
-        }
+    fn read(value: Option<Json<'_>>) -> Result<Self, WrongField> {
+        text(value).map(Cow::into_owned)
     }
+}
 
-    fn write(&self) -> Value {
-        Value::String(self.clone())
+impl Write for String {
+    fn write(&self, out: &mut Writing, _at: &str) {
+        out.string(self);
     }
 }
 
 impl Field for bool {
-    fn read(value: Option<Value>) -> Result<Self, WrongField> {
-        value.as_ref().and_then(Value::as_bool).ok_or_else(|| expected("true or false", value.as_ref()))
+    fn read(value: Option<Json<'_>>) -> Result<Self, WrongField> {
+        value.and_then(Json::truth).ok_or_else(|| expected("true or false", value))
     }
+}
 
-    fn write(&self) -> Value {
-        Value::Bool(*self)
+impl Write for bool {
+    fn write(&self, out: &mut Writing, _at: &str) {
+        out.raw(if *self { "true" } else { "false" });
     }
 }
 
 impl Field for u64 {
-    fn read(value: Option<Value>) -> Result<Self, WrongField> {
-        value.as_ref().and_then(Value::as_u64).ok_or_else(|| expected("a whole number", value.as_ref()))
+    fn read(value: Option<Json<'_>>) -> Result<Self, WrongField> {
+        value.and_then(Json::number).ok_or_else(|| expected("a whole number", value))
     }
+}
 
-    fn write(&self) -> Value {
-        Value::from(*self)
+impl Write for u64 {
+    fn write(&self, out: &mut Writing, at: &str) {
+        out.number(*self, at);
     }
 }
 
 impl<T: Field> Field for Option<T> {
-    fn read(value: Option<Value>) -> Result<Self, WrongField> {
-        match value {
-            None | Some(Value::Null) => Ok(None),
+    fn read(value: Option<Json<'_>>) -> Result<Self, WrongField> {
+        match value.filter(|value| value.shape() != Shape::Null) {
+            None => Ok(None),
             some => T::read(some).map(Some),
         }
     }
+}
 
-    fn write(&self) -> Value {
-        self.as_ref().map_or(Value::Null, Field::write)
+impl<T: Write> Write for Option<T> {
+    fn write(&self, out: &mut Writing, at: &str) {
+        match self {
+            Some(value) => value.write(out, at),
+            None => out.raw("null"),
+        }
     }
 }
 
 impl<T: Field> Field for Vec<T> {
-    fn read(value: Option<Value>) -> Result<Self, WrongField> {
-        match value {
-            Some(Value::Array(values)) => values.into_iter().map(|value| T::read(Some(value))).collect(),
-            other => Err(expected("a list", other.as_ref())),
-        }
-    }
-
-    fn write(&self) -> Value {
-        Value::Array(self.iter().map(Field::write).collect())
+    fn read(value: Option<Json<'_>>) -> Result<Self, WrongField> {
+        let list = value.filter(|value| value.shape() == Shape::List).ok_or_else(|| expected("a list", value))?;
+        list.items().map(|item| T::read(Some(item))).collect()
     }
 }
 
-/// Types that are written as one text.
-macro_rules! texts {
+impl<T: Write> Write for Vec<T> {
+    fn write(&self, out: &mut Writing, at: &str) {
+        out.list(&mut self.iter().map(|item| item as &dyn Write), at);
+    }
+}
+
+/// Types that are written as one text, which names something.
+macro_rules! names {
     ($($type:ty: $read:expr;)+) => {
         $(impl Field for $type {
-            fn read(value: Option<Value>) -> Result<Self, WrongField> {
-                let text = String::read(value)?;
+            fn read(value: Option<Json<'_>>) -> Result<Self, WrongField> {
                 let read: fn(&str) -> Result<Self, String> = $read;
-                read(&text).map_err(WrongField)
+                read(&text(value)?).map_err(WrongField)
             }
+        }
 
-            fn write(&self) -> Value {
-                Value::String(self.to_string())
+        impl Write for $type {
+            fn write(&self, out: &mut Writing, _at: &str) {
+                out.name(self);
             }
         })+
     };
 }
 
-fn parsed<T: core::str::FromStr<Err: core::fmt::Display>>(text: &str) -> Result<T, String> {
+fn parsed<T: FromStr<Err: Display>>(text: &str) -> Result<T, String> {
     text.parse().map_err(|error: T::Err| error.to_string())
 }
 
-texts! {
+names! {
+    Kind: parsed;
     EventId: parsed;
     PersonId: parsed;
     DeviceId: parsed;
@@ -175,16 +193,16 @@ texts! {
 macro_rules! objects {
     ($($type:ident { $($field:ident = $name:literal),+ })+) => {
         $(impl Field for $type {
-            fn read(value: Option<Value>) -> Result<Self, WrongField> {
-                let mut fields = Fields::of(value.unwrap_or_default())?;
+            fn read(value: Option<Json<'_>>) -> Result<Self, WrongField> {
+                let mut fields = Fields::of(value)?;
                 let read = Self { $($field: fields.take($name)?,)+ };
                 fields.end().map(|()| read)
             }
+        }
 
-            fn write(&self) -> Value {
-                let mut fields = Map::new();
-                $(fields.insert($name.to_string(), self.$field.write());)+
-                Value::Object(fields)
+        impl Write for $type {
+            fn write(&self, out: &mut Writing, _at: &str) {
+                out.object(&mut [$(($name, &self.$field)),+]);
             }
         })+
     };
@@ -198,10 +216,13 @@ objects! {
     Private { person = "person", nonce = "nonce", sealed = "sealed" }
 }
 
-impl<K: Field + Ord + core::str::FromStr<Err: core::fmt::Display> + ToString, T: Field> Field for BTreeMap<K, T> {
-    fn read(value: Option<Value>) -> Result<Self, WrongField> {
-        let fields = Fields::of(value.unwrap_or_default())?.0;
-        let row = |(name, value): (String, Value)| Ok((parsed(&name).map_err(WrongField)?, T::read(Some(value))?));
+impl<K: Ord + FromStr<Err: Display>, T: Field> Field for BTreeMap<K, T>
+where
+    Self: Write,
+{
+    fn read(value: Option<Json<'_>>) -> Result<Self, WrongField> {
+        let fields = Fields::of(value)?.0;
+        let row = |(name, value): (Cow<'_, str>, _)| Ok((parsed(&name).map_err(WrongField)?, T::read(Some(value))?));
         // Not collected: that would compile a sort for each kind of map.
         let mut map = Self::new();
         for field in fields {
@@ -210,47 +231,51 @@ impl<K: Field + Ord + core::str::FromStr<Err: core::fmt::Display> + ToString, T:
         }
         Ok(map)
     }
+}
 
-    fn write(&self) -> Value {
-        let mut object = Map::new();
-        for (name, value) in self {
-            object.insert(name.to_string(), value.write());
-        }
-        Value::Object(object)
+impl<K: ToString, T: Write> Write for BTreeMap<K, T> {
+    fn write(&self, out: &mut Writing, _at: &str) {
+        let names: Vec<String> = self.keys().map(ToString::to_string).collect();
+        let fields = names.iter().zip(self.values()).map(|(name, value)| (&**name, value as &dyn Write));
+        out.object(&mut fields.collect::<Vec<_>>());
     }
 }
 
 impl Field for Typed {
-    fn read(value: Option<Value>) -> Result<Self, WrongField> {
-        match value {
-            Some(Value::String(text)) => Ok(Self::One(text)),
-            Some(Value::Array(_)) => Field::read(value).map(Self::Several),
-            Some(Value::Object(_)) => Field::read(value).map(Self::Places),
-            other => Err(expected("a figure, a list or lists by place", other.as_ref())),
+    fn read(value: Option<Json<'_>>) -> Result<Self, WrongField> {
+        match value.map(Json::shape) {
+            Some(Shape::Text) => Field::read(value).map(Self::One),
+            Some(Shape::List) => Field::read(value).map(Self::Several),
+            Some(Shape::Object) => Field::read(value).map(Self::Places),
+            _ => Err(expected("a figure, a list or lists by place", value)),
         }
     }
+}
 
-    fn write(&self) -> Value {
+impl Write for Typed {
+    fn write(&self, out: &mut Writing, at: &str) {
         match self {
-            Self::One(text) => text.write(),
-            Self::Several(texts) => texts.write(),
-            Self::Places(places) => places.write(),
+            Self::One(text) => text.write(out, at),
+            Self::Several(texts) => texts.write(out, at),
+            Self::Places(places) => places.write(out, at),
         }
     }
 }
 
 impl Field for Saw {
-    fn read(value: Option<Value>) -> Result<Self, WrongField> {
-        match value {
-            Some(Value::Object(_)) => Field::read(value).map(Self::Places),
-            other => Field::read(other).map(Self::One),
+    fn read(value: Option<Json<'_>>) -> Result<Self, WrongField> {
+        match value.map(Json::shape) {
+            Some(Shape::Object) => Field::read(value).map(Self::Places),
+            _ => Field::read(value).map(Self::One),
         }
     }
+}
 
-    fn write(&self) -> Value {
+impl Write for Saw {
+    fn write(&self, out: &mut Writing, at: &str) {
         match self {
-            Self::One(seen) => seen.write(),
-            Self::Places(places) => places.write(),
+            Self::One(seen) => seen.write(out, at),
+            Self::Places(places) => places.write(out, at),
         }
     }
 }

@@ -2,6 +2,7 @@
 
 mod admitted;
 mod carried;
+mod cores;
 mod device;
 mod folder;
 mod glance;

@@ -14,8 +14,8 @@ use muster_core::record::{
 };
 use muster_wire::sync::{Fate, Received};
 
-use super::{Keeper, device::Key, hex, is_true};
-use crate::store::{ReadEvent, StoreError, cores::on_every_core};
+use super::{Keeper, cores::on_every_core, device::Key, hex, is_true};
+use crate::store::{ReadEvent, StoreError};
 
 impl Keeper {
     /// Takes in a batch that other devices wrote. What is true and next in its series is kept, in one transaction; after

@@ -102,8 +102,8 @@ pub enum StoreError {
         /// What.
         what: String,
     },
-    /// The thread that writes has ended.
-    #[error("the store is closed: start again")]
+    /// Work it was to be committed with broke off.
+    #[error("the store broke off before this was written: try again")]
     Closed,
     /// Anything else SQLite says.
     #[error("the database refused")]

@@ -5,7 +5,6 @@
 //! its own trait, [`Secrets`].
 
 pub mod backup;
-pub(crate) mod cores;
 pub mod durable;
 mod error;
 pub mod photos;
@@ -41,10 +40,10 @@ pub trait Store: Send + Sync {
     /// # Errors
     /// [`StoreError`] with what is wrong with the first event refused, or with the disk.
     fn append(&self, batch: &[Signed]) -> Result<Appended, StoreError> {
-        let read = |part: &[Signed]| part.iter().map(|signed| ReadEvent::of(signed.clone())).collect();
-        let numbered = (1..).zip(cores::on_every_core(batch, read));
-        let batch = numbered.map(|(number, read)| read.map_err(|source| StoreError::NotAnEvent { number, source }));
-        self.append_read(&Arc::new(batch.collect::<Result<_, _>>()?))
+        let read = |(number, signed): (_, &Signed)| {
+            ReadEvent::of(signed.clone()).map_err(|source| StoreError::NotAnEvent { number, source })
+        };
+        self.append_read(&Arc::new((1..).zip(batch).map(read).collect::<Result<_, _>>()?))
     }
 
     /// As [`Store::append`], of events the caller has read: they are not read again.

@@ -35,7 +35,7 @@ pub(crate) const SLOW_ROWS: u32 = 60_000;
 
 /// A step that takes long enough to be killed in.
 pub(crate) const SLOW: Migration = Migration {
-    version: 2,
+    version: 3,
     sql: "CREATE TABLE slow (number INTEGER PRIMARY KEY, text TEXT) STRICT;
           WITH RECURSIVE upto (number) AS (SELECT 1 UNION ALL SELECT number + 1 FROM upto WHERE number < 60000)
           INSERT INTO slow SELECT number, hex(randomblob(40)) FROM upto;

@@ -4,9 +4,12 @@ use std::{collections::BTreeSet, fs, path::Path};
 
 use muster::store::{
     Fault, Part, Secrets, Store, StoreError,
-    sqlite::{DATABASE, SqliteStore},
+    sqlite::{
+        DATABASE, SqliteStore,
+        migrate::{self, MIGRATIONS},
+    },
 };
-use muster_core::record::private::PersonKey;
+use muster_core::record::{payload::Subject, private::PersonKey};
 use tempfile::TempDir;
 
 use super::{
@@ -122,7 +125,7 @@ fn what_is_computed_wrong_is_named_and_rebuilt() {
     with_sql(
         folder.path(),
         "UPDATE placed SET subject = 'machine H-09' WHERE arrival = 2; DELETE FROM placed WHERE arrival = 4;
-         INSERT INTO placed SELECT 9, device, seq, height, subject, kind, at FROM placed WHERE arrival = 5;
+         INSERT INTO placed SELECT subject, 9 FROM placed WHERE arrival = 5;
          UPDATE series SET seq = 4",
     );
     let found: Vec<String> = faults(folder.path()).iter().map(ToString::to_string).collect();
@@ -133,8 +136,9 @@ fn what_is_computed_wrong_is_named_and_rebuilt() {
         "arrival 6: is missing".to_owned(),
         "arrival 7: is missing".to_owned(),
         "arrival 8: is missing".to_owned(),
-        format!("event {device}.5 (arrival 9): is missing"),
+        "arrival 9: is missing".to_owned(),
         "database: 1 rows are computed of no event: rebuild".to_owned(),
+        format!("series of {device}: its end is written down wrong: rebuild"),
     ];
     assert_eq!(found, expected);
     let store = SqliteStore::open(folder.path()).unwrap();
@@ -148,6 +152,28 @@ fn a_build_that_reads_newer_events_computes_them_when_it_opens() {
     with_sql(folder.path(), "UPDATE computed SET version = 0; DELETE FROM placed");
     let store = SqliteStore::open(folder.path()).unwrap();
     assert_eq!((store.check().unwrap(), store.subjects().unwrap().len()), (vec![], 1));
+}
+
+#[test]
+fn a_record_of_the_first_version_is_brought_to_this_one_with_all_its_events() {
+    let (folder, now) = (TempDir::new().unwrap(), filled(5));
+    let mut first = rusqlite::Connection::open(folder.path().join(DATABASE)).unwrap();
+    migrate::migrate(&mut first, &MIGRATIONS[..1]).unwrap();
+    let from = now.path().join(DATABASE);
+    first
+        .execute_batch(&format!(
+            "ATTACH '{}' AS now; INSERT INTO event SELECT * FROM now.event; INSERT INTO series SELECT * FROM now.series;
+             INSERT INTO computed SELECT * FROM now.computed;
+             INSERT INTO placed SELECT arrival, device, seq, seq, subject, 'odometer-noted', 0
+                 FROM now.event JOIN now.placed USING (arrival)",
+            from.display()
+        ))
+        .unwrap();
+    drop(first);
+    assert!(matches!(SqliteStore::open_read_only(folder.path()), Err(StoreError::Older { found: 1, .. })));
+    let store = SqliteStore::open(folder.path()).unwrap();
+    assert_eq!(store.check().unwrap(), vec![]);
+    assert_eq!(store.subject(&Subject::Machine("H-01".into())).unwrap().len(), 5);
 }
 
 /// Changes bytes of the file where a text stands.

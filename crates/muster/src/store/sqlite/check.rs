@@ -1,18 +1,18 @@
 //! Reads everything there is and names each thing that is not as it was written.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::{
+    cell::OnceCell,
+    collections::{BTreeMap, BTreeSet},
+};
 
 use muster_core::record::{
     event::Entry,
     heads::{self, SeriesEnd},
-    id::DeviceId,
+    id::{DeviceId, EventId},
 };
-use rusqlite::{Connection, OptionalExtension};
+use rusqlite::{Connection, OptionalExtension, Row, params};
 
-use super::{
-    compute::{self, PLACED, Placed},
-    row,
-};
+use super::{compute, row};
 use crate::store::{Arrival, Fault, Part, StoreError, Stored};
 
 /// Faults listed by SQLite itself at most: after that many the file is lost anyway.
@@ -22,7 +22,8 @@ const MAX_PAGE_FAULTS: u32 = 100;
 pub(super) fn check(connection: &Connection) -> Result<Vec<Fault>, StoreError> {
     // One state of the database, whatever is appended meanwhile.
     let transaction = connection.unchecked_transaction()?;
-    let mut look = Look { connection: &transaction, faults: Vec::new(), ends: BTreeMap::new() };
+    let (faults, ends, numbered) = (Vec::new(), BTreeMap::new(), OnceCell::new());
+    let mut look = Look { connection: &transaction, faults, ends, numbered };
     look.pages();
     for arrival in 1..=look.last_arrival() {
         look.event(arrival);
@@ -37,6 +38,8 @@ struct Look<'a> {
     faults: Vec<Fault>,
     /// The end of each series so far; none after an event that cannot be read, so that its followers are not blamed.
     ends: BTreeMap<DeviceId, Option<SeriesEnd>>,
+    /// Which event has which number, by the index alone: asked for where an event itself cannot be read.
+    numbered: OnceCell<BTreeMap<Arrival, EventId>>,
 }
 
 impl Look<'_> {
@@ -83,20 +86,19 @@ impl Look<'_> {
             .connection
             .prepare_cached(&sql)
             .and_then(|mut query| query.query_row([row::signed(arrival)], row::with_sum).optional());
-        let placed = self.placed(arrival);
-        let known = placed.as_ref().map(|placed| placed.id);
         let what = match held {
-            Ok(Some((stored, sum))) => return self.bytes(&stored, &sum, placed.as_ref()),
+            Ok(Some((stored, sum))) => return self.bytes(&stored, &sum),
             Ok(None) => "is missing".to_owned(),
             Err(error) => format!("cannot be read: {error}"),
         };
+        let known = self.numbered.get_or_init(|| numbered(self.connection).unwrap_or_default()).get(&arrival).copied();
         if let Some(id) = known {
             self.ends.insert(id.device, None);
         }
         self.add(Part::Event { arrival, id: known }, what);
     }
 
-    fn bytes(&mut self, stored: &Stored, sum: &[u8], placed: Option<&Placed>) {
+    fn bytes(&mut self, stored: &Stored, sum: &[u8]) {
         let part = Part::Event { arrival: stored.arrival, id: Some(stored.id) };
         if row::sum(&stored.signed.event, &stored.signed.signature) != sum {
             self.add(part, "its bytes are not those that were appended");
@@ -114,7 +116,7 @@ impl Look<'_> {
         if entry.id != stored.id {
             self.add(part, format!("its bytes are those of event {}", entry.id));
         }
-        if placed != Some(&Placed::of(&entry)) {
+        if compute::subject(&entry).is_some_and(|subject| !self.is_placed(&subject, stored.arrival)) {
             self.add(part, "what is computed of it is wrong: rebuild");
         }
         self.follows(part, entry);
@@ -135,18 +137,23 @@ impl Look<'_> {
         self.ends.insert(entry.id.device, Some(end));
     }
 
-    fn placed(&self, arrival: Arrival) -> Option<Placed> {
-        let sql = format!("SELECT {PLACED} FROM placed WHERE arrival = ?1");
-        // One that cannot be read is none: the event's own check says that it is wrong.
-        self.connection.prepare_cached(&sql).ok()?.query_row([row::signed(arrival)], Placed::of_row).ok()
+    /// Whether an event is noted under its subject; not, if that cannot be read.
+    fn is_placed(&self, subject: &str, arrival: Arrival) -> bool {
+        let sql = "SELECT 1 FROM placed WHERE subject = ?1 AND arrival = ?2";
+        let query = self.connection.prepare_cached(sql);
+        query.and_then(|mut query| query.exists(params![subject, row::signed(arrival)])).unwrap_or(false)
     }
 
     fn rows_of_nothing(&mut self) {
-        let sql = "SELECT count(*) FROM placed WHERE arrival < 1 OR arrival NOT IN (SELECT arrival FROM event)";
         // A table that cannot be read was named already.
-        let count = self.connection.query_row(sql, [], |row| row.get::<_, u32>(0)).unwrap_or(0);
-        if count > 0 {
-            self.add(Part::File, format!("{count} rows are computed of no event: rebuild"));
+        let count = |sql: &str| self.connection.query_row(sql, [], |row| row.get::<_, u32>(0)).unwrap_or(0);
+        let nothing =
+            count("SELECT count(*) FROM placed WHERE arrival < 1 OR arrival NOT IN (SELECT arrival FROM event)");
+        let twice = count("SELECT count(*) - count(DISTINCT arrival) FROM placed");
+        for (count, what) in [(nothing, "rows are computed of no event"), (twice, "events are noted of two subjects")] {
+            if count > 0 {
+                self.add(Part::File, format!("{count} {what}: rebuild"));
+            }
         }
     }
 
@@ -171,6 +178,13 @@ impl Look<'_> {
         let mut query = self.connection.prepare("SELECT device FROM series")?;
         Ok(query.query_map([], |row| row::parsed(row, 0))?.collect::<rusqlite::Result<_>>()?)
     }
+}
+
+fn numbered(connection: &Connection) -> rusqlite::Result<BTreeMap<Arrival, EventId>> {
+    let sql = "SELECT arrival, device, seq FROM event INDEXED BY sqlite_autoindex_event_1";
+    let row =
+        |row: &Row<'_>| Ok((row::whole(row, 0)?, EventId { device: row::parsed(row, 1)?, seq: row::whole(row, 2)? }));
+    connection.prepare(sql)?.query_map([], row)?.collect()
 }
 
 /// The page that a line of SQLite's own check names: `Tree 2 page 17 cell 3: …`.

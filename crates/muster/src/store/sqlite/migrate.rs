@@ -14,7 +14,10 @@ pub struct Migration {
 }
 
 /// Every step there ever was, in order. Steps are added, never changed.
-pub const MIGRATIONS: &[Migration] = &[Migration { version: 1, sql: include_str!("../migrations/0001.sql") }];
+pub const MIGRATIONS: &[Migration] = &[
+    Migration { version: 1, sql: include_str!("../migrations/0001.sql") },
+    Migration { version: 2, sql: include_str!("../migrations/0002.sql") },
+];
 
 /// The version that the last of some steps leads to.
 #[must_use]

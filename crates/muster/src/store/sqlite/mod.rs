@@ -27,7 +27,6 @@ use rusqlite::{
 };
 
 use super::{Appended, Arrival, Fault, ReadEvent, Store, StoreError, Stored, SubjectEnd, durable};
-use compute::Placed;
 use open::Readers;
 pub(super) use row::Changed;
 use writer::Writer;
@@ -54,8 +53,7 @@ impl SqliteStore {
             Ok(connection) => connection,
             Err(why) => return Self::reading(path, why),
         };
-        let writer = Writer::start(connection).map_err(|error| StoreError::file("start a thread for", &path, error))?;
-        Ok(Self { readers: Readers::beside_writer(&path), path, writer: Ok(writer) })
+        Ok(Self { readers: Readers::beside_writer(&path), path, writer: Ok(Writer::of(connection)) })
     }
 
     /// Opens the store in a folder for reading, whether or not it could be written.
@@ -185,7 +183,7 @@ impl Store for SqliteStore {
     }
 
     fn subjects(&self) -> Result<Vec<SubjectEnd>, StoreError> {
-        let sql = "SELECT subject, count(*), max(arrival) FROM placed WHERE subject IS NOT NULL GROUP BY subject";
+        let sql = "SELECT subject, count(*), max(arrival) FROM placed GROUP BY subject";
         let read = |row: &Row<'_>| Ok((row.get::<_, String>(0)?, row::whole(row, 1)?, row::whole(row, 2)?));
         let mut ends = self.read(|connection| {
             let mut query = connection.prepare_cached(sql)?;
@@ -235,7 +233,7 @@ fn append(connection: &Connection, batch: &[ReadEvent]) -> Result<Appended, Stor
     let mut all: BTreeMap<DeviceId, Series> = BTreeMap::new();
     let mut new = Vec::new();
     let mut insert = connection.prepare_cached(INSERT)?;
-    let mut place = connection.prepare_cached(Placed::INSERT)?;
+    let mut place = connection.prepare_cached(compute::PLACE)?;
     for read in batch {
         let (entry, signed) = (read.entry(), read.signed());
         let id = entry.id;
@@ -256,7 +254,9 @@ fn append(connection: &Connection, batch: &[ReadEvent]) -> Result<Appended, Stor
         let sum = row::sum(&signed.event, &signed.signature);
         let seq = row::signed(id.seq);
         insert.execute(params![row::signed(arrival), series.device, seq, signed.event, signed.signature, sum])?;
-        Placed::of(entry).insert(&mut place, arrival, &series.device)?;
+        if let Some(subject) = compute::subject(entry) {
+            place.execute(params![subject, row::signed(arrival)])?;
+        }
         series.end = Some(SeriesEnd { seq: id.seq, hash: entry.hash.clone(), height: entry.height });
         series.has_grown = true;
         new.push(id);

@@ -1,8 +1,12 @@
-//! The one thread that writes: what waits for it is committed together, each piece whole or not at all.
+//! One who writes at a time: what waits for it is committed together, each piece whole or not at all.
 
 use std::{
-    sync::mpsc::{self, Receiver, Sender, SyncSender},
-    thread::{self, JoinHandle},
+    collections::VecDeque,
+    fmt,
+    sync::{
+        Mutex, MutexGuard, PoisonError,
+        mpsc::{self, SyncSender, TryRecvError},
+    },
 };
 
 use rusqlite::{Connection, TransactionBehavior};
@@ -12,11 +16,11 @@ use crate::store::StoreError;
 /// How many pieces of work are committed together at most.
 const GROUP: usize = 64;
 
-/// A handle to the thread that writes.
-#[derive(Debug)]
+/// The one connection that writes. Who has it does what all wait for; to hand work to a thread would cost as much as a
+/// small piece of it.
 pub(super) struct Writer {
-    jobs: Option<Sender<Box<dyn Job>>>,
-    thread: Option<JoinHandle<()>>,
+    waiting: Mutex<VecDeque<Box<dyn Job>>>,
+    connection: Mutex<Connection>,
 }
 
 /// How work is done.
@@ -65,11 +69,9 @@ impl<T: Send, F: FnOnce(&Connection) -> Result<T, StoreError> + Send> Job for Pi
 }
 
 impl Writer {
-    /// Starts the thread, which owns the connection.
-    pub(super) fn start(connection: Connection) -> std::io::Result<Self> {
-        let (jobs, queue) = mpsc::channel();
-        let thread = thread::Builder::new().name("store-writer".into()).spawn(move || serve(connection, &queue))?;
-        Ok(Self { jobs: Some(jobs), thread: Some(thread) })
+    /// One that writes by this connection.
+    pub(super) fn of(connection: Connection) -> Self {
+        Self { waiting: Mutex::default(), connection: Mutex::new(connection) }
     }
 
     /// Does work in a transaction and waits until it is on disk.
@@ -96,45 +98,43 @@ impl Writer {
         F: FnOnce(&Connection) -> Result<T, StoreError> + Send + 'static,
     {
         let (to, from) = mpsc::sync_channel(1);
-        let piece = Piece { kind, work: Some(work), outcome: None, to };
-        let jobs = self.jobs.as_ref().ok_or(StoreError::Closed)?;
-        jobs.send(Box::new(piece)).map_err(|_| StoreError::Closed)?;
-        from.recv().map_err(|_| StoreError::Closed)?
-    }
-}
-
-impl Drop for Writer {
-    fn drop(&mut self) {
-        self.jobs = None;
-        if let Some(thread) = self.thread.take() {
-            // It ends when the queue does; a panic in it was seen by those who waited.
-            let _ = thread.join();
-        }
-    }
-}
-
-fn serve(mut connection: Connection, queue: &Receiver<Box<dyn Job>>) {
-    let mut next = queue.recv().ok();
-    while let Some(mut job) = next.take() {
-        if job.kind() == Kind::Alone {
-            job.run(&connection);
-            job.answer(Ok(()));
-        } else {
-            let mut group = vec![job];
-            while group.len() < GROUP {
-                match queue.try_recv() {
-                    Ok(job) if job.kind() == Kind::Together => group.push(job),
-                    Ok(job) => {
-                        next = Some(job);
-                        break;
-                    }
-                    Err(_) => break,
-                }
+        self.waiting().push_back(Box::new(Piece { kind, work: Some(work), outcome: None, to }));
+        // A panic in another's work undid its transaction: the connection is as good as before.
+        let mut connection = self.connection.lock().unwrap_or_else(PoisonError::into_inner);
+        loop {
+            match from.try_recv() {
+                Ok(outcome) => return outcome,
+                Err(TryRecvError::Disconnected) => return Err(StoreError::Closed),
+                Err(TryRecvError::Empty) => self.serve(&mut connection),
             }
-            let committed = together(&mut connection, &mut group);
-            group.into_iter().for_each(|job| job.answer(committed.clone()));
         }
-        next = next.or_else(|| queue.recv().ok());
+    }
+
+    fn waiting(&self) -> MutexGuard<'_, VecDeque<Box<dyn Job>>> {
+        self.waiting.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Does what waits longest, and what may be committed with it.
+    fn serve(&self, connection: &mut Connection) {
+        let Some(mut job) = self.waiting().pop_front() else { return };
+        if job.kind() == Kind::Alone {
+            job.run(connection);
+            job.answer(Ok(()));
+            return;
+        }
+        let mut group = vec![job];
+        while group.len() < GROUP {
+            let Some(job) = self.waiting().pop_front_if(|job| job.kind() == Kind::Together) else { break };
+            group.push(job);
+        }
+        let committed = together(connection, &mut group);
+        group.into_iter().for_each(|job| job.answer(committed.clone()));
+    }
+}
+
+impl fmt::Debug for Writer {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("Writer").finish_non_exhaustive()
     }
 }
 
@@ -160,4 +160,23 @@ fn together(connection: &mut Connection, group: &mut [Box<dyn Job>]) -> Result<(
         transaction.execute_batch("RELEASE piece")?;
     }
     Ok(transaction.commit()?)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use std::panic::{AssertUnwindSafe, catch_unwind};
+
+    #[test]
+    fn work_that_breaks_off_is_undone_and_the_next_goes_on() {
+        let writer = Writer::of(Connection::open_in_memory().unwrap());
+        writer.write(|to| Ok(to.execute_batch("CREATE TABLE tune (name TEXT)")?)).unwrap();
+        let breaks_off = |to: &Connection| -> Result<(), StoreError> {
+            to.execute_batch("INSERT INTO tune VALUES ('half')")?;
+            panic!("on purpose");
+        };
+        assert!(catch_unwind(AssertUnwindSafe(|| writer.write(breaks_off))).is_err());
+        let count = writer.write(|to| Ok(to.query_row("SELECT count(*) FROM tune", [], |row| row.get::<_, u32>(0))?));
+        assert_eq!(count.unwrap(), 0);
+    }
 }

@@ -6,12 +6,13 @@ use std::{
     fs::File,
     io::{self, BufRead, BufReader, Read},
     path::{Path, PathBuf},
+    sync::Arc,
 };
 
 use muster_core::{
     hash::unhex,
     record::{
-        event::{Entry, MAX_BYTES, Signed},
+        event::{MAX_BYTES, Signed},
         private::PersonKey,
     },
 };
@@ -19,7 +20,7 @@ use serde::de::DeserializeOwned;
 
 use super::{Admit, BATCH, EVENTS, FORMAT, Header, Holdings, KEYS, Key, ORIGINALS, Original, TransferError};
 use crate::store::{
-    StoreError, durable,
+    ReadEvent, StoreError, durable,
     photos::{self, PhotoError, PhotoId},
 };
 
@@ -100,7 +101,7 @@ struct Import<'a> {
     here: Holdings<'a>,
     done: Imported,
     /// Admitted, with their lines.
-    waiting: Vec<(u64, Signed)>,
+    waiting: Vec<(u64, ReadEvent)>,
 }
 
 impl Import<'_> {
@@ -110,11 +111,11 @@ impl Import<'_> {
 
     fn event(&mut self, line: u64, text: Result<String, String>, admit: &mut Admit<'_>) -> Result<(), TransferError> {
         let admitted = text.and_then(|text| json::<Signed>(&text)).and_then(|signed| {
-            let entry = Entry::read(&signed.event).map_err(|error| error.to_string())?;
-            admit(&signed, &entry).map(|()| signed)
+            let read = ReadEvent::of(signed).map_err(|error| error.to_string())?;
+            admit(read.signed(), read.entry()).map(|()| read)
         });
         match admitted {
-            Ok(signed) => self.waiting.push((line, signed)),
+            Ok(read) => self.waiting.push((line, read)),
             Err(why) => self.refuse(Place::Line(EVENTS, line), why),
         }
         if self.waiting.len() >= BATCH { self.flush() } else { Ok(()) }
@@ -123,15 +124,16 @@ impl Import<'_> {
     fn flush(&mut self) -> Result<(), TransferError> {
         let waiting = std::mem::take(&mut self.waiting);
         let (lines, events): (Vec<_>, Vec<_>) = waiting.into_iter().unzip();
-        self.append(&lines, &events)
+        self.append(&lines, events)
     }
 
     /// Appends all at once; if one is refused, the two halves by themselves, so that the rest goes in.
-    fn append(&mut self, lines: &[u64], events: &[Signed]) -> Result<(), TransferError> {
+    fn append(&mut self, lines: &[u64], events: Vec<ReadEvent>) -> Result<(), TransferError> {
         if events.is_empty() {
             return Ok(());
         }
-        match self.here.store.append(events) {
+        let events = Arc::new(events);
+        match self.here.store.append_read(&events) {
             Ok(appended) => {
                 let new = appended.new.len() as u64;
                 self.done.new += new;
@@ -147,8 +149,8 @@ impl Import<'_> {
                 _ => {
                     let middle = events.len() / 2;
                     let ((lines, later_lines), (first, second)) = (lines.split_at(middle), events.split_at(middle));
-                    self.append(lines, first)?;
-                    self.append(later_lines, second)
+                    self.append(lines, first.to_vec())?;
+                    self.append(later_lines, second.to_vec())
                 }
             },
         }

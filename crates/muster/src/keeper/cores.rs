@@ -1,13 +1,15 @@
 //! Work on many items at once, on every core.
 
-use std::{num::NonZero, panic::resume_unwind, thread};
+use std::{num::NonZero, panic::resume_unwind, sync::OnceLock, thread};
 
-/// Items from which on another thread is worth its start.
+/// Items from which on another thread is worth its start: each is a signature, some 50 microseconds.
 const SHARED: usize = 8;
 
 /// Does work on parts of a list, each part on a core of its own, and puts what comes of it together in the list's order.
-pub(crate) fn on_every_core<T: Sync, R: Send>(items: &[T], work: impl Fn(&[T]) -> Vec<R> + Sync) -> Vec<R> {
-    let cores = thread::available_parallelism().map_or(1, NonZero::get);
+pub(super) fn on_every_core<T: Sync, R: Send>(items: &[T], work: impl Fn(&[T]) -> Vec<R> + Sync) -> Vec<R> {
+    // Asked once: Linux answers from files, which takes as long as a small batch.
+    static CORES: OnceLock<usize> = OnceLock::new();
+    let cores = *CORES.get_or_init(|| thread::available_parallelism().map_or(1, NonZero::get));
     if items.len() < SHARED || cores == 1 {
         return work(items);
     }

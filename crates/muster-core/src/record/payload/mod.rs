@@ -3,6 +3,10 @@
 //! Fields that name an event name what the author knew and replaces or ends: two events that name the same one are a
 //! contradiction for a person to settle, whatever order they arrived in.
 
+#[macro_use]
+mod define;
+mod parts;
+
 use alloc::{
     boxed::Box,
     collections::BTreeMap,
@@ -10,12 +14,14 @@ use alloc::{
     vec::Vec,
 };
 
-use serde_json::{Map, Value};
+use serde_json::Value;
 
 pub use super::field::WrongField;
 use super::{
-    field::{Field, Fields},
+    canonical::{Write, Writing},
+    field::Fields,
     id::{DeviceId, EventId, PersonId},
+    json::Json,
     private::Private,
 };
 use crate::{
@@ -23,8 +29,9 @@ use crate::{
     judge::Verdict,
     named::named,
     state::State,
-    words::{Class, Depth, Ending, Seen, Service, Use},
+    words::{Class, Depth, Ending, Service, Use},
 };
+pub use parts::{JobState, Planned, RestsOn, Right, Role, RosterRow, Saw, Typed};
 
 /// What an event is about: it is folded with the others of its subject alone.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -33,82 +40,6 @@ pub enum Subject {
     Yard,
     /// One machine, by its fleet number.
     Machine(String),
-}
-
-macro_rules! payloads {
-    ($($(#[$doc:meta])* $name:ident = $kind:literal on $subject:ident {
-        $($(#[$field_doc:meta])* $field:ident: $type:ty,)*
-    })+) => {
-        $(
-            $(#[$doc])*
-            #[derive(Clone, Debug, PartialEq, Eq)]
-            pub struct $name {
-                $($(#[$field_doc])* pub $field: $type,)*
-            }
-
-            impl From<$name> for Payload {
-                fn from(payload: $name) -> Self {
-                    Self::$name(Box::new(payload))
-                }
-            }
-        )+
-
-        named! {
-            /// The kind of an event.
-            Kind, "kind of event", "those of the record's page in docs":
-            $($(#[$doc])* $name = $kind,)+
-        }
-
-        /// What happened.
-        #[derive(Clone, Debug, PartialEq, Eq)]
-        pub enum Payload {
-            $($(#[$doc])* $name(Box<$name>),)+
-        }
-
-        impl Payload {
-            /// Its kind.
-            #[must_use]
-            pub const fn kind(&self) -> Kind {
-                match self {
-                    $(Self::$name(_) => Kind::$name,)+
-                }
-            }
-
-            /// What it is about.
-            #[must_use]
-            pub fn subject(&self) -> Subject {
-                match self {
-                    $(Self::$name(payload) => payloads!(@$subject payload),)+
-                }
-            }
-
-            /// Its fields.
-            #[must_use]
-            pub fn to_value(&self) -> Value {
-                let mut fields = Map::new();
-                match self {
-                    $(Self::$name(payload) => {
-                        $(fields.insert(stringify!($field).to_string(), payload.$field.write());)*
-                    })+
-                }
-                Value::Object(fields)
-            }
-
-            /// Reads the fields of a kind.
-            ///
-            /// # Errors
-            /// What is wrong with the fields.
-            pub fn from_value(kind: Kind, value: Value) -> Result<Self, WrongField> {
-                let mut fields = Fields::of(value)?;
-                let payload = match kind {
-                    $(Kind::$name => $name { $($field: fields.take(stringify!($field))?,)* }.into(),)+
-                };
-                fields.end().map(|()| payload)
-            }
-        }
-    };
-    (@machine $payload:ident) => { Subject::Machine($payload.machine.clone()) };
-    (@yard $payload:ident) => {{ let _ = $payload; Subject::Yard }};
 }
 
 payloads! {
@@ -609,102 +540,4 @@ payloads! {
         /// By which rule.
         why: String,
     }
-}
-
-/// What a signed decision rests on.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct RestsOn {
-    /// The judgement's bytes.
-    pub judgement: String,
-    /// SHA-256 of the catalogue, the law packs in it included.
-    pub catalogue: String,
-    /// SHA-256 of the yard's files: sheets, machines, house rules.
-    pub yard: String,
-    /// SHA-256 of the forecast, where one was used.
-    pub forecast: Option<String>,
-}
-
-/// What a machine is to go out for.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Planned {
-    /// The use.
-    pub one: Use,
-    /// When it is to be back.
-    pub back: Moment,
-    /// How far, as typed.
-    pub distance: Option<String>,
-}
-
-/// One row of a roster.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct RosterRow {
-    /// The machine.
-    pub machine: String,
-    /// The rider.
-    pub rider: Option<PersonId>,
-    /// From when.
-    pub from: Moment,
-    /// Till when.
-    pub to: Moment,
-}
-
-/// Figures as they were typed.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Typed {
-    /// One.
-    One(String),
-    /// Several at no place in particular.
-    Several(Vec<String>),
-    /// One or more at each place.
-    Places(BTreeMap<String, Vec<String>>),
-}
-
-/// What was seen.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Saw {
-    /// Everywhere.
-    One(Seen),
-    /// At each place.
-    Places(BTreeMap<String, Seen>),
-}
-
-named! {
-    /// How far workshop work has come.
-    JobState, "state of a job", "open, waiting for parts, in hand, done, proven":
-    /// Asked for.
-    Open = "open",
-    /// Cannot go on yet.
-    Waiting = "waiting for parts",
-    /// Being done.
-    InHand = "in hand",
-    /// Done, not proven.
-    Done = "done",
-    /// Its readings are there.
-    Proven = "proven",
-}
-
-named! {
-    /// What a person does here.
-    Role, "role", "owner, workshop, instructor, rider, auditor":
-    /// Answers for the yard.
-    Owner = "owner",
-    /// Puts right what is wrong.
-    Workshop = "workshop",
-    /// Walks round, lets out, takes back.
-    Instructor = "instructor",
-    /// Rides, and says what they noticed.
-    Rider = "rider",
-    /// Reads everything, changes nothing.
-    Auditor = "auditor",
-}
-
-named! {
-    /// A right beyond the role's.
-    Right, "right", "release against the verdict, lower a class, loosen a limit":
-    /// Signs a release against a hold or an unseen.
-    Override = "release against the verdict",
-    /// Lowers a finding's class below the law pack's.
-    LowerClass = "lower a class",
-    /// Attaches an approval that loosens a limit.
-    LoosenLimit = "loosen a limit",
 }

@@ -1,6 +1,8 @@
 //! The long figures of docs/reliability.md: `ingest`, `open` and `load`, each printed with what it measured.
 #![expect(clippy::unwrap_used, reason = "a measurement that cannot go on has failed")]
 
+mod ingest;
+
 use std::{
     env,
     net::SocketAddr,
@@ -38,7 +40,7 @@ include!(concat!(env!("OUT_DIR"), "/embedded.rs"));
 
 fn main() {
     match env::args().nth(1).as_deref() {
-        Some("ingest") => ingest(),
+        Some("ingest") => ingest::ingest(),
         Some("open") => open(),
         Some("load") => load(),
         _ => println!("one of: ingest, open, load"),
@@ -108,8 +110,8 @@ fn at() -> Moment {
     Moment::parse("2026-11-24T08:00:00+00:00").unwrap()
 }
 
-/// A record of the demonstration's yard, its owner and these devices.
-fn begun(folder: &TempDir, phones: &[Writer]) -> Opened {
+/// A record of the demonstration's yard, its owner and these phones.
+fn begun(folder: &TempDir, phones: Vec<Payload>) -> Opened {
     let opened = Opened::made(folder.path()).unwrap();
     let keeper = &opened.keeper;
     let person: PersonId = "p-owner".parse().unwrap();
@@ -120,72 +122,16 @@ fn begun(folder: &TempDir, phones: &[Writer]) -> Opened {
     let files: Vec<(String, String)> = DEMO.iter().map(|(name, text)| ((*name).into(), (*text).into())).collect();
     let mut payloads: Vec<Payload> = vec![owner.into(), office.into()];
     payloads.extend(taken(&files).unwrap());
-    payloads.extend(phones.iter().map(Writer::added));
+    payloads.extend(phones);
     keeper.begin(payloads, &person, at()).unwrap();
     opened
-}
-
-/// What is kept a second, beside bare SQLite with the same bytes, batches and durability in the same run.
-fn ingest() {
-    for batch in [1, 20, 100] {
-        let count = if batch == 1 { 2_000 } else { 20_000 };
-        let folder = TempDir::new().unwrap();
-        let mut phone = Writer::new(1);
-        let opened = begun(&folder, std::slice::from_ref(&phone));
-        let mut events = Vec::new();
-        while events.len() < count {
-            events.extend(phone.walk("H-07", 19));
-        }
-        let (bare_folder, store_folder) = (TempDir::new().unwrap(), TempDir::new().unwrap());
-        let bare = bare(&bare_folder, &events, batch);
-        let store = muster::store::sqlite::SqliteStore::open(store_folder.path()).unwrap();
-        let began = Instant::now();
-        events.chunks(batch).for_each(|batch| _ = store.append(batch).unwrap());
-        let stored = began.elapsed();
-        let began = Instant::now();
-        events.chunks(batch).for_each(|batch| _ = opened.keeper.receive(batch).unwrap());
-        let received = began.elapsed();
-        let rate = |took: Duration| events.len() as f64 / took.as_secs_f64();
-        println!(
-            "batches of {batch}: bare SQLite {:.0}/s, store {:.0}/s ({:.0} %), with signatures verified and states folded {:.0}/s ({:.0} %)",
-            rate(bare),
-            rate(stored),
-            100.0 * rate(stored) / rate(bare),
-            rate(received),
-            100.0 * rate(received) / rate(bare),
-        );
-    }
-}
-
-fn bare(folder: &TempDir, events: &[Signed], batch: usize) -> Duration {
-    let mut connection = rusqlite::Connection::open(folder.path().join("bare.db")).unwrap();
-    connection
-        .execute_batch(
-            "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL;
-             CREATE TABLE event(arrival INTEGER PRIMARY KEY, id TEXT UNIQUE, bytes TEXT, signature TEXT)",
-        )
-        .unwrap();
-    let began = Instant::now();
-    for (number, batch) in events.chunks(batch).enumerate() {
-        let transaction = connection.transaction_with_behavior(rusqlite::TransactionBehavior::Immediate).unwrap();
-        for (index, signed) in batch.iter().enumerate() {
-            let id = format!("{number}.{index}");
-            transaction
-                .prepare_cached("INSERT INTO event(id, bytes, signature) VALUES(?1, ?2, ?3)")
-                .unwrap()
-                .execute((id, &signed.event, &signed.signature))
-                .unwrap();
-        }
-        transaction.commit().unwrap();
-    }
-    began.elapsed()
 }
 
 /// How long a record of a million events takes to open, and to the first verdict.
 fn open() {
     let folder = TempDir::new().unwrap();
     let mut phones: Vec<Writer> = (1..=8).map(Writer::new).collect();
-    let opened = begun(&folder, &phones);
+    let opened = begun(&folder, phones.iter().map(Writer::added).collect());
     let began = Instant::now();
     let mut count = opened.store.count().unwrap();
     'all: loop {
@@ -247,7 +193,7 @@ fn load() {
     let folder = TempDir::new().unwrap();
     let phones: Vec<Writer> = (1..=PHONES as u64).map(Writer::new).collect();
     let run = Run {
-        base: served(begun(&folder, &phones)),
+        base: served(begun(&folder, phones.iter().map(Writer::added).collect())),
         begin: Arc::new(Barrier::new(PHONES + DESKS + 1)),
         over: Arc::default(),
         sent: Arc::default(),
