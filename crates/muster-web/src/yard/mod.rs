@@ -3,6 +3,7 @@
 mod disk;
 mod key;
 mod link;
+mod pins;
 mod sync;
 mod write;
 
@@ -65,6 +66,9 @@ pub(crate) struct Signed {
     pub(crate) rights: Vec<String>,
     /// Whether this is the demonstration.
     pub(crate) demonstration: bool,
+    /// Whether they have set a PIN.
+    #[serde(default)]
+    pub(crate) has_pin: bool,
 }
 
 /// How it stands with the server.
@@ -236,6 +240,7 @@ impl Yard {
             role: me.role.clone(),
             rights: me.rights.clone(),
             demonstration: me.demonstration,
+            has_pin: me.has_pin,
         });
         // Told only when it is somebody else or somebody else's rights: every sync asks.
         if self.me.with_untracked(|known| *known != me) {

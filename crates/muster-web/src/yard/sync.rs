@@ -144,7 +144,7 @@ impl Yard {
     }
 
     /// The device this browser is; one that nobody enrolled writes nothing and has no name of its own.
-    fn device(self) -> DeviceId {
+    pub(super) fn device(self) -> DeviceId {
         self.key.with_value(|key| key.as_ref().map_or_else(|| DeviceId::of_key(&[0; 32]), |key| key.device()))
     }
 
@@ -166,6 +166,7 @@ impl Yard {
         if self.link.with_untracked(|link| link.enrolled && !link.other_tab) {
             self.send_events().await?;
             self.send_photos().await?;
+            self.keep_pins().await?;
         }
         Ok(())
     }

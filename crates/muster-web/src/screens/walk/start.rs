@@ -20,7 +20,7 @@ use super::{
 };
 use crate::{
     clock, route,
-    ui::{Banner, Icon, Lacking, toast},
+    ui::{Banner, FirstLine, Icon, Lacking, toast},
     words::t,
     yard::{Yard, yard},
 };
@@ -107,12 +107,7 @@ fn Start(id: String) -> impl IntoView {
         <main tabindex="0">
             <section class="check"><h1>{t!("walk-round")}</h1></section>
             <Resume machine=id/>
-            <section class="sec first-line">
-                <h2 class="vh">{t!("first-line")}</h2>
-                <label class="tickbox tickbox--lg"><input type="checkbox" bind:checked=asked.no_tag/><span>{t!("no-hold-tag")}</span></label>
-                <label class="tickbox tickbox--lg"><input type="checkbox" bind:checked=asked.key/><span>{t!("key-on-hook")}</span></label>
-                <button class="btn btn--quiet" on:click=move |_| to_machine()>{t!("there-is-a-tag")}</button>
-            </section>
+            <FirstLine machine=machine.get_value() no_tag=asked.no_tag key=asked.key/>
             <What asked/>
             <Found asked/>
             <Figures asked/>

@@ -14,14 +14,13 @@ use super::{
     about::About,
     reasons::reasons,
     release::{Leave, LeaveForm},
-    sign::PinSheet,
     start::{depth_word, use_word},
     tag::{Hanging, TagAsked, TagForm, Workshop, clears},
     walking::{Goer, goer},
 };
 use crate::{
     route,
-    ui::{Banner, Icon, Lacking, Press, toast, verdict_word},
+    ui::{Banner, Icon, Lacking, PinSheet, Press, toast, verdict_word},
     words::t,
     yard::{NotDone, yard},
 };
@@ -76,7 +75,9 @@ fn Summary(id: String) -> impl IntoView {
     let sheet = move || match deciding.get() {
         Deciding::Nothing => ().into_any(),
         Deciding::Release => view! { <PinSheet what=t!("sign-release") signed cancel/> }.into_any(),
-        Deciding::TagSigned => view! { <PinSheet what=t!("sign-tag") signed cancel/> }.into_any(),
+        Deciding::TagSigned => {
+            view! { <TagSheet tag deciding/><PinSheet what=t!("sign-tag") signed cancel/> }.into_any()
+        }
         Deciding::Tag => view! { <TagSheet tag deciding/> }.into_any(),
     };
     view! {
@@ -86,7 +87,7 @@ fn Summary(id: String) -> impl IntoView {
             <span class="sub opt">{odometer}</span>
         </header>
         <Banner/>
-        <div class="leg" hidden=move || deciding.get() != Deciding::Nothing>
+        <div class="leg" hidden=move || matches!(deciding.get(), Deciding::Tag | Deciding::TagSigned)>
             <main tabindex="0"><Told machine leave judgement act/></main>
             <Decide machine leave judgement deciding/>
         </div>
