@@ -12,6 +12,7 @@ mod sign;
 mod table;
 mod toast;
 mod told;
+mod way;
 mod when;
 
 pub(crate) use banner::{Banner, Mast};

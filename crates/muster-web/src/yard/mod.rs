@@ -3,6 +3,7 @@
 mod disk;
 mod key;
 mod link;
+mod mend;
 mod pins;
 mod sync;
 mod write;
@@ -32,6 +33,7 @@ use muster_core::{
 use muster_wire::people::Me;
 use serde::{Deserialize, Serialize};
 
+use self::mend::Unsent;
 use crate::clock;
 
 /// The yard as this browser has it. Cheap to copy; one for the whole app, found by [`yard`].
@@ -44,6 +46,8 @@ pub(crate) struct Yard {
     key: StoredValue<Option<Rc<Key>>, LocalStorage>,
     /// One command at a time: each event stands on the one before.
     writing: StoredValue<Rc<Mutex<()>>, LocalStorage>,
+    /// What was written here and not sent, and photos, beside the disk: a browser may throw that away under an open page.
+    unsent: StoredValue<Unsent, LocalStorage>,
     /// Rises whenever what is held changes: reading it tells a screen to look again.
     version: RwSignal<u64>,
     /// Who acts, as far as this browser knows.
@@ -90,6 +94,8 @@ pub(crate) struct Link {
     pub(crate) other_tab: bool,
     /// What could not be kept here.
     pub(crate) trouble: Option<String>,
+    /// The browser threw away what it was given, with so many records that were not sent.
+    pub(crate) lost: Option<usize>,
     /// The server's catalogue is another than this app's: its hash.
     pub(crate) other_catalogue: bool,
 }
@@ -137,6 +143,7 @@ impl Yard {
             disk: StoredValue::new_local(None),
             key: StoredValue::new_local(None),
             writing: StoredValue::new_local(Rc::default()),
+            unsent: StoredValue::new_local(Unsent::default()),
             version: RwSignal::new(0),
             me: RwSignal::new(None),
             names: RwSignal::new(BTreeMap::new()),
@@ -246,6 +253,13 @@ impl Yard {
         if self.me.with_untracked(|known| *known != me) {
             self.me.set(me);
         }
+    }
+
+    /// Whether the yard has revoked this device: what it writes does not count.
+    pub(crate) fn is_revoked(self) -> bool {
+        let device = self.device();
+        let of = self.with(|held| held.known().state.devices.get(&device).is_some_and(|of| of.revoked.is_some()));
+        of.unwrap_or(false)
     }
 
     /// The disk of this browser, if there is one.

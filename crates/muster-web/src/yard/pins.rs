@@ -11,8 +11,9 @@ use leptos::prelude::*;
 use muster_core::record::payload::Kind;
 use muster_wire::people::{PinHashes, PinsAsked};
 use serde::{Deserialize, Serialize};
+use wasm_split_helpers::wasm_split;
 
-use super::{Yard, ask, link::LinkError};
+use super::{NotDone, Yard, ask, link::LinkError};
 use crate::clock;
 
 /// By what name the hashes are kept.
@@ -27,12 +28,19 @@ struct Pins {
     people: BTreeMap<String, String>,
 }
 
+/// Whether a hash is that of a PIN. The cost is the hash's own.
+#[allow(unsafe_code, reason = "the seam between two modules is a name that the linker sees")]
+#[wasm_split(write, fallible)]
+fn is_of(phc: String, pin: String) -> Result<bool, NotDone> {
+    let right = |phc: PasswordHash| Argon2::default().verify_password(pin.as_bytes(), &phc).is_ok();
+    Ok(PasswordHash::new(&phc).is_ok_and(right))
+}
+
 impl Yard {
     /// Whether a PIN is that of whoever acts, by this phone alone; none where it holds no hash of theirs.
     pub(crate) async fn is_pin(self, pin: &str) -> Option<bool> {
         let phc = self.own_hash().await?;
-        let phc = PasswordHash::new(&phc).ok()?;
-        Some(Argon2::default().verify_password(pin.as_bytes(), &phc).is_ok())
+        is_of(phc, pin.to_owned()).await.ok()
     }
 
     /// Whether this phone can check the PIN of whoever acts by itself.

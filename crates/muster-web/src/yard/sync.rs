@@ -27,7 +27,7 @@ use super::{
     link::LinkError,
     send_bytes,
 };
-use crate::{clock, ui::toast, words::t};
+use crate::{clock, ui::toast, words::t, worker};
 
 /// Most events sent at once.
 const BATCH: usize = 200;
@@ -52,6 +52,7 @@ impl Yard {
             self.link.update(|link| link.trouble = Some(error));
         }
         self.hold_the_pen();
+        self.note_unsent();
         self.sync().await;
         self.listen();
     }
@@ -109,6 +110,7 @@ impl Yard {
         let key = disk.key().await.map_err(|error| error.to_string())?;
         let key = key.map(|stored| Key::recall(&stored)).transpose().map_err(|error| error.to_string())?;
         let enrolled = about.enrolled && key.is_some();
+        self.tell_of_loss(enrolled);
         self.key.set_value(key.map(Rc::new));
         self.me.set(about.me);
         let heard = about.heard.and_then(|at| Moment::parse(&at).ok());
@@ -132,7 +134,7 @@ impl Yard {
         let mut held = Held::of(self.device(), kept.ends.iter().filter_map(End::series), events, &rules);
         held.take(after, &rules);
         let other = kept.catalogue != rules.catalogue.hash;
-        let photos = disk.photos().await.map_or(0, |photos| photos.len());
+        let photos = self.remember_unsent(&unsent, disk.photos().await.unwrap_or_default());
         self.held.set_value(Some(held));
         self.names.set(kept.names.clone());
         self.link.update(|link| {
@@ -158,7 +160,8 @@ impl Yard {
             return Ok(());
         }
         self.enrol_itself(&me).await;
-        if self.carries_too_long() {
+        let emptied = self.mend().await;
+        if emptied || self.carries_too_long() {
             self.carry().await?;
         } else {
             self.catch_up().await?;
@@ -188,7 +191,7 @@ impl Yard {
         self.remember().await;
     }
 
-    async fn remember(self) {
+    pub(super) async fn remember(self) {
         let Some(disk) = self.disk() else { return };
         let (enrolled, heard) = self.link.with_untracked(|link| (link.enrolled, link.heard.map(|at| at.to_string())));
         let about = About { me: self.me.get_untracked(), enrolled, ahead_s: clock::learnt(), heard };
@@ -220,6 +223,10 @@ impl Yard {
     async fn carry(self) -> Result<(), LinkError> {
         let carried: Carried = ask("GET", "/api/v1/sync/carried", None::<&()>).await?;
         let Carried { catalogue, ends, events, names } = carried;
+        // An app that fits the server's catalogue may be there.
+        if catalogue != self.rules().catalogue.hash {
+            worker::look_for_newer();
+        }
         let kept = Kept { ends, events, names, catalogue, heard: clock::now().to_string() };
         let Some(disk) = self.disk() else { return Ok(()) };
         if let Err(error) = disk.carry(&kept).await {
@@ -271,6 +278,7 @@ impl Yard {
                 match fate {
                     Fate::Kept { id } | Fate::Held { id } => {
                         disk.sent(*id, &signed.event).await.map_err(|error| LinkError::Strange(error.to_string()))?;
+                        self.unsent.update_value(|unsent| _ = unsent.events.remove(id));
                         left -= 1;
                     }
                     Fate::Refused { why, .. } => {
@@ -296,6 +304,7 @@ impl Yard {
                 Err(other) => return Err(other),
             }
             disk.sent_photo(&photo.sha256).await.map_err(|error| LinkError::Strange(error.to_string()))?;
+            self.unsent.update_value(|unsent| _ = unsent.photos.remove(&photo.sha256));
             self.link.update(|link| link.unsent = link.unsent.saturating_sub(1));
         }
         Ok(())

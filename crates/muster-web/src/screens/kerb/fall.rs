@@ -6,7 +6,6 @@ use muster_core::{
     judge::Verdict,
     record::{id::PersonId, payload::FallNoted},
     words::Depth,
-    yard::Units,
 };
 
 use super::{
@@ -181,8 +180,7 @@ fn save(noting: Noting, look: bool) {
         return;
     }
     let (yard, navigate) = (yard(), use_navigate());
-    let units = yard.with(|held| held.known().yard.units).unwrap_or_default();
-    let unit = if units == Units::Us { "mi" } else { "km" };
+    let unit = untrack(|| yard.way_unit()).symbol();
     let machine = noting.machine.get_untracked();
     let noted = FallNoted {
         machine: machine.clone(),

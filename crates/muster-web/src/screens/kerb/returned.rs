@@ -2,7 +2,7 @@
 
 use leptos::{prelude::*, task::spawn_local};
 use leptos_router::{NavigateOptions, components::A, hooks::use_navigate};
-use muster_core::{record::id::EventId, yard::Units};
+use muster_core::record::id::EventId;
 use muster_wire::command::{Asked, TakeBack};
 
 use super::parts::{Bar, Words, addressed, with_unit};
@@ -159,8 +159,7 @@ fn save(coming: Coming) {
     }
     let (yard, navigate) = (yard(), use_navigate());
     let machine = coming.machine.get_untracked();
-    let units = yard.with(|held| held.known().yard.units).unwrap_or_default();
-    let unit = if units == Units::Us { "mi" } else { "km" };
+    let unit = untrack(|| yard.way_unit()).symbol();
     let damage = Some(coming.damage.get_untracked().trim().to_owned());
     let damage = damage.filter(|what| coming.damaged.get_untracked() == "some" && !what.is_empty());
     let asked = Asked::TakeBack(TakeBack {

@@ -85,6 +85,7 @@ pub(crate) fn Act(
     let ready = UnsyncCallback::new(move |()| form.get_untracked().is_some_and(|form| form.report_validity()));
     let inputs = fields.into_iter().zip(answers).map(|(field, answer)| input(field, answer)).collect_view();
     let again = label.clone();
+    let signing = if class.contains("btn--hold") { "btn--hold" } else { "btn--primary" };
     view! {
         <details class="act" node_ref=details>
             <summary class=class>{label}</summary>
@@ -92,7 +93,7 @@ pub(crate) fn Act(
                 {inputs}
                 {move || trouble.get().map(|why| view! { <p class="err" role="alert">{why}</p> })}
                 {match signs {
-                    Some(what) => view! { <Sign label=Signal::stored(again) what class="btn--primary" ready signed=send/> }.into_any(),
+                    Some(what) => view! { <Sign label=Signal::stored(again) what class=signing ready signed=send/> }.into_any(),
                     None => view! { <button class="btn btn--primary btn--sm" class:is-busy=move || busy.get() disabled=move || busy.get()>{again}</button> }.into_any(),
                 }}
             </form>

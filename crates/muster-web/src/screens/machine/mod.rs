@@ -153,8 +153,8 @@ fn OneMachine(id: String) -> impl IntoView {
         <div class="desk desk--page touchable">
             <Mast title back="/"/>
             <Banner/>
-            {lacks}
             <main class="machine">
+                {lacks}
                 {judged(facts::facts)}
                 <div class="middle">
                     {of_state(tags::contradictions)}

@@ -7,7 +7,7 @@ use muster_core::{
     check::Yields,
     judge::{Context, Judgement, Outcome, PlaceFigure, Verdict},
     limit::Limit,
-    quantity::convert,
+    quantity::{Unit, convert},
     words::Use,
 };
 use muster_draw::{
@@ -128,10 +128,11 @@ fn part(
         }
     };
     let (check, name) = (outcome.check.clone(), outcome.name.clone());
+    let way = untrack(|| yard.way_unit());
     let chart = move || {
         let known = known.get()?;
         let of = known.checks.iter().find(|of| of.check == check)?;
-        let drawn = chart(of, limits?).draw()?;
+        let drawn = chart(of, limits?, way).draw()?;
         let label = t!("over-distance", count = of.readings.len());
         Some(view! { <details class="trend"><summary>{label}</summary><Drawn markup=drawn/></details> })
     };
@@ -185,7 +186,7 @@ fn limits_of(context: &Context<'_>, check: &str, one: Use) -> Option<Limits> {
     Some((unit.symbol(), low, counting.bounds.iter().filter_map(most).reduce(f64::min)))
 }
 
-fn chart(of: &CheckReadings, (unit, at_least, at_most): Limits) -> Chart {
+fn chart(of: &CheckReadings, (unit, at_least, at_most): Limits, way: Unit) -> Chart {
     let mut places: BTreeMap<Option<String>, Vec<Point>> = BTreeMap::new();
     for reading in &of.readings {
         let Some(km) = reading.odometer_km else { continue };
@@ -193,5 +194,5 @@ fn chart(of: &CheckReadings, (unit, at_least, at_most): Limits) -> Chart {
         places.entry(reading.place.clone()).or_default().push(point);
     }
     let places = places.into_iter().collect();
-    Chart { name: of.name.clone(), unit, decimals: of.decimals, at_least, at_most, places }
+    Chart { name: of.name.clone(), unit, decimals: of.decimals, at_least, at_most, way, places }
 }

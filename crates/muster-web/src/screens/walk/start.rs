@@ -2,6 +2,7 @@
 
 use leptos::{prelude::*, task::spawn_local};
 use muster_core::{
+    quantity::{Unit, convert},
     record::{
         id::EventId,
         machine_state::MachineState,
@@ -296,7 +297,7 @@ fn Figures(asked: Asked) -> impl IntoView {
     let known = move || {
         let seen = yard.machine(&params.read().get("machine").unwrap_or_default())?;
         let km = seen.state.odometer()?.km();
-        Some(format!("{:.0}", if us { km / 1.609_344 } else { km }))
+        Some(format!("{:.0}", convert(km, Unit::Kilometre, yard.way_unit())))
     };
     let (way, degrees) = if us { ("mi", "°F") } else { ("km", "°C") };
     view! {

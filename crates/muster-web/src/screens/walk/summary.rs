@@ -62,7 +62,7 @@ fn Summary(id: String) -> impl IntoView {
     let model = move || judgement.get().map(|of| of.model.clone()).unwrap_or_default();
     let odometer = move || {
         let km = yard.machine(&machine.get_value())?.state.odometer()?.km();
-        Some(muster_core::quantity::show::rounded(km, 0, muster_core::quantity::Unit::Kilometre))
+        Some(yard.way(km))
     };
     let to_machine = move || go.get_value()(&format!("/machines/{}", machine.get_value()));
     let act = Act { machine, deciding, go };
@@ -253,9 +253,11 @@ fn Decide(
         view! {
             <footer class=if against { "foot foot--against" } else { "foot foot--two" }>
                 {against.then(&release)}
-                <button class=tag on:click=move |_| deciding.set(Deciding::Tag)>
-                    {against.then(|| view! { <Icon name="tag"/> })}" "{move || if tagged() { t!("another-tag") } else { t!("hang-tag") }}
-                </button>
+                {yard.may(Kind::Tagged).then(|| view! {
+                    <button class=tag on:click=move |_| deciding.set(Deciding::Tag)>
+                        {against.then(|| view! { <Icon name="tag"/> })}" "{move || if tagged() { t!("another-tag") } else { t!("hang-tag") }}
+                    </button>
+                })}
                 {(!against).then(&release)}
             </footer>
         }
