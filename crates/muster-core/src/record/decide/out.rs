@@ -151,7 +151,7 @@ pub(super) fn take_back(asked: &Asked<'_>, of: Returned, class: Option<Class>) -
         check: None,
         what,
         class,
-        uses: Use::ALL.iter().copied().collect(),
+        uses: Use::ALL.to_vec(),
         feedback: false,
     };
     looks::raised(asked, &raised)?;
