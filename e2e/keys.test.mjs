@@ -1,14 +1,16 @@
 // The desk by keyboard alone: a defect found, its job opened, the reading that proves it, the tag lifted.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
-import { axe, browse, desk, serve } from "./yard.mjs";
+import { school } from "./school.mjs";
+import { axe, browse, desk } from "./yard.mjs";
 
-let server, browser, page;
+let yard, browser, page;
 
 before(async () => {
-  server = await serve();
+  yard = await school();
   browser = await browse();
-  page = await desk(browser, server.address);
+  page = await desk(browser, yard.address);
+  await yard.signIn(page);
   await page.goto("/machines/H-09");
   await page.locator("#jobs").waitFor({ timeout: 60_000 });
   // No mouse from here on.
@@ -17,7 +19,7 @@ before(async () => {
 
 after(async () => {
   await browser?.close();
-  await server?.stop();
+  await yard?.stop();
 });
 
 const button = (name) => page.getByRole("button", { name });
@@ -54,11 +56,12 @@ async function sign(name) {
   await push(page.getByRole("dialog").getByRole("button", { name: "Sign without a PIN" }));
 }
 
-/** Begins a walk-round and goes to a check by the list. */
-async function lookAt(check) {
+/** Begins a walk-round, of all checks if asked, and goes to one by the list. */
+async function lookAt(check, depth = "before ride") {
   await push(page.getByRole("link", { name: "Start walk-round" }));
   await tick(page.getByRole("checkbox", { name: "No hold tag on the bar" }));
   await tick(page.getByRole("checkbox", { name: "Key on its hook" }));
+  await push(page.getByRole("group", { name: "Depth" }).getByRole("button", { name: depth, exact: true }));
   await push(button(/^Begin/));
   await page.waitForURL(/\/walk\/.+\/.+/);
   await push(button("All checks"));
@@ -108,7 +111,7 @@ test("its job is opened, moved to done, and not proven before it is looked at", 
 });
 
 test("the look that proves it closes the finding, and the tag is lifted by name", async () => {
-  await lookAt("Throttle return");
+  await lookAt("Throttle return", "full");
   await push(button(/^Sound/));
   await close();
   await push(button("to the machine"));
