@@ -103,6 +103,7 @@ test("what it throws away between two visits is told, with what was lost by it",
   // It writes again, as a device of its own.
   await openJob(page, "written again");
   await job(page, "written again").waitFor();
+  await page.getByText("This browser threw away what it held").waitFor({ state: "detached" });
   await page.context().close();
 });
 

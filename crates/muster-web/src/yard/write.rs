@@ -96,7 +96,8 @@ impl Yard {
                 held.take(entries, &rules);
             }
         });
-        self.link.update(|link| link.unsent += ids.len());
+        // Who writes again has read what was lost.
+        self.link.update(|link| (link.unsent, link.lost) = (link.unsent + ids.len(), None));
         self.changed();
         Ok(ids)
     }
