@@ -1,6 +1,6 @@
 //! What a browser threw away: kept anew from the open page, and told where it is gone for good.
 
-use std::{collections::BTreeMap, rc::Rc};
+use std::{collections::BTreeMap, pin::Pin, rc::Rc};
 
 use leptos::prelude::*;
 use muster_core::record::{
@@ -8,7 +8,9 @@ use muster_core::record::{
     id::EventId,
 };
 
-use super::{Disk, Photo, Yard};
+use wasm_split_helpers::wasm_split;
+
+use super::{Disk, Key, NotDone, Photo, Yard};
 use crate::{ui::toast, words::t};
 
 /// Where a browser that keeps no database may still keep a line: how many records were not sent.
@@ -21,6 +23,14 @@ pub(super) struct Unsent {
     pub(super) events: BTreeMap<EventId, Signed>,
     /// Photos by their hashes.
     pub(super) photos: BTreeMap<String, Photo>,
+}
+
+type Keeping = Pin<Box<dyn Future<Output = Result<(), String>>>>;
+
+#[allow(unsafe_code, reason = "the seam between two modules is a name that the linker sees")]
+#[wasm_split(write, fallible)]
+fn keeping(yard: Yard, key: Rc<Key>) -> Result<Keeping, NotDone> {
+    Ok(Box::pin(yard.keep_all_again(key)))
 }
 
 impl Yard {
@@ -62,21 +72,19 @@ impl Yard {
         {
             return false;
         }
-        match self.keep_all_again(&key.stored()).await {
-            Ok(()) => {
-                toast(t!("storage-mended"));
-                true
-            }
-            Err(error) => {
-                self.link.update(|link| link.trouble = Some(t!("storage-full", why = error)));
-                false
-            }
+        let done = match keeping(self, key).await {
+            Ok(keeping) => keeping.await,
+            Err(NotDone(why)) => Err(why),
+        };
+        if let Err(why) = &done {
+            self.link.update(|link| link.trouble = Some(t!("storage-full", why = why.as_str())));
         }
+        done.is_ok()
     }
 
-    async fn keep_all_again(self, key: &wasm_bindgen::JsValue) -> Result<(), String> {
+    async fn keep_all_again(self, key: Rc<Key>) -> Result<(), String> {
         let disk = Rc::new(Disk::open().await.map_err(|error| error.to_string())?);
-        disk.keep_key(key).await.map_err(|error| error.to_string())?;
+        disk.keep_key(&key.stored()).await.map_err(|error| error.to_string())?;
         let (events, photos) = self
             .unsent
             .with_value(|unsent| (unsent.events.clone(), unsent.photos.values().cloned().collect::<Vec<_>>()));
@@ -86,6 +94,7 @@ impl Yard {
         }
         self.disk.set_value(Some(disk));
         self.remember().await;
+        toast(t!("storage-mended"));
         Ok(())
     }
 

@@ -1,7 +1,7 @@
 //! PINs without signal: a phone that people share checks them by hashes the server gave it. It proves nothing; it tells a
 //! slip of the hand from an act that was meant.
 
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, pin::Pin};
 
 use argon2::{
     Argon2,
@@ -21,6 +21,8 @@ const KEPT_AS: &str = "pins";
 /// After so long they are fetched anew, in seconds: somebody may have set another.
 const STALE_S: i64 = 600;
 
+type Fetching = Pin<Box<dyn Future<Output = Result<(), LinkError>>>>;
+
 /// The hashes as they were given.
 #[derive(Default, Serialize, Deserialize)]
 struct Pins {
@@ -34,6 +36,12 @@ struct Pins {
 fn is_of(phc: String, pin: String) -> Result<bool, NotDone> {
     let right = |phc: PasswordHash| Argon2::default().verify_password(pin.as_bytes(), &phc).is_ok();
     Ok(PasswordHash::new(&phc).is_ok_and(right))
+}
+
+#[allow(unsafe_code, reason = "the seam between two modules is a name that the linker sees")]
+#[wasm_split(write, fallible)]
+fn fetching(yard: Yard) -> Result<Fetching, NotDone> {
+    Ok(Box::pin(yard.fetch_pins()))
 }
 
 impl Yard {
@@ -50,9 +58,18 @@ impl Yard {
 
     /// Fetches the hashes where this phone is to have them and its own are old.
     pub(super) async fn keep_pins(self) -> Result<(), LinkError> {
-        let Some((disk, key)) = self.disk().zip(self.key.get_value()).filter(|_| self.is_shared()) else {
+        if !self.is_shared() {
             return Ok(());
-        };
+        }
+        match fetching(self).await {
+            Ok(fetching) => fetching.await,
+            // A part that is not here is asked for again at the next sync.
+            Err(NotDone(_)) => Ok(()),
+        }
+    }
+
+    async fn fetch_pins(self) -> Result<(), LinkError> {
+        let Some((disk, key)) = self.disk().zip(self.key.get_value()) else { return Ok(()) };
         let kept = disk.recall::<Pins>(KEPT_AS).await.ok().flatten().unwrap_or_default();
         let now = clock::now();
         let second = now.timestamp().as_second();
