@@ -1,6 +1,7 @@
 // The desk: the yard by keyboard, a machine, a job to its proof, tags by name, the record.
 import { test, before, after } from "node:test";
 import assert from "node:assert/strict";
+import { sign } from "./acts.mjs";
 import { axe, browse, desk, phone, serve } from "./yard.mjs";
 
 // In a debug build the server tells its story and folds it first.
@@ -98,14 +99,14 @@ test("tags are lifted by name, and no other", async () => {
   for (const why of ["clutch drags", "mirror loose"]) {
     await tags.locator("summary", { hasText: "Hang hold tag" }).click();
     await tags.getByLabel("Why").first().fill(why);
-    await tags.getByRole("button", { name: "Hang hold tag" }).click();
+    await sign(page, /^Hang hold tag/);
     await tags.getByRole("heading", { name: why }).waitFor();
   }
   await tags.locator("summary", { hasText: "Untag" }).click();
   await tags.getByRole("button", { name: "Untag" }).scrollIntoViewIfNeeded();
   await tags.getByRole("checkbox", { name: "mirror loose" }).check();
   await tags.locator("details[open]").getByLabel("Why").fill("tightened and looked at");
-  await tags.getByRole("button", { name: "Untag" }).click();
+  await sign(page, /^Untag/);
   await tags.getByRole("heading", { name: "mirror loose" }).waitFor({ state: "detached" });
   assert.ok(await tags.getByRole("heading", { name: "clutch drags" }).isVisible());
 });

@@ -142,9 +142,9 @@ test("a whole walk-round before a ride on the range, without signal from the mid
   console.log(`walk-round: ${checks} checks, ${page.touches} touches, ${seconds.toFixed(0)} s scripted`);
   assert.ok(page.touches <= 2 * checks + 4, "a sound check costs one touch, a reading its digits and one");
   await press(page, /^Release/);
-  await page.getByText("is checked against nothing").waitFor();
+  await page.getByText("No PIN is set yet").waitFor();
   assert.deepEqual(await axe(page), []);
-  await page.touch(button(page, "I have set no PIN"));
+  await page.touch(button(page, "Sign without a PIN"));
   await page.getByText("Released.").waitFor();
   await page.context().setOffline(false);
   await page.goto("/machines/H-09/summary");
@@ -181,7 +181,7 @@ test("a defect is found, the machine held and tagged", async () => {
   await page.getByLabel("Number printed on the tag").fill("12");
   assert.deepEqual(await axe(page), []);
   await press(page, /^Hang hold tag/);
-  await page.touch(button(page, "I have set no PIN"));
+  await page.touch(button(page, "Sign without a PIN"));
   await page.getByText(/Hold tag 12,/).waitFor();
   await sent(page);
   assert.deepEqual(page.faults, []);

@@ -6,7 +6,7 @@ import { chromium } from "playwright-core";
 
 const require = createRequire(import.meta.url);
 const AXE = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
-const PROGRAM = process.env.MUSTER_PROGRAM ?? new URL("../target/debug/muster", import.meta.url).pathname;
+export const PROGRAM = process.env.MUSTER_PROGRAM ?? new URL("../target/debug/muster", import.meta.url).pathname;
 const BROWSER = process.env.MUSTER_BROWSER ?? "/usr/bin/chromium";
 const ARGUMENTS = [
   "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",

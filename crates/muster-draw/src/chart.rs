@@ -2,6 +2,8 @@
 
 use std::fmt::Write as _;
 
+use muster_core::quantity::{Unit, convert};
+
 use crate::number::{escaped, figure_text, with_unit};
 
 /// Height of the drawing, and of the field in it, px.
@@ -38,6 +40,8 @@ pub struct Chart {
     pub at_least: Option<f64>,
     /// The most allowed.
     pub at_most: Option<f64>,
+    /// The unit distances are shown in.
+    pub way: Unit,
     /// Readings at each place, oldest first.
     pub places: Vec<(Option<String>, Vec<Point>)>,
 }
@@ -83,8 +87,8 @@ impl Chart {
             "{}: {} readings from {} to {}, {} to {}{limit}.",
             self.name,
             all().count(),
-            km(first.km),
-            km(last.km),
+            way(first.km, self.way),
+            way(last.km, self.way),
             value(first.value),
             value(last.value)
         ))
@@ -99,7 +103,7 @@ impl Chart {
             put(out, format_args!("<text x=\"1%\" y=\"{y:.1}\" class=\"r-limlab c-halo\">limit {text}</text>"));
         }
         for (at, anchor, km_there) in [("0", "start", field.from_km), ("100%", "end", field.to_km)] {
-            let text = km(km_there);
+            let text = way(km_there, self.way);
             put(
                 out,
                 format_args!("<text x=\"{at}\" y=\"124\" text-anchor=\"{anchor}\" class=\"r-note\">{text}</text>"),
@@ -171,8 +175,8 @@ impl Field {
     }
 }
 
-fn km(value: f64) -> String {
-    with_unit(&figure_text(value, 0), "km")
+fn way(km: f64, unit: Unit) -> String {
+    with_unit(&figure_text(convert(km, Unit::Kilometre, unit), 0), unit.symbol())
 }
 
 fn put(out: &mut String, text: std::fmt::Arguments<'_>) {
@@ -192,6 +196,7 @@ mod tests {
             decimals: 1,
             at_least: Some(1.6),
             at_most: None,
+            way: Unit::Kilometre,
             places: vec![(None, points)],
         }
     }
@@ -203,6 +208,9 @@ mod tests {
                     limit at least 1.6\u{a0}mm.";
         let plain = |text: &str| text.replace(['\u{202f}', '\u{a0}'], " ");
         assert_eq!(plain(&chart.said().unwrap()), plain(said));
+        // 1 mi is 1.609344 km: NIST SP 811, B.8.
+        let miles = plain(&Chart { way: Unit::Mile, ..chart.clone() }.said().unwrap());
+        assert!(miles.contains("from 5002 mi to 7755 mi"), "{miles}");
         let drawn = chart.draw().unwrap();
         assert_eq!((drawn.matches("c-line").count(), drawn.matches("c-last").count()), (2, 1), "{drawn}");
     }

@@ -31,6 +31,11 @@ pub fn full(ruler: &Ruler, says: &str) -> String {
             );
         }
     }
+    for (index, x) in ruler.pencil.iter().enumerate() {
+        let at_x = percent(*x);
+        let (from, class) = if index + 1 == ruler.pencil.len() { (13, "r-last") } else { (16, "r-hist") };
+        line(&mut out, (&at_x, &at_x), (from, 22), class);
+    }
     for x in &ruler.notches {
         at(
             &mut out,

@@ -11,8 +11,14 @@ use crate::{
 /// A ruler at full size with its margin, the gauge's own figure and places under it; none where there is no limit.
 #[must_use]
 pub fn gauge(outcome: &Outcome, figure: &Figure, tone: Tone) -> Option<String> {
+    gauge_after(outcome, figure, &[], tone)
+}
+
+/// The same with what was read before, oldest first in the figure's unit, marked over its edge.
+#[must_use]
+pub fn gauge_after(outcome: &Outcome, figure: &Figure, read: &[f64], tone: Tone) -> Option<String> {
     let (tag, _, _) = authority(outcome);
-    let ruler = Ruler::of(figure, tone, tag)?;
+    let ruler = Ruler::with_past(figure, read, tone, tag)?;
     let margin = margin_text(figure);
     let gauge = figure.gauge.map(|gauge| {
         format!("<span>{} on the gauge</span>", with_unit(&figure_text(gauge, figure.decimals), figure.unit))

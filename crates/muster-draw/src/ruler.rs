@@ -141,12 +141,23 @@ pub struct Ruler {
     pub gauge: Option<f64>,
     /// The corrected reading.
     pub reading: Option<Reading>,
+    /// Past readings, oldest first: pencil marks over the edge.
+    pub pencil: Vec<f64>,
 }
+
+/// Most past readings marked: more would be a chart.
+const PENCIL: usize = 5;
 
 impl Ruler {
     /// Lays a figure out; none where it has no limit to lay it against. `source` names the limit's authority in a word.
     #[must_use]
     pub fn of(figure: &Figure, tone: Tone, source: &str) -> Option<Self> {
+        Self::with_past(figure, &[], tone, source)
+    }
+
+    /// The same with marks at what was read before, oldest first, in the figure's unit; the last five within the scale.
+    #[must_use]
+    pub fn with_past(figure: &Figure, read: &[f64], tone: Tone, source: &str) -> Option<Self> {
         let bounds = Bounds::of(figure)?;
         let scale = bounds.scale(figure).drawable()?;
         let notches: Vec<f64> = bounds.all().map(|bound| scale.x(bound)).collect();
@@ -163,7 +174,10 @@ impl Ruler {
         taken.extend(gauge);
         let ticks = ticks(scale, &taken, bounds.all().chain([figure.value]).any(|value| value < 0.0));
         let (past, guard) = (bounds.past(scale), bounds.guard(scale, figure.expanded_u / 2.0));
-        Some(Self { tone, notches, past, guard, ticks, limits, set, new, target, gauge, reading })
+        let finite = read.iter().filter(|value| value.is_finite());
+        let mut pencil: Vec<f64> = finite.map(|value| scale.x(*value)).filter(inside).collect();
+        pencil.drain(..pencil.len().saturating_sub(PENCIL));
+        Some(Self { tone, notches, past, guard, ticks, limits, set, new, target, gauge, reading, pencil })
     }
 }
 

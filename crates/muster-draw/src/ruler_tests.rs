@@ -196,3 +196,14 @@ fn drawings_stay_as_they_are_kept() {
     kept("coarse", &tread(2.3, 0.9), WATCH);
     kept("no_reading", &tread(f64::NAN, 0.2), Tone::Judged(Verdict::Unseen));
 }
+
+#[test]
+fn the_last_five_readings_before_are_marked_over_the_edge_the_newest_longest() {
+    let read = [7.4, 6.0, 5.5, f64::NAN, 5.0, 4.5, 4.0, 40.0];
+    let ruler = Ruler::with_past(&tread(3.0, 0.2), &read, FIT, "law").expect("limits");
+    assert_eq!(ruler.pencil.len(), 5, "{:?}", ruler.pencil);
+    assert!(ruler.pencil.is_sorted(), "worn from left to right: {:?}", ruler.pencil);
+    assert!(ruler.pencil.iter().all(|x| *x < ruler.reading.as_ref().expect("a reading").x));
+    let drawn = crate::draw::full(&ruler, "tread");
+    assert_eq!((drawn.matches("r-hist").count(), drawn.matches("r-last").count()), (4, 1));
+}

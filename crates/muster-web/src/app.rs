@@ -2,6 +2,7 @@
 
 use leptos::{prelude::*, task::spawn_local};
 use leptos_router::components::Router;
+use muster_core::record::held::Rules;
 
 use crate::{
     route::{Route, Screens},
@@ -46,9 +47,13 @@ const ROUTES: &[Route] = &[
 
 /// The whole app.
 #[component]
-pub(crate) fn App() -> impl IntoView {
-    match Yard::new() {
-        Ok(yard) => {
+pub(crate) fn App(
+    /// The rules of this build, or what is wrong in them.
+    rules: Result<Rules, String>,
+) -> impl IntoView {
+    match rules {
+        Ok(rules) => {
+            let yard = Yard::new(rules);
             provide_context(yard);
             spawn_local(yard.begin());
             view! {

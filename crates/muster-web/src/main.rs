@@ -9,13 +9,24 @@ mod words;
 mod worker;
 mod yard;
 
+use std::time::Duration;
+
+use leptos::prelude::{document, set_timeout};
+use muster_core::record::held::Rules;
+
 fn main() {
     console_error_panic_hook::set_once();
     worker::prepare();
-    leptos::mount::mount_to_body(app::App);
+    let rules = yard::rules();
+    // In a turn of its own: both at once would be long for a slow phone.
+    set_timeout(move || begin(rules), Duration::ZERO);
+    worker::register();
+}
+
+fn begin(rules: Result<Rules, String>) {
+    leptos::mount::mount_to_body(move || app::App(app::AppProps { rules }));
     // What the page said while the app was fetched.
-    if let Some(opening) = leptos::prelude::document().get_element_by_id("opening") {
+    if let Some(opening) = document().get_element_by_id("opening") {
         opening.remove();
     }
-    worker::register();
 }

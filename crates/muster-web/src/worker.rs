@@ -33,6 +33,21 @@ pub(crate) fn waits() -> bool {
     WAITING.with(|waiting| waiting.with(Option::is_some))
 }
 
+/// Asks whether there is a newer version now, not at the browser's own time.
+pub(crate) fn look_for_newer() {
+    spawn_local(async {
+        let container = window().navigator().service_worker();
+        if container.is_undefined() {
+            return;
+        }
+        let Ok(found) = JsFuture::from(container.get_registration()).await else { return };
+        if let Ok(registration) = found.dyn_into::<ServiceWorkerRegistration>() {
+            // One that cannot be asked is asked by the browser.
+            let _ = registration.update();
+        }
+    });
+}
+
 /// Takes the newer version over, and begins anew with it.
 pub(crate) fn take_over() {
     let waiting =

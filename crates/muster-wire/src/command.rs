@@ -9,9 +9,9 @@ use muster_core::{
     record::{
         decide::{Command, ReleaseAsked},
         id::{EventId, PersonId},
-        payload::{Kind, Payload},
+        payload::{Kind, Payload, Returned},
     },
-    words::{Use, Uses},
+    words::{Class, Use, Uses},
 };
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -51,6 +51,8 @@ pub enum Asked {
         /// Why.
         reason: String,
     },
+    /// Take a machine back, with the finding its damage is.
+    TakeBack(TakeBack),
     /// Close a job by its readings.
     Prove {
         /// Fleet number.
@@ -103,6 +105,31 @@ pub struct Release {
     pub reason: Option<String>,
 }
 
+/// A return: with damage it raises a finding, or neither is written.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+#[serde(deny_unknown_fields)]
+pub struct TakeBack {
+    /// Fleet number.
+    pub machine: String,
+    /// The release it ends.
+    pub release: String,
+    /// Odometer, such as `12480 km`.
+    #[serde(default)]
+    pub odometer: Option<String>,
+    /// Fuel, in a word.
+    #[serde(default)]
+    pub fuel: Option<String>,
+    /// What is damaged; none if nothing is.
+    #[serde(default)]
+    pub damage: Option<String>,
+    /// How grave the damage is: minor, major or dangerous.
+    #[serde(default)]
+    pub class: Option<String>,
+    /// Whether the key is back on its hook.
+    pub key_back: bool,
+}
+
 /// A field of a command that cannot be read.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("{field}: {what}")]
@@ -130,6 +157,7 @@ impl Asked {
             Self::Release(release) => return release.read(),
             Self::Tag { machine, why, number } => Command::Tag { machine, why, number },
             Self::Untag { machine, lifts, reason } => Command::Untag { machine, lifts: list("lifts", &lifts)?, reason },
+            Self::TakeBack(of) => of.read()?,
             Self::Prove { machine, job } => Command::Prove { machine, job: one("job", &job)? },
             Self::Impound { machine, why } => Command::Impound { machine, why },
             Self::Erase { person, why } => Command::Erase { person: one("person", &person)?, why },
@@ -156,6 +184,21 @@ impl Release {
             reason: self.reason,
         };
         Ok((Command::Release(asked), outing))
+    }
+}
+
+impl TakeBack {
+    fn read(self) -> Result<Command, NotAsked> {
+        let class = self.class.as_deref().map(|class| one::<Class>("class", class)).transpose()?;
+        let returned = Returned {
+            release: one("release", &self.release)?,
+            machine: self.machine,
+            odometer: self.odometer,
+            fuel: self.fuel,
+            damage: self.damage,
+            key_back: self.key_back,
+        };
+        Ok(Command::TakeBack { returned, class })
     }
 }
 

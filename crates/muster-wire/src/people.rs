@@ -48,6 +48,8 @@ pub struct Me {
     pub rights: Vec<String>,
     /// Whether this is the demonstration.
     pub demonstration: bool,
+    /// Whether they have set a PIN.
+    pub has_pin: bool,
     /// The server's time, ISO 8601 with offset: a phone learns from it how wrong its clock is.
     pub now: String,
 }

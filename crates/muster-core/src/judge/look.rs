@@ -29,6 +29,7 @@ pub(super) fn judge(asked: &Question<'_>, look: &Look, living: &Living<'_>) -> O
     };
     // What is defective stops it by itself: a doubt waits only where nothing graver was seen.
     let doubt = if seen == Seen::Defective { None } else { unsettled(asked, class) };
+    let milder = milder(group, (place, seen));
     let place = place.map(|place| format!(", {place}")).unwrap_or_default();
     let mut outcome = match (&doubt, seen, class) {
         (Some(by), ..) => {
@@ -46,6 +47,10 @@ pub(super) fn judge(asked: &Question<'_>, look: &Look, living: &Living<'_>) -> O
                 .todo("Raise a finding; have it put right")
         }
     };
+    if let Some((by, milder)) = milder {
+        let told = outcome.reason.trim_end_matches('.');
+        outcome.reason = format!("{told}; {by} saw it {milder}, and the graver counts");
+    }
     let missing = look.places.iter().find(|place| !answered(group, place));
     if let Some(missing) = missing.filter(|_| outcome.verdict != Verdict::Hold) {
         outcome.verdict = Verdict::Unseen;
@@ -75,6 +80,13 @@ fn seen<'g>(given: &Given<'g>) -> impl Iterator<Item = (Option<&'g str>, Seen, &
         .iter()
         .filter(|(_, seen)| *seen != Seen::CouldNotSee)
         .map(move |(place, seen)| (place.as_deref(), *seen, answer))
+}
+
+/// Who saw the same place milder, where what was seen contradicts itself.
+fn milder(group: &[Given<'_>], (place, worst): (Option<&str>, Seen)) -> Option<(String, Seen)> {
+    let same = |of: &Option<&str>| of.is_none() || place.is_none() || *of == place;
+    let all = group.iter().flat_map(seen);
+    all.filter(|(of, seen, _)| same(of) && *seen < worst).map(|(_, seen, answer)| (answer.by.clone(), seen)).last()
 }
 
 /// Whether a place was looked at, by itself or with all the others.

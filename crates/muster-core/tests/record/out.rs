@@ -6,10 +6,10 @@ use muster_core::{
     record::{
         decide::{Command, Refusal, ReleaseAsked},
         id::EventId,
-        payload::{Kind, Payload, Released, ServiceChanged},
+        payload::{Kind, Payload, Released, Returned, ServiceChanged},
     },
     release,
-    words::{Seen, Service, Use, Uses},
+    words::{Class, Seen, Service, Use, Uses},
 };
 
 use super::{
@@ -138,4 +138,26 @@ fn a_service_state_set_by_an_event_stands_over_the_file_and_nobody_signs_over_it
     known.judged = Device::of_the_yard(2).known("H-02", NOW).judged;
     let refusal = known.decide("p-owner", NOW, Command::Release(asked("H-02", Use::Range, None))).unwrap_err();
     assert!(matches!(refusal, Refusal::Release(release::Refusal::NotInService { .. })), "{refusal}");
+}
+
+#[test]
+fn a_return_and_the_finding_of_its_damage_are_one_act() {
+    let mut device = MORNING.clone();
+    let release = device.ask("m-okafor", NOW, "H-01", Command::Release(asked("H-01", Use::Range, None))).unwrap();
+    let back = |class| {
+        let damage = Some("left mirror cracked".to_owned());
+        let returned = Returned { machine: "H-01".into(), release, odometer: None, fuel: None, damage, key_back: true };
+        Command::TakeBack { returned, class }
+    };
+    let ungraded = device.known("H-01", NOW).decide("m-okafor", NOW, back(None));
+    assert!(matches!(ungraded, Err(Refusal::Field { field: "class", .. })), "{ungraded:?}");
+    let decided = device.known("H-01", NOW).decide("m-okafor", NOW, back(Some(Class::Major))).unwrap();
+    assert_eq!(decided.iter().map(Payload::kind).collect::<Vec<_>>(), [Kind::Returned, Kind::FindingRaised]);
+    device.ask("m-okafor", NOW, "H-01", back(Some(Class::Major))).unwrap();
+    // Asked for again it is refused, and raises nothing.
+    assert!(matches!(device.ask("m-okafor", NOW, "H-01", back(Some(Class::Major))), Err(Refusal::Over { .. })));
+    let known = device.known("H-01", NOW);
+    let found: Vec<_> =
+        known.machine.as_ref().unwrap().open_findings().map(|(_, of)| (of.class, of.raised.uses.len())).collect();
+    assert_eq!(found, [(Class::Major, Use::ALL.len())]);
 }

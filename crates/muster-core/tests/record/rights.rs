@@ -5,7 +5,8 @@ use std::fmt::Write as _;
 use muster_core::{
     record::{
         decide::{Command, Refusal, ReleaseAsked},
-        payload::{Kind, Role},
+        id::EventId,
+        payload::{Kind, Returned, Role},
         rights::{View, may_view, may_write},
     },
     words::{Use, Uses},
@@ -51,6 +52,11 @@ fn rights_are_the_table_people_agreed_on() {
     golden::same("record/rights.txt", &table());
 }
 
+/// A return of a release.
+fn back(release: EventId) -> Returned {
+    Returned { machine: "H-02".into(), release, odometer: None, fuel: None, damage: None, key_back: true }
+}
+
 /// Each command that is no plain writing.
 fn commands(device: &Device) -> Vec<Command> {
     let machine = || "H-02".to_string();
@@ -62,6 +68,7 @@ fn commands(device: &Device) -> Vec<Command> {
         Command::Release(ReleaseAsked { machine: machine(), outing, planned, uses, riders, from, to, reason }),
         Command::Tag { machine: machine(), why: String::new(), number: None },
         Command::Untag { machine: machine(), lifts: vec![id], reason: "x".into() },
+        Command::TakeBack { returned: back(id), class: None },
         Command::Prove { machine: machine(), job: id },
         Command::Impound { machine: machine(), why: String::new() },
         Command::Erase { person: person("p-nobody"), why: String::new() },

@@ -23,8 +23,11 @@ pub(crate) fn Banner() -> impl IntoView {
     let line = move || {
         let link = yard.link.get();
         let is_demonstration = yard.me.with(|me| me.as_ref().is_some_and(|me| me.demonstration));
-        said(&link, is_demonstration)
-            .map(|text| view! { <div class="state" role="status"><span>{text.0}</span><span>{text.1}</span></div> })
+        let sign_in =
+            link.signed_out.then(|| view! { <A href="/sign-in" attr:class="btn btn--sm">{t!("sign-in")}</A> });
+        said(&link, is_demonstration, yard.is_revoked()).map(
+            |text| view! { <div class="state" role="status"><span>{text.0}</span><span>{text.1}</span>{sign_in}</div> },
+        )
     };
     let update = move || {
         worker::waits().then(|| {
@@ -40,13 +43,19 @@ pub(crate) fn Banner() -> impl IntoView {
 }
 
 /// The two halves of the line.
-fn said(link: &Link, is_demonstration: bool) -> Option<(String, String)> {
+fn said(link: &Link, is_demonstration: bool, is_revoked: bool) -> Option<(String, String)> {
     let unsent = if link.unsent == 0 { String::new() } else { t!("not-sent", count = link.unsent) };
     if let Some(trouble) = &link.trouble {
         return Some((trouble.clone(), unsent));
     }
     if let Some(why) = link.refused.first() {
         return Some((t!("refused", why = why.as_str()), unsent));
+    }
+    if let Some(count) = link.lost {
+        return Some((t!("storage-lost", count = count), unsent));
+    }
+    if is_revoked {
+        return Some((t!("device-revoked"), unsent));
     }
     if link.other_tab {
         return Some((t!("other-tab"), unsent));

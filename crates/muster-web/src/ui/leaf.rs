@@ -2,6 +2,7 @@
 
 use leptos::prelude::*;
 use leptos_router::components::A;
+use muster_core::record::payload::Role;
 
 use super::{Banner, Mast};
 use crate::{words::t, yard::yard};
@@ -31,7 +32,9 @@ pub(crate) fn Nothing() -> impl IntoView {
     let yard = yard();
     move || {
         let link = yard.link.get();
-        if link.signed_out {
+        if yard.role() == Some(Role::Rider) {
+            view! { <p class="notice notice--wide"><span aria-hidden="true">"!"</span><span>{t!("rider-carries-nothing")}</span></p> }.into_any()
+        } else if link.signed_out {
             view! { <p class="notice notice--wide"><span aria-hidden="true">"!"</span><span>{t!("sign-in-to-see")} " " <A href="/sign-in">{t!("sign-in")}</A></span></p> }.into_any()
         } else if link.online == Some(false) {
             view! { <p class="notice notice--wide dash" role="alert"><span aria-hidden="true">"!"</span><span>{t!("nothing-known")}</span></p> }.into_any()

@@ -2,23 +2,28 @@
 
 mod banner;
 mod draw;
+mod first_line;
 mod keypad;
 mod leaf;
 mod plan;
 mod press;
 mod ready;
+mod sign;
 mod table;
 mod toast;
 mod told;
+mod way;
 mod when;
 
 pub(crate) use banner::{Banner, Mast};
 pub(crate) use draw::{Drawn, Icon, VerdictWord, verdict_word};
+pub(crate) use first_line::FirstLine;
 pub(crate) use keypad::{Column, Keypad, Pressed};
 pub(crate) use leaf::{Lacking, Leaf, Nothing, Waits};
 pub(crate) use plan::{StationMap, station_name};
 pub(crate) use press::Press;
 pub(crate) use ready::{Ready, UseWord, UseWords, station_of, use_words};
+pub(crate) use sign::{PinSheet, Sign};
 pub(crate) use table::{SortHead, Sorted, Span, starts};
 pub(crate) use toast::{Toasts, toast};
 pub(crate) use when::{clock_of, date_text, day, is_today, when, when_text};

@@ -2,13 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use idb::{Database, DatabaseEvent, Factory, ObjectStoreParams, Query, TransactionMode};
+use idb::{
+    Database, DatabaseEvent, Factory, ObjectStoreParams, Query, Transaction, TransactionMode, TransactionResult,
+};
 use muster_core::record::{event::Signed, id::EventId};
 use muster_wire::sync::End;
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
 use wasm_bindgen::JsValue;
 
 use super::Signed as Me;
+use crate::words::t;
 
 const NAME: &str = "muster";
 const VERSION: u32 = 1;
@@ -118,8 +121,7 @@ impl Disk {
         let transaction = self.database.transaction(&[CARRIED, LATER], TransactionMode::ReadWrite)?;
         transaction.object_store(CARRIED)?.put(&js(kept)?, Some(&"now".into()))?.await?;
         transaction.object_store(LATER)?.clear()?.await?;
-        transaction.commit()?.await?;
-        Ok(())
+        ended(transaction).await
     }
 
     /// Events that came after what is carried.
@@ -134,8 +136,7 @@ impl Disk {
         for (id, event) in events {
             store.put(&event.into(), Some(&id.to_string().into()))?.await?;
         }
-        transaction.commit()?.await?;
-        Ok(())
+        ended(transaction).await
     }
 
     /// Events written here and not sent, in their order.
@@ -150,8 +151,17 @@ impl Disk {
         for (id, event) in ids.iter().zip(events) {
             store.add(&js(event)?, Some(&JsValue::from_f64(id.seq as f64)))?.await?;
         }
-        transaction.commit()?.await?;
-        Ok(())
+        ended(transaction).await
+    }
+
+    /// Keeps anew what was written here and not sent, where the browser threw it away.
+    pub(crate) async fn keep_again(&self, events: &BTreeMap<EventId, Signed>) -> Result<(), DiskError> {
+        let transaction = self.database.transaction(&[UNSENT], TransactionMode::ReadWrite)?;
+        let store = transaction.object_store(UNSENT)?;
+        for (id, event) in events {
+            store.put(&js(event)?, Some(&JsValue::from_f64(id.seq as f64)))?.await?;
+        }
+        ended(transaction).await
     }
 
     /// Moves an event the server has kept from what is not sent to what came.
@@ -160,8 +170,7 @@ impl Disk {
         let number = JsValue::from_f64(id.seq as f64);
         transaction.object_store(UNSENT)?.delete(Query::Key(number))?.await?;
         transaction.object_store(LATER)?.put(&event.into(), Some(&id.to_string().into()))?.await?;
-        transaction.commit()?.await?;
-        Ok(())
+        ended(transaction).await
     }
 
     /// Photos not sent.
@@ -178,8 +187,7 @@ impl Disk {
     pub(crate) async fn sent_photo(&self, sha256: &str) -> Result<(), DiskError> {
         let transaction = self.database.transaction(&[PHOTOS], TransactionMode::ReadWrite)?;
         transaction.object_store(PHOTOS)?.delete(Query::Key(sha256.into()))?.await?;
-        transaction.commit()?.await?;
-        Ok(())
+        ended(transaction).await
     }
 
     /// What is small and kept beside.
@@ -212,8 +220,7 @@ impl Disk {
     pub(crate) async fn keep_key(&self, stored: &JsValue) -> Result<(), DiskError> {
         let transaction = self.database.transaction(&[MISC], TransactionMode::ReadWrite)?;
         transaction.object_store(MISC)?.put(stored, Some(&"key".into()))?.await?;
-        transaction.commit()?.await?;
-        Ok(())
+        ended(transaction).await
     }
 
     async fn get<T: DeserializeOwned>(&self, store: &str, name: &str) -> Result<Option<T>, DiskError> {
@@ -225,14 +232,21 @@ impl Disk {
     async fn put(&self, store: &str, name: &str, value: &impl Serialize) -> Result<(), DiskError> {
         let transaction = self.database.transaction(&[store], TransactionMode::ReadWrite)?;
         transaction.object_store(store)?.put(&js(value)?, Some(&name.into()))?.await?;
-        transaction.commit()?.await?;
-        Ok(())
+        ended(transaction).await
     }
 
     async fn all<T: DeserializeOwned>(&self, store: &str) -> Result<Vec<T>, DiskError> {
         let transaction = self.database.transaction(&[store], TransactionMode::ReadOnly)?;
         let values: Vec<JsValue> = transaction.object_store(store)?.get_all(None, None)?.await?;
         Ok(values.into_iter().map(serde_wasm_bindgen::from_value).collect::<Result<_, _>>()?)
+    }
+}
+
+/// Waits for what a transaction comes to: one that was given up, for want of room at its very end, has kept nothing.
+async fn ended(transaction: Transaction) -> Result<(), DiskError> {
+    match transaction.commit()?.await? {
+        TransactionResult::Committed => Ok(()),
+        TransactionResult::Aborted => Err(DiskError(t!("storage-gave-up"))),
     }
 }
 

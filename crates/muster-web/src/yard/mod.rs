@@ -3,7 +3,9 @@
 mod disk;
 mod key;
 mod link;
+mod mend;
 mod pace;
+mod pins;
 mod sync;
 mod write;
 
@@ -32,6 +34,7 @@ use muster_core::{
 use muster_wire::people::Me;
 use serde::{Deserialize, Serialize};
 
+use self::mend::Unsent;
 use crate::clock;
 
 /// The yard as this browser has it. Cheap to copy; one for the whole app, found by [`yard`].
@@ -44,6 +47,8 @@ pub(crate) struct Yard {
     key: StoredValue<Option<Rc<Key>>, LocalStorage>,
     /// One command at a time: each event stands on the one before.
     writing: StoredValue<Rc<Mutex<()>>, LocalStorage>,
+    /// What was written here and not sent, and photos, beside the disk: a browser may throw that away under an open page.
+    unsent: StoredValue<Unsent, LocalStorage>,
     /// Rises whenever what is held changes: reading it tells a screen to look again.
     version: RwSignal<u64>,
     /// Who acts, as far as this browser knows.
@@ -66,6 +71,9 @@ pub(crate) struct Signed {
     pub(crate) rights: Vec<String>,
     /// Whether this is the demonstration.
     pub(crate) demonstration: bool,
+    /// Whether they have set a PIN.
+    #[serde(default)]
+    pub(crate) has_pin: bool,
 }
 
 /// How it stands with the server.
@@ -87,6 +95,8 @@ pub(crate) struct Link {
     pub(crate) other_tab: bool,
     /// What could not be kept here.
     pub(crate) trouble: Option<String>,
+    /// The browser threw away what it was given, with so many records that were not sent.
+    pub(crate) lost: Option<usize>,
     /// The server's catalogue is another than this app's: its hash.
     pub(crate) other_catalogue: bool,
 }
@@ -117,29 +127,34 @@ pub(crate) fn yard() -> Yard {
 #[error("{0}")]
 pub(crate) struct NotDone(pub(crate) String);
 
+/// Reads the rules of this build.
+///
+/// # Errors
+/// What is wrong in them; a test reads them, so a released app has nothing wrong.
+pub(crate) fn rules() -> Result<Rules, String> {
+    let faults =
+        |faults: Vec<muster_core::load::Problem>| faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
+    let catalogue = data::catalogue().map_err(faults)?;
+    let jobs = data::job_kinds(&catalogue).map_err(faults)?;
+    Ok(Rules { catalogue, jobs })
+}
+
 impl Yard {
     /// Begins with nothing known.
-    ///
-    /// # Errors
-    /// What is wrong in the catalogue of this build; a test reads it, so a released app has nothing wrong.
-    pub(crate) fn new() -> Result<Self, String> {
-        let faults = |faults: Vec<muster_core::load::Problem>| {
-            faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")
-        };
-        let catalogue = data::catalogue().map_err(faults)?;
-        let jobs = data::job_kinds(&catalogue).map_err(faults)?;
-        Ok(Self {
+    pub(crate) fn new(rules: Rules) -> Self {
+        Self {
             held: StoredValue::new_local(None),
-            rules: StoredValue::new_local(Arc::new(Rules { catalogue, jobs })),
+            rules: StoredValue::new_local(Arc::new(rules)),
             disk: StoredValue::new_local(None),
             key: StoredValue::new_local(None),
             writing: StoredValue::new_local(Rc::default()),
+            unsent: StoredValue::new_local(Unsent::default()),
             version: RwSignal::new(0),
             me: RwSignal::new(None),
             names: RwSignal::new(BTreeMap::new()),
             link: RwSignal::new(Link::default()),
             judged: StoredValue::new_local(BTreeMap::new()),
-        })
+        }
     }
 
     /// The catalogue and the kinds of workshop work.
@@ -237,11 +252,19 @@ impl Yard {
             role: me.role.clone(),
             rights: me.rights.clone(),
             demonstration: me.demonstration,
+            has_pin: me.has_pin,
         });
         // Told only when it is somebody else or somebody else's rights: every sync asks.
         if self.me.with_untracked(|known| *known != me) {
             self.me.set(me);
         }
+    }
+
+    /// Whether the yard has revoked this device: what it writes does not count.
+    pub(crate) fn is_revoked(self) -> bool {
+        let device = self.device();
+        let of = self.with(|held| held.known().state.devices.get(&device).is_some_and(|of| of.revoked.is_some()));
+        of.unwrap_or(false)
     }
 
     /// The disk of this browser, if there is one.

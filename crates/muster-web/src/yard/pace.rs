@@ -5,7 +5,7 @@ use leptos::prelude::window;
 use wasm_bindgen_futures::JsFuture;
 
 /// How long a piece may last, ms: a press is to be painted within 50 on a slow phone.
-const PIECE_MS: f64 = 12.0;
+const PIECE_MS: f64 = 8.0;
 
 /// When the browser last had its turn.
 pub(super) struct Pace(f64);

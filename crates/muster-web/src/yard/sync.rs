@@ -28,7 +28,7 @@ use super::{
     pace::Pace,
     send_bytes,
 };
-use crate::{clock, ui::toast, words::t};
+use crate::{clock, ui::toast, words::t, worker};
 
 /// Most events sent at once.
 const BATCH: usize = 200;
@@ -53,6 +53,7 @@ impl Yard {
             self.link.update(|link| link.trouble = Some(error));
         }
         self.hold_the_pen();
+        self.note_unsent();
         self.sync().await;
         self.listen();
     }
@@ -110,8 +111,12 @@ impl Yard {
         let key = disk.key().await.map_err(|error| error.to_string())?;
         let key = key.map(|stored| Key::recall(&stored)).transpose().map_err(|error| error.to_string())?;
         let enrolled = about.enrolled && key.is_some();
+        self.tell_of_loss(enrolled);
         self.key.set_value(key.map(Rc::new));
-        self.me.set(about.me);
+        // A disk that knows nobody yet is behind the server, which may have said meanwhile who acts.
+        if about.me.is_some() {
+            self.me.set(about.me);
+        }
         let heard = about.heard.and_then(|at| Moment::parse(&at).ok());
         self.link.update(|link| (link.enrolled, link.heard) = (enrolled, heard));
         if let Some(kept) = disk.carried().await.map_err(|error| error.to_string())? {
@@ -142,7 +147,7 @@ impl Yard {
         }
         held.take(after, &rules);
         let other = kept.catalogue != rules.catalogue.hash;
-        let photos = disk.photos().await.map_or(0, |photos| photos.len());
+        let photos = self.remember_unsent(&unsent, disk.photos().await.unwrap_or_default());
         self.held.set_value(Some(held));
         self.names.set(kept.names.clone());
         self.link.update(|link| {
@@ -154,7 +159,7 @@ impl Yard {
     }
 
     /// The device this browser is; one that nobody enrolled writes nothing and has no name of its own.
-    fn device(self) -> DeviceId {
+    pub(super) fn device(self) -> DeviceId {
         self.key.with_value(|key| key.as_ref().map_or_else(|| DeviceId::of_key(&[0; 32]), |key| key.device()))
     }
 
@@ -168,7 +173,8 @@ impl Yard {
             return Ok(());
         }
         self.enrol_itself(&me).await;
-        if self.carries_too_long() {
+        let emptied = self.mend().await;
+        if emptied || self.carries_too_long() {
             self.carry().await?;
         } else {
             self.catch_up().await?;
@@ -176,6 +182,7 @@ impl Yard {
         if self.link.with_untracked(|link| link.enrolled && !link.other_tab) {
             self.send_events().await?;
             self.send_photos().await?;
+            self.keep_pins().await?;
         }
         Ok(())
     }
@@ -197,7 +204,7 @@ impl Yard {
         self.remember().await;
     }
 
-    async fn remember(self) {
+    pub(super) async fn remember(self) {
         let Some(disk) = self.disk() else { return };
         let (enrolled, heard) = self.link.with_untracked(|link| (link.enrolled, link.heard.map(|at| at.to_string())));
         let about = About { me: self.me.get_untracked(), enrolled, ahead_s: clock::learnt(), heard };
@@ -229,6 +236,10 @@ impl Yard {
     async fn carry(self) -> Result<(), LinkError> {
         let carried: Carried = ask("GET", "/api/v1/sync/carried", None::<&()>).await?;
         let Carried { catalogue, ends, events, names } = carried;
+        // An app that fits the server's catalogue may be there.
+        if catalogue != self.rules().catalogue.hash {
+            worker::look_for_newer();
+        }
         let kept = Kept { ends, events, names, catalogue, heard: clock::now().to_string() };
         let Some(disk) = self.disk() else { return Ok(()) };
         if let Err(error) = disk.carry(&kept).await {
@@ -280,6 +291,7 @@ impl Yard {
                 match fate {
                     Fate::Kept { id } | Fate::Held { id } => {
                         disk.sent(*id, &signed.event).await.map_err(|error| LinkError::Strange(error.to_string()))?;
+                        self.unsent.update_value(|unsent| _ = unsent.events.remove(id));
                         left -= 1;
                     }
                     Fate::Refused { why, .. } => {
@@ -305,6 +317,7 @@ impl Yard {
                 Err(other) => return Err(other),
             }
             disk.sent_photo(&photo.sha256).await.map_err(|error| LinkError::Strange(error.to_string()))?;
+            self.unsent.update_value(|unsent| _ = unsent.photos.remove(&photo.sha256));
             self.link.update(|link| link.unsent = link.unsent.saturating_sub(1));
         }
         Ok(())
@@ -339,25 +352,40 @@ impl Yard {
 
     /// Two tabs would write one series twice: the first holds the pen, the others look till it is put down.
     fn hold_the_pen(self) {
+        self.ask_for_the_pen(true);
+    }
+
+    /// Asks for it as it is now, or waits for it.
+    fn ask_for_the_pen(self, if_free: bool) {
         // The bindings hold this API back as unstable; every browser that runs the app has it.
         let get = |of: &wasm_bindgen::JsValue, name: &str| js_sys::Reflect::get(of, &name.into()).ok();
         let locks = get(&window().navigator(), "locks").filter(|locks| !locks.is_undefined());
         let request = locks.as_ref().and_then(|locks| get(locks, "request")?.dyn_into::<js_sys::Function>().ok());
         let (Some(locks), Some(request)) = (locks, request) else { return };
         self.link.update(|link| link.other_tab = true);
-        let held = Closure::<dyn FnMut(wasm_bindgen::JsValue) -> js_sys::Promise>::new(move |_| {
-            self.link.update(|link| link.other_tab = false);
-            // What the other tab wrote is on the disk.
-            spawn_local(async move {
-                let _ = self.recall().await;
-                self.sync_soon();
+        let answered =
+            Closure::<dyn FnMut(wasm_bindgen::JsValue) -> js_sys::Promise>::new(move |lock: wasm_bindgen::JsValue| {
+                if lock.is_null() {
+                    self.ask_for_the_pen(false);
+                    return js_sys::Promise::resolve(&lock);
+                }
+                self.link.update(|link| link.other_tab = false);
+                if !if_free {
+                    // What the other tab wrote is on the disk.
+                    spawn_local(async move {
+                        let _ = self.recall().await;
+                        self.sync_soon();
+                    });
+                }
+                // Never fulfilled: the pen is put down when the tab closes.
+                js_sys::Promise::new(&mut |_, _| {})
             });
-            // Never fulfilled: the pen is put down when the tab closes.
-            js_sys::Promise::new(&mut |_, _| {})
-        });
+        let options = js_sys::Object::new();
+        // Setting a field of a fresh object cannot fail.
+        let _ = js_sys::Reflect::set(&options, &"ifAvailable".into(), &if_free.into());
         // The lock's own end is the tab's.
-        let _ = request.call2(&locks, &"muster-pen".into(), held.as_ref());
-        held.forget();
+        let _ = request.call3(&locks, &"muster-pen".into(), &options, answered.as_ref());
+        answered.forget();
     }
 
     /// From now on: when signal comes back, when the server has news, and every so often.

@@ -81,16 +81,23 @@ impl Yard {
             signed.push(key.sign(of.bytes).await.map_err(|error| NotDone(error.to_string()))?);
         }
         // On this device before anything is shown as done: whoever sees it may put the phone away.
-        disk.keep_unsent(&ids, &signed).await.map_err(|error| {
-            self.link.update(|link| link.trouble = Some(error.to_string()));
+        let mut kept = disk.keep_unsent(&ids, &signed).await;
+        if kept.is_err() && self.mend().await {
+            let disk = self.disk.get_value().ok_or_else(|| NotDone(t!("no-disk")))?;
+            kept = disk.keep_unsent(&ids, &signed).await;
+        }
+        kept.map_err(|error| {
+            self.link.update(|link| link.trouble = Some(t!("storage-full", why = error.to_string())));
             NotDone(t!("not-kept", why = error.to_string()))
         })?;
+        self.unsent.update_value(|unsent| unsent.events.extend(ids.iter().copied().zip(signed)));
         self.held.update_value(|held| {
             if let Some(held) = held {
                 held.take(entries, &rules);
             }
         });
-        self.link.update(|link| link.unsent += ids.len());
+        // Who writes again has read what was lost.
+        self.link.update(|link| (link.unsent, link.lost) = (link.unsent + ids.len(), None));
         self.changed();
         Ok(ids)
     }

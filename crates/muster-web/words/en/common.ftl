@@ -6,6 +6,7 @@ close = close
 fit = Fit
 hold = Hold
 main = Main
+device-revoked = This device is revoked: what is written on it counts no more. Ask the owner for a code to enrol it anew
 name = name
 nothing-here = Nothing is here
 nothing-known = Nothing is known yet: open the app once with signal.
@@ -14,6 +15,7 @@ part-not-here = This part is not here yet
 part-not-here-do = It is fetched once with signal and kept from then on.
 password = password
 sign-in = Sign in
+rider-carries-nothing = Riders carry no record. Say what you noticed by the code on the machine, or tell an instructor.
 sign-in-first = Sign in first: whoever writes must be known.
 take-over = take it
 this-browser = this browser
@@ -43,6 +45,13 @@ other-tab-writes = Muster is open in another tab: write there, or close it
 photo-refused = A photo could not be kept by the server and is left out: { $why }
 refused = The server did not take a record: { $why }
 signed-out = Signed out: sign in to send
+storage-gave-up = no room was left
+storage-lost = { $count ->
+    [0] This browser threw away what it held; all of it had been sent
+    [one] This browser threw away what it held, with 1 record that was not sent: write it again
+   *[other] This browser threw away what it held, with { $count } records that were not sent: write them again
+}
+storage-mended = This browser threw away what it held. What was not sent is kept again.
 storage-full = Not everything can be kept here: { $why }
 
 ## The yard

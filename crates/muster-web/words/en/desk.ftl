@@ -25,7 +25,7 @@ col-verdict = Verdict
 col-who = Who has it
 due-day = { $what } { $day }
 due-job = { $job }: { $state }
-due-km = { $what } in { $km } km
+due-way = { $what } in { $way }
 due-walk = Walk-round, { $count ->
     [one] one check
    *[other] { $count } checks
@@ -117,7 +117,7 @@ how-settled = How: what was seen or agreed
 impound = Impound
 impounded-done = It is impounded: leave it as it is
 impounded-why = Impounded, no repair and no correction: { $why }
-in-km = in { $km } km
+in-way = in { $way }
 its-key = Key
 key-gone = not on its hook
 key-there = on its hook

@@ -251,11 +251,20 @@ workshop-asked = The workshop is asked.
 
 ## Signing
 digits-typed = { $count } digits typed
-no-pin = I have set no PIN
+no-pin = Sign without a PIN
+pin-checked-here = No signal: this phone checks the PIN.
+pin-not-set = No PIN is set yet: whoever holds this phone can sign in your name.
 pin-of = PIN of { $who }
 pin-offline = No signal: the PIN says whose act this is, and is checked against nothing.
+pin-set-one = Set one
+pin-wrong = This is not the PIN: type it again.
 press-again = press Enter again
 press-then-pin = press 1 s, then PIN
 sign = Sign
 sign-release = It signs the release.
+sign-session = { $count ->
+    [one] It signs the release of 1 machine.
+   *[other] It signs the release of { $count } machines.
+}
 sign-tag = It signs the hold tag.
+sign-untag = It signs the lifting of the tags.

@@ -42,6 +42,14 @@ pub fn set(keeper: &Keeper, attempts: &Attempts, person: &PersonId, pin: &str) -
     Ok(keeper.store().put_setting(&tried_as(person), None)?)
 }
 
+/// Whether a person has set one.
+///
+/// # Errors
+/// [`StoreError`] if the store cannot be read.
+pub fn is_set(keeper: &Keeper, person: &PersonId) -> Result<bool, StoreError> {
+    Ok(keeper.store().setting(&kept_as(person))?.is_some())
+}
+
 /// Forgets a person's PIN.
 ///
 /// # Errors

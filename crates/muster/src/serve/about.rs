@@ -15,6 +15,7 @@ use super::{
     problem::{Kind, Problem},
     who::Who,
 };
+use crate::people::pin;
 
 /// Whether the server can do its work.
 #[derive(Debug, Serialize, ToSchema)]
@@ -65,14 +66,17 @@ pub async fn metrics(State(app): State<App>) -> Result<Response, Problem> {
 /// Who is signed in.
 #[utoipa::path(get, path = "/api/v1/me", tag = "people",
     responses((status = 200, body = Me), (status = 401, body = Problem), (status = 403, body = Problem)))]
-pub async fn me(State(app): State<App>, who: Who) -> Json<Me> {
-    Json(Me {
+pub async fn me(State(app): State<App>, who: Who) -> Result<Json<Me>, Problem> {
+    let person = who.person.clone();
+    let has_pin = app.beside(move |keeper| pin::is_set(keeper, &person)).await?;
+    Ok(Json(Me {
         person: who.person.to_string(),
         role: who.standing.role.to_string(),
         rights: who.standing.rights.iter().map(ToString::to_string).collect(),
         demonstration: matches!(app.doors(), Doors::Demonstration(_)),
+        has_pin,
         now: app.now().to_string(),
-    })
+    }))
 }
 
 /// The kinds of problem there are: what `type` of a problem refers to.

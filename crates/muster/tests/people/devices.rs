@@ -165,7 +165,10 @@ fn a_pin_is_given_to_shared_phones_as_its_hash_and_guesses_here_are_throttled() 
         yard.asks(&instructor, "POST", path, &json!({ "pin": wrong }), 400);
     }
     yard.asks(&person(Role::Owner), "POST", path, &json!({ "pin": "4711" }), 403);
+    let has_pin = || yard.asks(&instructor, "GET", "/api/v1/me", &Value::Null, 200)["has_pin"].clone();
+    assert_eq!(has_pin(), false, "one that was never set is told from a wrong one");
     yard.asks(&instructor, "POST", path, &json!({ "pin": "4711" }), 204);
+    assert_eq!(has_pin(), true);
     let check = |guess: &str, status| {
         yard.asks(&spare(), "POST", "/api/v1/people/p-instructor/pin/check", &json!({ "pin": guess }), status);
     };

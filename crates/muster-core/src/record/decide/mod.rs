@@ -17,7 +17,7 @@ use super::{
     job::{JobKind, Lack, Lacking},
     judged,
     machine_state::MachineState,
-    payload::{JobState, Kind, Payload, RestsOn, Right, Role, Subject},
+    payload::{JobState, Kind, Payload, RestsOn, Returned, Right, Role, Subject},
     rights,
     yard_state::{Standing, YardState},
 };
@@ -28,7 +28,7 @@ use crate::{
     judge::{Context, Judgement},
     load::Problem,
     release,
-    words::Uses,
+    words::{Class, Uses},
     yard::Yard,
 };
 
@@ -56,6 +56,13 @@ pub enum Command {
         lifts: Vec<EventId>,
         /// Why.
         reason: String,
+    },
+    /// Take the machine back; damage becomes a finding with the return, or neither is written.
+    TakeBack {
+        /// The return.
+        returned: Returned,
+        /// How grave the damage is; none where there is none.
+        class: Option<Class>,
     },
     /// Close a job by its readings.
     Prove {
@@ -262,6 +269,7 @@ pub fn decide(world: &World<'_>, command: Command, actor: Actor<'_>) -> Result<V
         Command::Release(of) => out::release(&asked, of)?,
         Command::Tag { machine, why, number } => out::tag(&asked, machine, why, number)?,
         Command::Untag { machine, lifts, reason } => out::untag(&asked, machine, lifts, reason)?,
+        Command::TakeBack { returned, class } => return out::take_back(&asked, returned, class),
         Command::Prove { machine, job } => workshop::prove(&asked, machine, job)?,
         Command::Impound { machine, why } => out::impound(&asked, machine, why)?,
         Command::Erase { person, why } => books::erase(&asked, person, why)?,
@@ -319,6 +327,7 @@ impl Command {
             Self::Release(_) => Kind::Released,
             Self::Tag { .. } => Kind::Tagged,
             Self::Untag { .. } => Kind::Untagged,
+            Self::TakeBack { .. } => Kind::Returned,
             Self::Prove { .. } => Kind::JobProven,
             Self::Impound { .. } => Kind::Impounded,
             Self::Erase { .. } => Kind::PersonErased,
@@ -332,6 +341,7 @@ impl Command {
         match self {
             Self::Write(payload) => payload.subject(),
             Self::Release(of) => Subject::Machine(of.machine.clone()),
+            Self::TakeBack { returned, .. } => Subject::Machine(returned.machine.clone()),
             Self::Tag { machine, .. }
             | Self::Untag { machine, .. }
             | Self::Prove { machine, .. }

@@ -12,12 +12,13 @@ use crate::{
         id::{EventId, PersonId},
         machine_state::Contradiction,
         payload::{
-            CallNoted, Impounded, Payload, Released, Returned, Right, Role, ServiceChanged, Settled, Tagged, Untagged,
+            CallNoted, FindingRaised, Impounded, Payload, Released, Returned, Right, Role, ServiceChanged, Settled,
+            Tagged, Untagged,
         },
     },
     release::{self, Request},
     sorted,
-    words::Service,
+    words::{Class, Service, Use},
 };
 
 /// A release rests on the judgement, and carries its bytes.
@@ -133,6 +134,28 @@ pub(super) fn returned(asked: &Asked<'_>, of: &Returned) -> Result<(), Refusal> 
         Some(odometer) => looks::not_backwards(asked, &of.machine, odometer, DecimalSign::Point),
         None => Ok(()),
     }
+}
+
+/// The return, and a finding of its damage for every use: both are decided before either is written, so that a return
+/// refused and asked for again raises no damage twice.
+pub(super) fn take_back(asked: &Asked<'_>, of: Returned, class: Option<Class>) -> Result<Vec<Payload>, Refusal> {
+    returned(asked, &of)?;
+    let Some(what) = of.damage.clone() else { return Ok([of.into()].into()) };
+    let class = class.ok_or_else(|| Refusal::Field {
+        field: "class",
+        what: "say how grave the damage is: minor, major or dangerous".into(),
+    })?;
+    let raised = FindingRaised {
+        machine: of.machine.clone(),
+        walk_round: None,
+        check: None,
+        what,
+        class,
+        uses: Use::ALL.to_vec(),
+        feedback: false,
+    };
+    looks::raised(asked, &raised)?;
+    Ok([of.into(), raised.into()].into())
 }
 
 pub(super) fn call(asked: &Asked<'_>, of: &CallNoted) -> Result<(), Refusal> {

@@ -32,7 +32,8 @@ fn a_doubt_that_waits_is_told_with_the_first_to_have_it() {
 fn a_defect_beside_a_doubt_is_told_with_who_found_the_defect() {
     let outcome = looks(&[("A. Finder", "doubtful"), ("B. Second", "defective")]);
     assert_eq!((outcome.verdict, outcome.by.as_deref()), (Verdict::Hold, Some("B. Second")));
-    assert_eq!(outcome.reason, "defective: stays open.");
+    // Both are told: whoever saw it milder is asked.
+    assert_eq!(outcome.reason, "defective: stays open; A. Finder saw it doubtful, and the graver counts");
 }
 
 #[test]

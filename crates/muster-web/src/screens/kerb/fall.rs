@@ -6,7 +6,6 @@ use muster_core::{
     judge::Verdict,
     record::{id::PersonId, payload::FallNoted},
     words::Depth,
-    yard::Units,
 };
 
 use super::{
@@ -17,7 +16,7 @@ use super::{
 };
 use crate::{
     clock,
-    ui::{Banner, Lacking, toast},
+    ui::{Banner, Lacking, Sign, toast},
     words::t,
     yard::yard,
 };
@@ -61,10 +60,15 @@ pub(crate) fn Fall() -> impl IntoView {
     let (yard, machine) = (yard(), addressed());
     let noting = Noting::new(machine);
     let known = Memo::new(move |_| yard.machine(&machine.get()).is_some());
-    let began = clock::now().clock();
+    // With the yard the server's time is known: what was shown before would be the phone's.
+    let began = Memo::new(move |_| known.get().then(|| clock::now().clock()));
+    let beside = move || match began.get() {
+        Some(at) => format!("{} · {at}", machine.get()),
+        None => machine.get(),
+    };
     view! {
         <div class="phone touch">
-            <Bar title=t!("fall") beside=Signal::derive(move || format!("{} · {began}", machine.get())) sub=t!("fall-takes")
+            <Bar title=t!("fall") beside=Signal::derive(beside) sub=t!("fall-takes")
                 back=Signal::derive(move || format!("/machines/{}", machine.get())) leave=t!("leave-fall")/>
             <div class="state" role="status"><span>{t!("rider-first")}</span><span>{t!("kerb-key-off")}</span></div>
             <Banner/>
@@ -176,8 +180,7 @@ fn save(noting: Noting, look: bool) {
         return;
     }
     let (yard, navigate) = (yard(), use_navigate());
-    let units = yard.with(|held| held.known().yard.units).unwrap_or_default();
-    let unit = if units == Units::Us { "mi" } else { "km" };
+    let unit = untrack(|| yard.way_unit()).symbol();
     let machine = noting.machine.get_untracked();
     let noted = FallNoted {
         machine: machine.clone(),
@@ -220,7 +223,7 @@ fn look(noting: Noting) -> AnyView {
             {move || match worst.get() {
                 Some((Verdict::Hold, why)) => view! {
                     <button class="btn btn--wrap" on:click=move |_| end(machine, None)>{t!("summary-no-tag")}</button>
-                    <button class="btn btn--hold btn--lg" on:click=move |_| end(machine, Some(why.clone()))>{t!("hang-hold-tag")}</button>
+                    {signing(machine, why)}
                 }.into_any(),
                 _ => view! {
                     <A href=format!("/machines/{}", machine.get()) attr:class="btn btn--wrap">{t!("look-later")}</A>
@@ -230,6 +233,13 @@ fn look(noting: Noting) -> AnyView {
         </footer>
     }
     .into_any()
+}
+
+/// The tag that keeps it in is signed as any is.
+fn signing(machine: Memo<String>, why: String) -> impl IntoView {
+    let ready = UnsyncCallback::new(|()| true);
+    let signed = UnsyncCallback::new(move |()| end(machine, Some(why.clone())));
+    view! { <Sign label=Signal::stored(t!("hang-hold-tag")) what=t!("sign-tag") class="btn--hold" ready signed/> }
 }
 
 /// Closes the look, hangs a tag if asked to, and shows what it comes to.

@@ -15,7 +15,7 @@ use super::{
     walk::{beginning, open_today, saw, walk_round},
 };
 use crate::{
-    ui::{VerdictWord, toast},
+    ui::{FirstLine, VerdictWord, toast},
     words::t,
     yard::{Yard, yard},
 };
@@ -51,14 +51,22 @@ pub(super) fn Looks(
     };
     let measured: Vec<String> = rows.iter().filter(|of| !of.is_look).map(|of| of.name.clone()).collect();
     let busy = RwSignal::new(false);
+    let (no_tag, key) = (RwSignal::new(false), RwSignal::new(false));
+    // A look that goes on was begun by its first line.
+    let begun = Memo::new(move |_| {
+        no_tag.get() || own.with_value(|machine| open_today(yard, machine, Depth::AfterAFall)).is_some()
+    });
     let answer = move |check: String, said: Seen| {
+        if !begun.get_untracked() {
+            return toast(t!("look-for-tag-first"));
+        }
         if busy.get_untracked() {
             return;
         }
         busy.set(true);
         spawn_local(async move {
             let machine = own.get_value();
-            let begin = beginning(&machine, Depth::AfterAFall, Heat::Warm, None);
+            let begin = beginning(&machine, Depth::AfterAFall, Heat::Warm, (None, key.get_untracked()));
             let done = match walk_round(yard, begin).await {
                 Ok(walk) => saw(yard, (&machine, walk), &check, Saw::One(said), None).await,
                 Err(why) => Err(why),
@@ -70,7 +78,12 @@ pub(super) fn Looks(
         });
     };
     let body = rows.into_iter().filter(|of| of.is_look).map(|of| row(of, seen, answer)).collect_view();
+    let first = move || {
+        let is_open = untrack(|| own.with_value(|machine| open_today(yard, machine, Depth::AfterAFall))).is_some();
+        (!is_open).then(|| view! { <FirstLine machine=own.get_value() no_tag key/> })
+    };
     view! {
+        {first()}
         <section class="sec">
             <div class="sec-h"><h2>{t!("look-minutes", minutes = minutes)}</h2>
                 <span class="cap">{move || t!("of-count", done = looked(), count = count)}<span class="opt">{t!("ended-with-fall")}</span></span></div>

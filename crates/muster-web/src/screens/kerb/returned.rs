@@ -2,14 +2,8 @@
 
 use leptos::{prelude::*, task::spawn_local};
 use leptos_router::{NavigateOptions, components::A, hooks::use_navigate};
-use muster_core::{
-    record::{
-        id::EventId,
-        payload::{FindingRaised, Returned},
-    },
-    words::{Class, Use},
-    yard::Units,
-};
+use muster_core::record::id::EventId;
+use muster_wire::command::{Asked, TakeBack};
 
 use super::parts::{Bar, Words, addressed, with_unit};
 use crate::{
@@ -165,42 +159,21 @@ fn save(coming: Coming) {
     }
     let (yard, navigate) = (yard(), use_navigate());
     let machine = coming.machine.get_untracked();
-    let Ok(release) = coming.release.get_untracked().parse::<EventId>() else { return };
-    let units = yard.with(|held| held.known().yard.units).unwrap_or_default();
-    let unit = if units == Units::Us { "mi" } else { "km" };
+    let unit = untrack(|| yard.way_unit()).symbol();
     let damage = Some(coming.damage.get_untracked().trim().to_owned());
     let damage = damage.filter(|what| coming.damaged.get_untracked() == "some" && !what.is_empty());
-    let returned = Returned {
+    let asked = Asked::TakeBack(TakeBack {
         machine: machine.clone(),
-        release,
+        release: coming.release.get_untracked(),
         odometer: with_unit(&coming.odometer.get_untracked(), unit),
         fuel: Some(coming.fuel.get_untracked()).filter(|fuel| !fuel.is_empty()),
-        damage: damage.clone(),
+        class: damage.is_some().then(|| coming.class.get_untracked()),
+        damage,
         key_back: coming.key.get_untracked() == "yes",
-    };
-    let class: Class = coming.class.get_untracked().parse().unwrap_or(Class::Major);
+    });
     coming.busy.set(true);
     spawn_local(async move {
-        // The finding first: it counts even where the return is refused.
-        let raised = match damage {
-            Some(what) => {
-                let found = FindingRaised {
-                    machine: machine.clone(),
-                    walk_round: None,
-                    check: None,
-                    what,
-                    class,
-                    uses: Use::ALL.to_vec(),
-                    feedback: false,
-                };
-                yard.write(found).await.map(|_| ())
-            }
-            None => Ok(()),
-        };
-        let done = match raised {
-            Ok(()) => yard.write(returned).await.map(|_| ()),
-            Err(why) => Err(why),
-        };
+        let done = yard.act(asked).await.map(drop);
         coming.busy.set(false);
         match done {
             Ok(()) => {

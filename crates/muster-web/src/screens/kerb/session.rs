@@ -9,7 +9,7 @@ use muster_wire::command::{Asked, Release};
 use super::parts::{Bar, Words};
 use crate::{
     clock,
-    ui::{Banner, VerdictWord, toast},
+    ui::{Banner, Lacking, Sign, VerdictWord, toast},
     words::t,
     yard::{Yard, yard},
 };
@@ -40,6 +40,20 @@ struct Session {
 }
 
 impl Session {
+    fn new(yard: Yard) -> Self {
+        Self {
+            yard,
+            name: RwSignal::new(String::new()),
+            till: RwSignal::new(till()),
+            one: RwSignal::new(Use::Range.to_string()),
+            chosen: RwSignal::new(BTreeSet::new()),
+            riders: RwSignal::new(BTreeMap::new()),
+            told: RwSignal::new(BTreeMap::new()),
+            trouble: RwSignal::new(None),
+            busy: RwSignal::new(false),
+        }
+    }
+
     fn one(self) -> Use {
         self.one.get().parse().unwrap_or(Use::Range)
     }
@@ -63,24 +77,34 @@ fn till() -> String {
 #[component]
 pub(crate) fn SessionScreen() -> impl IntoView {
     let yard = yard();
-    let session = Session {
-        yard,
-        name: RwSignal::new(String::new()),
-        till: RwSignal::new(till()),
-        one: RwSignal::new(Use::Range.to_string()),
-        chosen: RwSignal::new(BTreeSet::new()),
-        riders: RwSignal::new(BTreeMap::new()),
-        told: RwSignal::new(BTreeMap::new()),
-        trouble: RwSignal::new(None),
-        busy: RwSignal::new(false),
-    };
-    let seats = Memo::new(move |_| seats(session));
-    let uses = Use::ALL.iter().map(|one| (one.to_string(), one.to_string())).collect::<Vec<_>>();
-    let count = move || session.chosen.with(BTreeSet::len);
+    let known = Memo::new(move |_| yard.is_known());
     view! {
         <div class="phone touch">
             <Bar title=t!("session") beside=t!("session-beside") sub=String::new() back="/".to_owned() leave=t!("to-the-yard")/>
             <Banner/>
+            // The server's time is known with the yard: till then the end of a session cannot be proposed.
+            {move || match known.get() {
+                true => untrack(|| filled(yard)),
+                false => view! { <main tabindex="0"><Lacking title=t!("session")/></main> }.into_any(),
+            }}
+        </div>
+    }
+}
+
+fn filled(yard: Yard) -> AnyView {
+    let session = Session::new(yard);
+    let seats = Memo::new(move |_| seats(session));
+    let uses = Use::ALL.iter().map(|one| (one.to_string(), one.to_string())).collect::<Vec<_>>();
+    let label = move || t!("sign-and-release", count = session.chosen.with(BTreeSet::len));
+    let heard = move || yard.link.with(|link| link.heard).unwrap_or_else(clock::now).clock();
+    let ready = UnsyncCallback::new(move |()| is_ready(session));
+    let signed = UnsyncCallback::new(move |()| release(session));
+    let sign = move || {
+        // What is signed says how many: it is asked anew with each choice.
+        let what = t!("sign-session", count = session.chosen.with(BTreeSet::len));
+        view! { <Sign label=Signal::derive(label) what class="btn--primary" ready signed/> }
+    };
+    view! {
             <main tabindex="0">
                 <h1 class="vh">{t!("session-of")}</h1>
                 <section class="fall" aria-label=t!("session")>
@@ -90,17 +114,15 @@ pub(crate) fn SessionScreen() -> impl IntoView {
                     </div>
                     <Words label=t!("session-use") choices=uses value=session.one/>
                 </section>
-                <section class="sec"><div class="sec-h"><h2>{t!("machines")}</h2><span class="cap">{t!("kerb-as-known", at = clock::now().clock())}</span></div></section>
+                <section class="sec"><div class="sec-h"><h2>{t!("machines")}</h2><span class="cap">{move || t!("kerb-as-known", at = heard())}</span></div></section>
                 <ul class="kseats">{move || seats.get().into_iter().map(|seat| row(session, seat)).collect_view()}</ul>
             </main>
             <footer class="foot one">
                 {move || session.trouble.get().map(|why| view! { <p class="err" role="alert">{why}</p> })}
-                <button class="btn btn--primary btn--lg" class:is-busy=move || session.busy.get() on:click=move |_| release(session)>
-                    {move || t!("sign-and-release", count = count())}
-                </button>
+                {sign}
             </footer>
-        </div>
     }
+    .into_any()
 }
 
 /// Every machine, judged for the return; those that may go first.
@@ -174,20 +196,23 @@ fn riders(session: Session, machine: String) -> AnyView {
     .into_any()
 }
 
-fn release(session: Session) {
-    if session.busy.get_untracked() {
-        return;
-    }
-    let (name, to) = (session.name.get_untracked().trim().to_owned(), untrack(|| session.to()));
-    let chosen = session.chosen.get_untracked();
-    let missing = match (name.is_empty(), chosen.is_empty(), to) {
-        (true, ..) => Some(t!("say-session")),
-        (_, true, _) => Some(t!("choose-machines")),
-        (.., None) => Some(t!("say-till")),
+/// Whether it says which session, which machines and till when; what is missing is told.
+fn is_ready(session: Session) -> bool {
+    let missing = match (session.name.with_untracked(|name| name.trim().is_empty()), untrack(|| session.to())) {
+        (true, _) => Some(t!("say-session")),
+        _ if session.chosen.with_untracked(BTreeSet::is_empty) => Some(t!("choose-machines")),
+        (_, None) => Some(t!("say-till")),
         _ => None,
     };
     session.trouble.set(missing.clone());
-    let (None, Some(to)) = (missing, to) else { return };
+    missing.is_none() && !session.busy.get_untracked()
+}
+
+/// Lets out what was chosen, one release each.
+fn release(session: Session) {
+    let Some(to) = untrack(|| session.to()).filter(|_| !session.busy.get_untracked()) else { return };
+    let name = session.name.get_untracked().trim().to_owned();
+    let chosen = session.chosen.get_untracked();
     let one = untrack(|| session.one());
     let riders = session.riders.get_untracked();
     session.busy.set(true);

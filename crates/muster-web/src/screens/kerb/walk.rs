@@ -26,16 +26,19 @@ pub(super) struct Walk {
     pub(super) is_new: bool,
 }
 
-/// A machine on its stand with the key off. In a round the first line is looked at before its begin; after a fall the machine
-/// lies where it fell, and nobody has looked.
-pub(super) fn beginning(machine: &str, depth: Depth, heat: Heat, air: Option<String>) -> WalkRoundOpened {
-    let first_line = (depth != Depth::AfterAFall).then_some(true);
+/// A machine on its stand with the key off, its first line looked at: no tag on the bar; whether the key is on its hook.
+pub(super) fn beginning(
+    machine: &str,
+    depth: Depth,
+    heat: Heat,
+    (air, key): (Option<String>, bool),
+) -> WalkRoundOpened {
     WalkRoundOpened {
         machine: machine.to_owned(),
         depth,
         found: State { heat, power: Power::Off, stance: Stance::SideStand },
-        no_hold_tag: first_line,
-        key_on_hook: first_line,
+        no_hold_tag: Some(true),
+        key_on_hook: Some(key),
         odometer: None,
         air,
         barometer: None,

@@ -3,7 +3,11 @@
 use futures_util::future::LocalBoxFuture;
 use leptos::{ev::SubmitEvent, html, prelude::*, task::spawn_local};
 
-use crate::{ui::toast, words::t, yard::NotDone};
+use crate::{
+    ui::{Sign, toast},
+    words::t,
+    yard::NotDone,
+};
 
 /// What a form asks for.
 #[derive(Clone)]
@@ -35,14 +39,16 @@ pub(crate) fn Act(
     /// What is said when it is done.
     #[prop(into)]
     done: String,
+    /// What is signed by it, in a sentence; without, it is sent by its button.
+    #[prop(optional, into)]
+    signs: Option<String>,
 ) -> impl IntoView {
     let answers: Vec<RwSignal<String>> = fields.iter().map(|field| RwSignal::new(begins(field))).collect();
     let (trouble, busy) = (RwSignal::new(None::<String>), RwSignal::new(false));
     let doing = StoredValue::new_local(doing);
-    let details = NodeRef::<html::Details>::new();
+    let (details, form) = (NodeRef::<html::Details>::new(), NodeRef::<html::Form>::new());
     let given = answers.clone();
-    let send = move |event: SubmitEvent| {
-        event.prevent_default();
+    let send = UnsyncCallback::new(move |()| {
         if busy.get_untracked() {
             return;
         }
@@ -67,16 +73,29 @@ pub(crate) fn Act(
                 Err(why) => _ = trouble.try_set(Some(why.to_string())),
             }
         });
+    });
+    let is_signed = signs.is_some();
+    let submit = move |event: SubmitEvent| {
+        event.prevent_default();
+        // What is signed is not sent by the key that ends a line.
+        if !is_signed {
+            send.run(());
+        }
     };
+    let ready = UnsyncCallback::new(move |()| form.get_untracked().is_some_and(|form| form.report_validity()));
     let inputs = fields.into_iter().zip(answers).map(|(field, answer)| input(field, answer)).collect_view();
     let again = label.clone();
+    let signing = if class.contains("btn--hold") { "btn--hold" } else { "btn--primary" };
     view! {
         <details class="act" node_ref=details>
             <summary class=class>{label}</summary>
-            <form class="actform" on:submit=send>
+            <form class="actform" on:submit=submit node_ref=form>
                 {inputs}
                 {move || trouble.get().map(|why| view! { <p class="err" role="alert">{why}</p> })}
-                <button class="btn btn--primary btn--sm" class:is-busy=move || busy.get() disabled=move || busy.get()>{again}</button>
+                {match signs {
+                    Some(what) => view! { <Sign label=Signal::stored(again) what class=signing ready signed=send/> }.into_any(),
+                    None => view! { <button class="btn btn--primary btn--sm" class:is-busy=move || busy.get() disabled=move || busy.get()>{again}</button> }.into_any(),
+                }}
             </form>
         </details>
     }

@@ -74,7 +74,7 @@ pub(super) fn known(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>
 
 fn rows(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>) -> Vec<(String, String)> {
     let (machine, sheet) = (context.machine, context.sheet);
-    let km = state.odometer().map(|odometer| with_unit(&figure_text(odometer.km(), 0), "km"));
+    let odometer = state.odometer().map(|odometer| yard.way(odometer.km()));
     let newest = state.walk_rounds.values().map(|walk_round| &walk_round.form).max_by_key(|form| form.opened);
     let key = newest.and_then(|form| form.key_on_hook).filter(|_| state.out().next().is_none());
     let with = state
@@ -85,7 +85,7 @@ fn rows(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>) -> Vec<(St
         .map(|form| t!("walked-by", depth = form.depth.as_str(), by = yard.name(&form.by), at = when(form.opened)));
     let one = |name: String, value: Option<String>| value.filter(|value| !value.is_empty()).map(|value| (name, value));
     let mut rows: Vec<(String, String)> = [
-        one(t!("odometer"), km),
+        one(t!("odometer"), odometer),
         one(t!("with-whom"), with),
         one(t!("its-key"), key.map(|there| if there { t!("key-there") } else { t!("key-gone") })),
         one(t!("last-walk-round"), last),

@@ -141,7 +141,10 @@ fn OneMachine(id: String) -> impl IntoView {
     };
     let next = {
         let id = id.clone();
-        move || state.get().0.map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> })
+        move || {
+            who.track();
+            state.get().0.map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> })
+        }
     };
     // Under the thumb on a phone.
     let foot = move || {
@@ -153,8 +156,8 @@ fn OneMachine(id: String) -> impl IntoView {
         <div class="desk desk--page touchable">
             <Mast title back="/"/>
             <Banner/>
-            {lacks}
             <main class="machine">
+                {lacks}
                 {judged(facts::facts)}
                 <div class="middle">
                     {of_state(tags::contradictions)}

@@ -5,14 +5,14 @@ use std::{collections::BTreeMap, sync::Arc};
 use leptos::prelude::*;
 use muster_core::{
     check::Yields,
-    judge::{Context, Judgement, Outcome, Verdict},
+    judge::{Context, Judgement, Outcome, PlaceFigure, Verdict},
     limit::Limit,
-    quantity::convert,
+    quantity::{Unit, convert},
     words::Use,
 };
 use muster_draw::{
     chart::{Chart, Point},
-    gauge::{authority, gauge},
+    gauge::{authority, gauge, gauge_after},
     merge::{Merged, is_to_set, unfit},
     number::sentence,
     ruler::Tone,
@@ -117,11 +117,22 @@ fn part(
         .map(|set| t!("its-was-set", found = set.found.as_str(), now = set.now.as_str(), act = set.act.as_str()));
     let source = (!tag.is_empty()).then(|| view! { <span class=format!("src src--{line}")>{tag}</span> });
     let limits = limits_of(context, &outcome.check, outcome.one);
+    // What was read before comes from the record: till it is here the ruler stands without.
+    let ruler = {
+        let own = outcome.clone();
+        let is_raw = is_raw(context, &outcome.check);
+        move || {
+            let read = known.with(|known| known.as_ref().filter(|_| is_raw).map(|known| before(known, &own)));
+            let marked = read.and_then(|read| gauge_after(&own, own.figure.as_ref()?, &read, tone));
+            view! { <Drawn markup=marked.unwrap_or_else(|| drawn.clone())/> }
+        }
+    };
     let (check, name) = (outcome.check.clone(), outcome.name.clone());
+    let way = untrack(|| yard.way_unit());
     let chart = move || {
         let known = known.get()?;
         let of = known.checks.iter().find(|of| of.check == check)?;
-        let drawn = chart(of, limits?).draw()?;
+        let drawn = chart(of, limits?, way).draw()?;
         let label = t!("over-distance", count = of.readings.len());
         Some(view! { <details class="trend"><summary>{label}</summary><Drawn markup=drawn/></details> })
     };
@@ -133,7 +144,7 @@ fn part(
                     <h3>{name.clone()}</h3>
                     <span class="cap">{(outcome.one != Use::Range && outcome.verdict != Verdict::Fit).then(|| outcome.one.as_str())}</span>
                 </div>
-                <Drawn markup=drawn/>
+                {ruler}
                 <p class="srcline">{source} " " <span class="cap">{rest.to_owned()}</span> {set.map(|set| view! { <span class="cap">{set}</span> })}</p>
                 {by_whom(yard, outcome)}
                 {chart}
@@ -141,6 +152,23 @@ fn part(
         }
         .into_any(),
     )
+}
+
+/// Whether what is read is judged as it is read: marks of warm tyres would stand beside cold ones.
+fn is_raw(context: &Context<'_>, check: &str) -> bool {
+    let check = context.catalogue.check(check);
+    check.is_some_and(|check| matches!(&check.yields, Yields::Read(measure) if measure.correction.is_none()))
+}
+
+/// What was read before at the place that counts, oldest first.
+fn before(known: &ReadingsView, outcome: &Outcome) -> Vec<f64> {
+    let Some(figure) = outcome.figure.as_ref() else { return Vec::new() };
+    let off = |of: &PlaceFigure| (of.value - figure.value).abs();
+    let place = figure.places.iter().min_by(|a, b| off(a).total_cmp(&off(b))).map(|of| of.place.as_str());
+    let of = known.checks.iter().find(|of| of.check == outcome.check && of.unit == figure.unit);
+    let read = of.into_iter().flat_map(|of| &of.readings);
+    let its = read.filter(|of| of.place.as_deref() == place && outcome.at.as_deref() != Some(of.at.as_str()));
+    its.map(|of| of.value).collect()
 }
 
 /// The unit a check is shown in, and its tightest limits for a use in that unit.
@@ -158,7 +186,7 @@ fn limits_of(context: &Context<'_>, check: &str, one: Use) -> Option<Limits> {
     Some((unit.symbol(), low, counting.bounds.iter().filter_map(most).reduce(f64::min)))
 }
 
-fn chart(of: &CheckReadings, (unit, at_least, at_most): Limits) -> Chart {
+fn chart(of: &CheckReadings, (unit, at_least, at_most): Limits, way: Unit) -> Chart {
     let mut places: BTreeMap<Option<String>, Vec<Point>> = BTreeMap::new();
     for reading in &of.readings {
         let Some(km) = reading.odometer_km else { continue };
@@ -166,5 +194,5 @@ fn chart(of: &CheckReadings, (unit, at_least, at_most): Limits) -> Chart {
         places.entry(reading.place.clone()).or_default().push(point);
     }
     let places = places.into_iter().collect();
-    Chart { name: of.name.clone(), unit, decimals: of.decimals, at_least, at_most, places }
+    Chart { name: of.name.clone(), unit, decimals: of.decimals, at_least, at_most, way, places }
 }

@@ -141,7 +141,7 @@ fn answer(yard: Yard, lapse: Lapse<'_>) -> AnyView {
     let (answered, counts, ends) = match lapse.last {
         Ok(last) => {
             let day = last.expires.or(last.until).map(|day| t!("after-day", day = date_text(day)));
-            let km = last.left_km.map(|km| t!("in-km", km = figure_text(km.max(0.0), 0)));
+            let km = last.left_km.map(|km| t!("in-way", way = yard.way(km.max(0.0))));
             let ends: Vec<String> = day.into_iter().chain(km).collect();
             let ends = if ends.is_empty() { t!("with-outing") } else { ends.join(", ") };
             (t!("seen-by", by = yard.name(&last.by), at = when(last.on)), last.counts, ends)

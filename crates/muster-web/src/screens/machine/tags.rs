@@ -62,10 +62,10 @@ pub(super) fn tags(state: &MachineState) -> AnyView {
             {if hanging.is_empty() { nothing() } else { hanging.into_iter().collect_view().into_any() }}
             <div class="acts-row">
                 {yard.may(Kind::Tagged).then(|| view! {
-                    <Act label=t!("its-hang-tag") class="btn btn--sm btn--hold" fields=vec![Field::Text(t!("its-why"), true), Field::Text(t!("number-printed"), false)] doing=tag done=t!("its-tag-hung")/>
+                    <Act label=t!("its-hang-tag") class="btn btn--sm btn--hold" fields=vec![Field::Text(t!("its-why"), true), Field::Text(t!("number-printed"), false)] doing=tag done=t!("its-tag-hung") signs=t!("sign-tag")/>
                 })}
                 {may_lift.then(|| view! {
-                    <Act label=t!("untag") fields=vec![Field::Ticks(t!("which-tags"), names), Field::Text(t!("its-why"), true)] doing=untag done=t!("tag-lifted")/>
+                    <Act label=t!("untag") fields=vec![Field::Ticks(t!("which-tags"), names), Field::Text(t!("its-why"), true)] doing=untag done=t!("tag-lifted") signs=t!("sign-untag")/>
                 })}
             </div>
         </section>

@@ -31,6 +31,8 @@ pub(crate) fn MeScreen() -> impl IntoView {
         let asked = Pin { pin: pin.get_untracked() };
         ask::<serde_json::Value>("POST", &door("pin"), Some(&asked)).await.map_err(|error| said(&error))?;
         pin.set(String::new());
+        // Who acts is asked anew: a PIN is set now.
+        yard.sync_soon();
         toast(t!("kept"));
         Ok(())
     });
@@ -43,13 +45,17 @@ pub(crate) fn MeScreen() -> impl IntoView {
         }
     });
     let who = move || yard.me.get().map(|me| format!("{}, {}", yard.name(&me.person), me.role)).unwrap_or_default();
+    let stands = move || match yard.me.get() {
+        Some(me) if me.has_pin => t!("pin-is-set"),
+        _ => t!("pin-is-not-set"),
+    };
     view! {
         <Leaf title=t!("me")>
             <p>{who}</p>
+            <h2>{t!("pin")}</h2>
+            <p class="cap">{t!("pin-why")} " " {stands}</p>
+            <Form button=t!("keep") send=set><Field label=t!("pin-digits") value=pin kind="password"/></Form>
             <Show when=move || yard.me.get().is_some_and(|me| !me.demonstration) fallback=|| view! { <p>{t!("demonstration-no-sign-in")}</p> }>
-                <h2>{t!("pin")}</h2>
-                <p class="cap">{t!("pin-why")}</p>
-                <Form button=t!("keep") send=set><Field label=t!("pin-digits") value=pin kind="password"/></Form>
                 <h2>{t!("password")}</h2>
                 <Form button=t!("keep") send=change>
                     <Field label=t!("password-now") value=current kind="password" autocomplete="current-password"/>

@@ -17,7 +17,6 @@ mod reasons;
 mod release;
 mod say;
 mod screen;
-mod sign;
 mod start;
 mod summary;
 mod tag;

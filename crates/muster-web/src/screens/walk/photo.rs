@@ -31,13 +31,8 @@ impl Taken {
 
     /// Keeps it till it is sent.
     pub(super) async fn keep(self, yard: Yard, machine: String, of: Option<EventId>) -> Result<(), String> {
-        let disk = yard.disk().ok_or_else(|| t!("no-disk"))?;
         let of = of.map(|id| id.to_string());
-        let photo = Photo { sha256: self.sha256, machine, of, bytes: self.bytes };
-        disk.keep_photo(&photo).await.map_err(|error| error.to_string())?;
-        yard.link.update(|link| link.unsent += 1);
-        yard.sync_soon();
-        Ok(())
+        yard.keep_photo(Photo { sha256: self.sha256, machine, of, bytes: self.bytes }).await
     }
 }
 

@@ -2,6 +2,7 @@
 
 use leptos::{prelude::*, task::spawn_local};
 use muster_core::{
+    quantity::{Unit, convert},
     record::{
         id::EventId,
         machine_state::MachineState,
@@ -20,7 +21,7 @@ use super::{
 };
 use crate::{
     clock, route,
-    ui::{Banner, Icon, Lacking, toast},
+    ui::{Banner, FirstLine, Icon, Lacking, toast},
     words::t,
     yard::{Yard, yard},
 };
@@ -107,12 +108,7 @@ fn Start(id: String) -> impl IntoView {
         <main tabindex="0">
             <section class="check"><h1>{t!("walk-round")}</h1></section>
             <Resume machine=id/>
-            <section class="sec first-line">
-                <h2 class="vh">{t!("first-line")}</h2>
-                <label class="tickbox tickbox--lg"><input type="checkbox" bind:checked=asked.no_tag/><span>{t!("no-hold-tag")}</span></label>
-                <label class="tickbox tickbox--lg"><input type="checkbox" bind:checked=asked.key/><span>{t!("key-on-hook")}</span></label>
-                <button class="btn btn--quiet" on:click=move |_| to_machine()>{t!("there-is-a-tag")}</button>
-            </section>
+            <FirstLine machine=machine.get_value() no_tag=asked.no_tag key=asked.key/>
             <What asked/>
             <Found asked/>
             <Figures asked/>
@@ -301,7 +297,7 @@ fn Figures(asked: Asked) -> impl IntoView {
     let known = move || {
         let seen = yard.machine(&params.read().get("machine").unwrap_or_default())?;
         let km = seen.state.odometer()?.km();
-        Some(format!("{:.0}", if us { km / 1.609_344 } else { km }))
+        Some(format!("{:.0}", convert(km, Unit::Kilometre, yard.way_unit())))
     };
     let (way, degrees) = if us { ("mi", "°F") } else { ("km", "°C") };
     view! {

@@ -14,14 +14,13 @@ use super::{
     about::About,
     reasons::reasons,
     release::{Leave, LeaveForm},
-    sign::PinSheet,
     start::{depth_word, use_word},
     tag::{Hanging, TagAsked, TagForm, Workshop, clears},
     walking::{Goer, goer},
 };
 use crate::{
     route,
-    ui::{Banner, Icon, Lacking, Press, toast, verdict_word},
+    ui::{Banner, Icon, Lacking, PinSheet, Press, toast, verdict_word},
     words::t,
     yard::{NotDone, yard},
 };
@@ -63,7 +62,7 @@ fn Summary(id: String) -> impl IntoView {
     let model = move || judgement.get().map(|of| of.model.clone()).unwrap_or_default();
     let odometer = move || {
         let km = yard.machine(&machine.get_value())?.state.odometer()?.km();
-        Some(muster_core::quantity::show::rounded(km, 0, muster_core::quantity::Unit::Kilometre))
+        Some(yard.way(km))
     };
     let to_machine = move || go.get_value()(&format!("/machines/{}", machine.get_value()));
     let act = Act { machine, deciding, go };
@@ -76,7 +75,9 @@ fn Summary(id: String) -> impl IntoView {
     let sheet = move || match deciding.get() {
         Deciding::Nothing => ().into_any(),
         Deciding::Release => view! { <PinSheet what=t!("sign-release") signed cancel/> }.into_any(),
-        Deciding::TagSigned => view! { <PinSheet what=t!("sign-tag") signed cancel/> }.into_any(),
+        Deciding::TagSigned => {
+            view! { <TagSheet tag deciding/><PinSheet what=t!("sign-tag") signed cancel/> }.into_any()
+        }
         Deciding::Tag => view! { <TagSheet tag deciding/> }.into_any(),
     };
     view! {
@@ -86,7 +87,7 @@ fn Summary(id: String) -> impl IntoView {
             <span class="sub opt">{odometer}</span>
         </header>
         <Banner/>
-        <div class="leg" hidden=move || deciding.get() != Deciding::Nothing>
+        <div class="leg" hidden=move || matches!(deciding.get(), Deciding::Tag | Deciding::TagSigned)>
             <main tabindex="0"><Told machine leave judgement act/></main>
             <Decide machine leave judgement deciding/>
         </div>
@@ -252,9 +253,11 @@ fn Decide(
         view! {
             <footer class=if against { "foot foot--against" } else { "foot foot--two" }>
                 {against.then(&release)}
-                <button class=tag on:click=move |_| deciding.set(Deciding::Tag)>
-                    {against.then(|| view! { <Icon name="tag"/> })}" "{move || if tagged() { t!("another-tag") } else { t!("hang-tag") }}
-                </button>
+                {yard.may(Kind::Tagged).then(|| view! {
+                    <button class=tag on:click=move |_| deciding.set(Deciding::Tag)>
+                        {against.then(|| view! { <Icon name="tag"/> })}" "{move || if tagged() { t!("another-tag") } else { t!("hang-tag") }}
+                    </button>
+                })}
                 {(!against).then(&release)}
             </footer>
         }

@@ -17,7 +17,7 @@ use crate::{
 /// Machines judged in one turn at most, so that no frame waits long.
 const SLICE: usize = 20;
 /// And for how long at most, ms: a slow phone judges fewer.
-const SLICE_MS: f64 = 12.0;
+const SLICE_MS: f64 = 8.0;
 
 /// What the table is sorted by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

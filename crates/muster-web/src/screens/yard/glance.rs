@@ -263,7 +263,7 @@ fn due(yard: &Yard, context: &Context<'_>, state: &Arc<MachineState>, of: &UseVe
     };
     let by_km = last.left_km.filter(|km| km / PER_DAY_KM <= days);
     let says = match (by_km, last.expires.or(last.until)) {
-        (Some(km), _) => t!("due-km", what = name, km = muster_draw::number::figure_text(km.max(0.0), 0)),
+        (Some(km), _) => t!("due-way", what = name, way = yard.way(km.max(0.0))),
         (None, Some(day)) => t!("due-day", what = name, day = date_text(day)),
         (None, None) => name,
     };

@@ -1,0 +1,131 @@
+//! What a browser threw away: kept anew from the open page, and told where it is gone for good.
+
+use std::{collections::BTreeMap, pin::Pin, rc::Rc};
+
+use leptos::prelude::*;
+use muster_core::record::{
+    event::{Entry, Signed},
+    id::EventId,
+};
+
+use wasm_split_helpers::wasm_split;
+
+use super::{Disk, Key, NotDone, Photo, Yard};
+use crate::{ui::toast, words::t};
+
+/// Where a browser that keeps no database may still keep a line: how many records were not sent.
+const NOTED_AS: &str = "muster-not-sent";
+
+/// What was written here and the server does not have.
+#[derive(Default)]
+pub(super) struct Unsent {
+    /// Events.
+    pub(super) events: BTreeMap<EventId, Signed>,
+    /// Photos by their hashes.
+    pub(super) photos: BTreeMap<String, Photo>,
+}
+
+type Keeping = Pin<Box<dyn Future<Output = Result<(), String>>>>;
+
+#[allow(unsafe_code, reason = "the seam between two modules is a name that the linker sees")]
+#[wasm_split(write, fallible)]
+fn keeping(yard: Yard, key: Rc<Key>) -> Result<Keeping, NotDone> {
+    Ok(Box::pin(yard.keep_all_again(key)))
+}
+
+impl Yard {
+    /// Keeps a photo till it is sent.
+    ///
+    /// # Errors
+    /// Why it is not kept, in words.
+    pub(crate) async fn keep_photo(self, photo: Photo) -> Result<(), String> {
+        let disk = self.disk().ok_or_else(|| t!("no-disk"))?;
+        let mut kept = disk.keep_photo(&photo).await;
+        if kept.is_err() && self.mend().await {
+            let disk = self.disk().ok_or_else(|| t!("no-disk"))?;
+            kept = disk.keep_photo(&photo).await;
+        }
+        kept.map_err(|error| t!("not-kept", why = error.to_string()))?;
+        self.unsent.update_value(|unsent| _ = unsent.photos.insert(photo.sha256.clone(), photo));
+        self.link.update(|link| link.unsent += 1);
+        self.sync_soon();
+        Ok(())
+    }
+
+    /// Notes what the disk says is not sent; returns how many photos are.
+    pub(super) fn remember_unsent(self, events: &[Signed], photos: Vec<Photo>) -> usize {
+        let count = photos.len();
+        let read = |signed: &Signed| Some((Entry::read(&signed.event).ok()?.id, signed.clone()));
+        self.unsent.set_value(Unsent {
+            events: events.iter().filter_map(read).collect(),
+            photos: photos.into_iter().map(|photo| (photo.sha256.clone(), photo)).collect(),
+        });
+        count
+    }
+
+    /// Looks whether the browser still has what it was given; if it threw it away, keeps anew what this page holds. Returns
+    /// whether it had to.
+    pub(super) async fn mend(self) -> bool {
+        let Some(key) = self.key.get_value() else { return false };
+        if let Some(disk) = self.disk()
+            && matches!(disk.key().await, Ok(Some(_)))
+        {
+            return false;
+        }
+        let done = match keeping(self, key).await {
+            Ok(keeping) => keeping.await,
+            Err(NotDone(why)) => Err(why),
+        };
+        if let Err(why) = &done {
+            self.link.update(|link| link.trouble = Some(t!("storage-full", why = why.as_str())));
+        }
+        done.is_ok()
+    }
+
+    async fn keep_all_again(self, key: Rc<Key>) -> Result<(), String> {
+        let disk = Rc::new(Disk::open().await.map_err(|error| error.to_string())?);
+        disk.keep_key(&key.stored()).await.map_err(|error| error.to_string())?;
+        let (events, photos) = self
+            .unsent
+            .with_value(|unsent| (unsent.events.clone(), unsent.photos.values().cloned().collect::<Vec<_>>()));
+        disk.keep_again(&events).await.map_err(|error| error.to_string())?;
+        for photo in &photos {
+            disk.keep_photo(photo).await.map_err(|error| error.to_string())?;
+        }
+        self.disk.set_value(Some(disk));
+        self.remember().await;
+        toast(t!("storage-mended"));
+        Ok(())
+    }
+
+    /// Tells what a browser that threw its storage away took with it: a device it was, and is no more.
+    pub(super) fn tell_of_loss(self, enrolled: bool) {
+        let Some(noted) = storage().and_then(|storage| storage.get_item(NOTED_AS).ok().flatten()) else { return };
+        if enrolled {
+            return;
+        }
+        let count = noted.parse::<usize>().unwrap_or(0);
+        self.link.update(|link| link.lost = Some(count));
+        if let Some(storage) = storage() {
+            // One that cannot be wiped is told again.
+            let _ = storage.remove_item(NOTED_AS);
+        }
+    }
+
+    /// Keeps the count where it outlasts the database, and asks the browser to throw nothing away.
+    pub(super) fn note_unsent(self) {
+        let count = Memo::new(move |_| self.link.with(|link| link.enrolled.then_some(link.unsent)));
+        Effect::new(move |_| {
+            if let Some((count, storage)) = count.get().zip(storage()) {
+                // Without the line a loss is not told.
+                let _ = storage.set_item(NOTED_AS, &count.to_string());
+            }
+        });
+        // A browser that does not promise it may still keep it.
+        let _ = window().navigator().storage().persist();
+    }
+}
+
+fn storage() -> Option<web_sys::Storage> {
+    window().local_storage().ok().flatten()
+}
