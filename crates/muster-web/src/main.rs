@@ -20,7 +20,6 @@ fn main() {
     let rules = yard::rules();
     // In a turn of its own: both at once would be long for a slow phone.
     set_timeout(move || begin(rules), Duration::ZERO);
-    worker::register();
 }
 
 fn begin(rules: Result<Rules, String>) {
@@ -29,4 +28,5 @@ fn begin(rules: Result<Rules, String>) {
     if let Some(opening) = document().get_element_by_id("opening") {
         opening.remove();
     }
+    worker::register();
 }
