@@ -53,7 +53,8 @@ impl Yard {
             self.link.update(|link| link.trouble = Some(error));
         }
         self.hold_the_pen();
-        self.note_unsent();
+        // A browser that does not promise to throw nothing away may still keep it.
+        let _ = window().navigator().storage().persist();
         self.sync().await;
         self.listen();
     }
@@ -205,6 +206,7 @@ impl Yard {
     }
 
     pub(super) async fn remember(self) {
+        self.note_unsent();
         let Some(disk) = self.disk() else { return };
         let (enrolled, heard) = self.link.with_untracked(|link| (link.enrolled, link.heard.map(|at| at.to_string())));
         let about = About { me: self.me.get_untracked(), enrolled, ahead_s: clock::learnt(), heard };
