@@ -24,6 +24,8 @@ fn main() {
 
 fn begin(rules: Result<Rules, String>) {
     leptos::mount::mount_to_body(move || app::App(app::AppProps { rules }));
+    // Nothing runs beside the page before it is mounted: what runs tasks is made then.
+    worker::register();
     // What the page said while the app was fetched.
     if let Some(opening) = document().get_element_by_id("opening") {
         opening.remove();

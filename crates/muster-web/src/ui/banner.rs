@@ -23,8 +23,7 @@ pub(crate) fn Banner() -> impl IntoView {
     let line = move || {
         let link = yard.link.get();
         let is_demonstration = yard.me.with(|me| me.as_ref().is_some_and(|me| me.demonstration));
-        let sign_in =
-            link.signed_out.then(|| view! { <A href="/sign-in" attr:class="btn btn--sm">{t!("sign-in")}</A> });
+        let sign_in = link.signed_out.then(|| view! { <a href="/sign-in" class="btn btn--sm">{t!("sign-in")}</a> });
         said(&link, is_demonstration, yard.is_revoked()).map(
             |text| view! { <div class="state" role="status"><span>{text.0}</span><span>{text.1}</span>{sign_in}</div> },
         )

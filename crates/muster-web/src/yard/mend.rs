@@ -48,6 +48,7 @@ impl Yard {
         kept.map_err(|error| t!("not-kept", why = error.to_string()))?;
         self.unsent.update_value(|unsent| _ = unsent.photos.insert(photo.sha256.clone(), photo));
         self.link.update(|link| link.unsent += 1);
+        self.note_unsent();
         self.sync_soon();
         Ok(())
     }
@@ -112,17 +113,13 @@ impl Yard {
         }
     }
 
-    /// Keeps the count where it outlasts the database, and asks the browser to throw nothing away.
+    /// Notes how many records are not sent where it outlasts the database.
     pub(super) fn note_unsent(self) {
-        let count = Memo::new(move |_| self.link.with(|link| link.enrolled.then_some(link.unsent)));
-        Effect::new(move |_| {
-            if let Some((count, storage)) = count.get().zip(storage()) {
-                // Without the line a loss is not told.
-                let _ = storage.set_item(NOTED_AS, &count.to_string());
-            }
-        });
-        // A browser that does not promise it may still keep it.
-        let _ = window().navigator().storage().persist();
+        let count = self.link.with_untracked(|link| link.enrolled.then_some(link.unsent));
+        if let Some((count, storage)) = count.zip(storage()) {
+            // Without the line a loss is not told.
+            let _ = storage.set_item(NOTED_AS, &count.to_string());
+        }
     }
 }
 

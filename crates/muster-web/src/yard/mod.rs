@@ -5,6 +5,7 @@ mod key;
 mod link;
 mod mend;
 mod pace;
+mod pen;
 mod pins;
 mod sync;
 mod write;

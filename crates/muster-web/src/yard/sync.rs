@@ -53,7 +53,8 @@ impl Yard {
             self.link.update(|link| link.trouble = Some(error));
         }
         self.hold_the_pen();
-        self.note_unsent();
+        // A browser that does not promise to throw nothing away may still keep it.
+        let _ = window().navigator().storage().persist();
         self.sync().await;
         self.listen();
     }
@@ -103,7 +104,7 @@ impl Yard {
         Ok(())
     }
 
-    async fn recall(self) -> Result<(), String> {
+    pub(super) async fn recall(self) -> Result<(), String> {
         let disk = Rc::new(Disk::open().await.map_err(|error| error.to_string())?);
         self.disk.set_value(Some(disk.clone()));
         let about = disk.about().await.map_err(|error| error.to_string())?;
@@ -205,6 +206,7 @@ impl Yard {
     }
 
     pub(super) async fn remember(self) {
+        self.note_unsent();
         let Some(disk) = self.disk() else { return };
         let (enrolled, heard) = self.link.with_untracked(|link| (link.enrolled, link.heard.map(|at| at.to_string())));
         let about = About { me: self.me.get_untracked(), enrolled, ahead_s: clock::learnt(), heard };
@@ -348,44 +350,6 @@ impl Yard {
         let of = photo.of.as_deref().and_then(|id| id.parse().ok());
         let said = PhotoAttached { machine: photo.machine.clone(), of, sha256: ended.sha256, bytes: ended.bytes };
         self.write(said).await.map(|_| ()).map_err(|error| LinkError::Refused(422, error.to_string()))
-    }
-
-    /// Two tabs would write one series twice: the first holds the pen, the others look till it is put down.
-    fn hold_the_pen(self) {
-        self.ask_for_the_pen(true);
-    }
-
-    /// Asks for it as it is now, or waits for it.
-    fn ask_for_the_pen(self, if_free: bool) {
-        // The bindings hold this API back as unstable; every browser that runs the app has it.
-        let get = |of: &wasm_bindgen::JsValue, name: &str| js_sys::Reflect::get(of, &name.into()).ok();
-        let locks = get(&window().navigator(), "locks").filter(|locks| !locks.is_undefined());
-        let request = locks.as_ref().and_then(|locks| get(locks, "request")?.dyn_into::<js_sys::Function>().ok());
-        let (Some(locks), Some(request)) = (locks, request) else { return };
-        self.link.update(|link| link.other_tab = true);
-        let answered =
-            Closure::<dyn FnMut(wasm_bindgen::JsValue) -> js_sys::Promise>::new(move |lock: wasm_bindgen::JsValue| {
-                if lock.is_null() {
-                    self.ask_for_the_pen(false);
-                    return js_sys::Promise::resolve(&lock);
-                }
-                self.link.update(|link| link.other_tab = false);
-                if !if_free {
-                    // What the other tab wrote is on the disk.
-                    spawn_local(async move {
-                        let _ = self.recall().await;
-                        self.sync_soon();
-                    });
-                }
-                // Never fulfilled: the pen is put down when the tab closes.
-                js_sys::Promise::new(&mut |_, _| {})
-            });
-        let options = js_sys::Object::new();
-        // Setting a field of a fresh object cannot fail.
-        let _ = js_sys::Reflect::set(&options, &"ifAvailable".into(), &if_free.into());
-        // The lock's own end is the tab's.
-        let _ = request.call3(&locks, &"muster-pen".into(), &options, answered.as_ref());
-        answered.forget();
     }
 
     /// From now on: when signal comes back, when the server has news, and every so often.

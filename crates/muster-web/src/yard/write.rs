@@ -98,6 +98,7 @@ impl Yard {
         });
         // Who writes again has read what was lost.
         self.link.update(|link| (link.unsent, link.lost) = (link.unsent + ids.len(), None));
+        self.note_unsent();
         self.changed();
         Ok(ids)
     }
