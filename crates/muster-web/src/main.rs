@@ -30,5 +30,4 @@ fn begin(rules: Result<Rules, String>) {
     if let Some(opening) = document().get_element_by_id("opening") {
         opening.remove();
     }
-    worker::register();
 }
