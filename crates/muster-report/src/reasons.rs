@@ -1,0 +1,64 @@
+//! A judgement as paper tells it: each use's verdict, and the reasons worst first with their rulers.
+
+use muster_core::{
+    judge::{Judgement, Outcome},
+    words::Use,
+};
+use muster_draw::{
+    gauge::{authority, margin_words},
+    merge::{is_to_set, unfit},
+    number::sentence,
+};
+use serde_json::{Value, json};
+
+use crate::draw::Drawings;
+
+/// Width of a reason's ruler, in px.
+const RULER_PX: u32 = 300;
+
+/// Every use with its verdict, the planned one marked.
+pub(crate) fn uses(judgement: &Judgement) -> Vec<Value> {
+    let planned = judgement.planned.unwrap_or(Use::Range);
+    let one = |of: &muster_core::judge::UseVerdict| {
+        json!({
+            "use": of.one.as_str(), "verdict": of.verdict.as_str(), "planned": of.one == planned,
+            "conditions": of.conditions,
+        })
+    };
+    judgement.uses.iter().map(one).collect()
+}
+
+/// What is not fit for any use, worst first, each said once.
+pub(crate) fn told(judgement: &Judgement, drawings: &mut Drawings) -> Vec<Value> {
+    let planned = judgement.planned.unwrap_or(Use::Range);
+    let all = unfit(judgement, planned);
+    all.iter()
+        .map(|merged| {
+            let outcome = merged.outcome;
+            let ruler = outcome.figure.as_ref().and_then(|figure| drawings.ruler(outcome, figure, RULER_PX));
+            let (word, _, rest) = authority(outcome);
+            json!({
+                "verdict": outcome.verdict.as_str(),
+                "set": is_to_set(outcome),
+                "name": outcome.name,
+                "uses": merged.uses.iter().map(|one| one.as_str()).collect::<Vec<_>>().join(", "),
+                "class": outcome.class.as_str(),
+                "reason": sentence(&outcome.reason),
+                "todo": merged.todo().map(|todo| sentence(&todo)),
+                "layer": word,
+                "source": rest,
+                "law": outcome.rests_on_law,
+                "margin": outcome.figure.as_ref().filter(|figure| figure.margin.is_finite()).map(margin_words),
+                "working": outcome.working,
+                "ruler": ruler,
+            })
+        })
+        .collect()
+}
+
+/// What a check came to: of the planned use, else of the first that asked for it.
+pub(crate) fn outcome<'j>(judgement: &'j Judgement, check: &str) -> Option<&'j Outcome> {
+    let planned = judgement.planned();
+    let all = planned.into_iter().chain(&judgement.uses).flat_map(|of| &of.outcomes);
+    all.into_iter().find(|outcome| outcome.check == check)
+}
