@@ -8,7 +8,7 @@ use muster_core::{
     equipment::Holds,
     form::Form,
     judge::{Context, Judgement},
-    quantity::{Distance, convert},
+    quantity::{Distance, Unit, convert, show},
     words::{Depth, Use},
 };
 use muster_draw::chart::{Chart, Point};
@@ -186,10 +186,10 @@ impl Dossier<'_> {
     }
 
     fn modified(&self, change: &muster_core::machine::Modification) -> String {
-        let height = change.ride_height.map(|height| format!(", ride height {}\u{a0}mm", height.mm().round()));
+        let height = change.ride_height.map(|height| format!(", ride height {}", show::rounded(height.mm(), 0, Unit::Millimetre)));
         let by = change.by.as_ref().filter(|_| self.reader != Reader::Buyer).map(|by| format!(", by {by}"));
         let on = change.on.map(|on| format!(", {on}"));
-        [Some(change.what.clone()), height, by, on].into_iter().flatten().collect::<String>().replace('-', "\u{2212}")
+        [Some(change.what.clone()), height, by, on].into_iter().flatten().collect()
     }
 
     /// Every check with a limit on this machine, by the uses that share it.

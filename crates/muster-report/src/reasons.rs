@@ -6,7 +6,7 @@ use muster_core::{
 };
 use muster_draw::{
     gauge::{authority, margin_words},
-    merge::{is_to_set, unfit},
+    merge::{Merged, is_to_set, unfit},
     number::sentence,
 };
 use serde_json::{Value, json};
@@ -28,32 +28,43 @@ pub(crate) fn uses(judgement: &Judgement) -> Vec<Value> {
     judgement.uses.iter().map(one).collect()
 }
 
-/// What is not fit for any use, worst first, each said once.
+/// What is not fit for any use, worst first, each said once; what nobody has looked at, told together.
 pub(crate) fn told(judgement: &Judgement, drawings: &mut Drawings) -> Vec<Value> {
     let planned = judgement.planned.unwrap_or(Use::Range);
     let all = unfit(judgement, planned);
-    all.iter()
-        .map(|merged| {
-            let outcome = merged.outcome;
-            let ruler = outcome.figure.as_ref().and_then(|figure| drawings.ruler(outcome, figure, RULER_PX));
-            let (word, _, rest) = authority(outcome);
-            json!({
-                "verdict": outcome.verdict.as_str(),
-                "set": is_to_set(outcome),
-                "name": outcome.name,
-                "uses": merged.uses.iter().map(|one| one.as_str()).collect::<Vec<_>>().join(", "),
-                "class": outcome.class.as_str(),
-                "reason": sentence(&outcome.reason),
-                "todo": merged.todo().map(|todo| sentence(&todo)),
-                "layer": word,
-                "source": rest,
-                "law": outcome.rests_on_law,
-                "margin": outcome.figure.as_ref().filter(|figure| figure.margin.is_finite()).map(margin_words),
-                "working": outcome.working,
-                "ruler": ruler,
-            })
-        })
-        .collect()
+    let alike = |a: &Merged<'_>, b: &Merged<'_>| {
+        a.is_bare() && b.is_bare() && a.uses == b.uses && a.todo() == b.todo() && a.outcome.reason == b.outcome.reason
+    };
+    let mut out: Vec<(&Merged<'_>, Vec<&str>)> = Vec::new();
+    for merged in &all {
+        match out.iter_mut().find(|(first, _)| alike(first, merged)) {
+            Some((_, names)) => names.push(&merged.outcome.name),
+            None => out.push((merged, vec![&merged.outcome.name])),
+        }
+    }
+    out.into_iter().map(|(merged, names)| one(merged, &names, drawings)).collect()
+}
+
+fn one(merged: &Merged<'_>, names: &[&str], drawings: &mut Drawings) -> Value {
+    let outcome = merged.outcome;
+    let ruler = outcome.figure.as_ref().and_then(|figure| drawings.ruler(outcome, figure, RULER_PX));
+    let (word, _, rest) = authority(outcome);
+    json!({
+        "verdict": outcome.verdict.as_str(),
+        "set": is_to_set(outcome),
+        "name": outcome.name,
+        "names": names,
+        "uses": merged.uses.iter().map(|one| one.as_str()).collect::<Vec<_>>().join(", "),
+        "class": outcome.class.as_str(),
+        "reason": sentence(&outcome.reason),
+        "todo": merged.todo().map(|todo| sentence(&todo)),
+        "layer": word,
+        "source": rest,
+        "law": outcome.rests_on_law,
+        "margin": outcome.figure.as_ref().filter(|figure| figure.margin.is_finite()).map(margin_words),
+        "working": outcome.working,
+        "ruler": ruler,
+    })
 }
 
 /// What a check came to: of the planned use, else of the first that asked for it.

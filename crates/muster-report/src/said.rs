@@ -19,13 +19,13 @@ pub(crate) fn limits(context: &Context<'_>, check: &Check, counting: &Counting<'
     let shown = context.shown(measure);
     let target = counting.target.and_then(|row| row.target.map(|target| (row, target)));
     let own = target.filter(|(row, _)| !counting.bounds.contains(row));
-    let set = |target: Amount| format!("set {}", shown.text(target.value(), target.unit()));
+    let set = |target: Amount| shown.text(target.value(), target.unit());
     let bounds = counting.bounds.iter().map(|row| {
         let with = target.filter(|(of, _)| of == row).map(|(_, target)| set(target));
         json!({ "bound": bound(row, shown), "set": with, "layer": layer(row.layer), "source": row.provenance.to_string() })
     });
     let set = own.map(|(row, target)| {
-        json!({ "bound": set(target), "set": Value::Null, "layer": layer(row.layer), "source": row.provenance.to_string() })
+        json!({ "bound": Value::Null, "set": set(target), "layer": layer(row.layer), "source": row.provenance.to_string() })
     });
     bounds.chain(set).collect()
 }

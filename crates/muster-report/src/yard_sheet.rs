@@ -6,6 +6,7 @@ use muster_core::{
     words::Use,
     yard::Yard,
 };
+use muster_draw::number::sentence;
 use serde_json::{Value, json};
 
 use crate::{
@@ -88,8 +89,8 @@ impl YardSheet<'_> {
             "service": machine.map(|machine| machine.service.as_str()),
             "planned": one.as_str(),
             "uses": of.uses.iter().map(|verdict| json!(verdict.verdict.as_str())).collect::<Vec<_>>(),
-            "reason": first.map(|first| format!("{}: {}", first.name, first.reason)),
-            "todo": first.and_then(|first| first.todo.clone()),
+            "reason": first.map(|first| sentence(&format!("{}: {}", first.name, first.reason))),
+            "todo": first.and_then(|first| first.todo.as_deref()).map(sentence),
             "more": reasons.count(),
             "conditions": verdict.filter(|of| of.verdict == Verdict::Watch).map(|of| of.conditions.clone()),
         })
