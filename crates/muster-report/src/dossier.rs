@@ -119,7 +119,7 @@ impl Dossier<'_> {
         let context = self.context;
         let machine = context.machine;
         let mut drawings = Drawings::default();
-        let reasons = reasons::told(self.judgement, &mut drawings);
+        let reasons = reasons::told(self.judgement, &mut drawings, self.name);
         let charts = self.charts(&mut drawings);
         let data = json!({
             "machine": machine.id,

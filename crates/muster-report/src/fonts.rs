@@ -74,34 +74,3 @@ fn check(text: &str, whose: &str) -> Result<(), Refused> {
     let characters = missing.iter().map(|c| format!("{c} (U+{:04X})", u32::from(*c))).collect::<Vec<_>>().join(", ");
     Err(Refused::Script { characters, text: text.to_string(), whose: whose.to_string() })
 }
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use serde_json::json;
-
-    #[test]
-    fn names_of_the_latin_alphabets_are_set() {
-        // Letters of the alphabets as their countries write them: common practice.
-        for name in ["Łukasz Żółć", "Ștefan Țurcanu", "Ğazi Işık", "Jiří Dvořák", "Þórður Æsir", "Ħal Għaxaq", "Õie Ümarik"] {
-            assert_eq!(fit(&mut json!({ "by": name }), "machine H-07"), Ok(()), "{name}");
-        }
-    }
-
-    #[test]
-    fn a_letter_and_its_accent_apart_are_composed() {
-        let mut name = json!("Dvor\u{30c}a\u{301}k");
-        assert_eq!(fit(&mut name, "machine H-07"), Ok(()));
-        assert_eq!(name, json!("Dvořák"));
-    }
-
-    #[test]
-    fn a_script_outside_the_fonts_is_named_with_whose_it_is() {
-        let refused = fit(&mut json!({ "rows": [{ "by": "上田 Ken" }] }), "machine H-07").unwrap_err();
-        assert_eq!(
-            refused.to_string(),
-            "the fonts on board have no 上 (U+4E0A), 田 (U+7530), as in `上田 Ken`, machine H-07: \
-             write it in Latin letters"
-        );
-    }
-}

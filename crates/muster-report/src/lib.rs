@@ -22,6 +22,7 @@ pub use dossier::{Dossier, Life, Reader, Work};
 pub use form::Blank;
 pub use paper::{Leaf, Paper, Pdf, Refused, Seal, Size};
 pub use press::print;
+pub use reasons::by_name;
 pub use slip::Slip;
 pub use stickers::Sticker;
 pub use tag::{Tag, TagNumbers};

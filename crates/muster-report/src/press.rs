@@ -13,6 +13,7 @@ use crate::{
     draw,
     fonts,
     paper::{Leaf, Paper, Pdf, Refused},
+    said,
     world::Desk,
 };
 
@@ -39,7 +40,7 @@ pub fn print(leaves: Vec<Leaf>, paper: &Paper) -> Result<Pdf, Refused> {
     let data = json!({
         "head": head,
         "size": paper.size.name(),
-        "made": draw_moment(paper.made),
+        "made": said::moment(paper.made),
         "made_on": date_parts(paper.made),
         "mark": mark,
         "leaves": out,
@@ -78,8 +79,8 @@ fn placed(leaf: Leaf, paper: &Paper, files: &mut Vec<(String, Vec<u8>)>) -> Resu
 
 fn kind_of_picture(bytes: &[u8]) -> Result<&'static str, Refused> {
     match bytes {
-        [0x89, b'P', b'N', b'G', ..] => Ok("png"),
-        [0xFF, 0xD8, 0xFF, ..] => Ok("jpg"),
+        [0x89, b'P', b'N', b'G', ..] if said::is_picture(bytes) => Ok("png"),
+        [0xFF, 0xD8, 0xFF, ..] if said::is_picture(bytes) => Ok("jpg"),
         _ if std::str::from_utf8(bytes).is_ok_and(|text| text.contains("<svg")) => Ok("svg"),
         _ => Err(Refused::Mark),
     }
@@ -110,11 +111,6 @@ fn timestamp(made: Moment) -> Option<Timestamp> {
     let part = |value: i32| u8::try_from(value).ok();
     let at = Datetime::from_ymd_hms(year, part(month)?, part(day)?, part(hour)?, part(minute)?, part(second)?)?;
     Some(Timestamp::new_utc(at))
-}
-
-/// A moment as people of the yard read it: date and clock.
-fn draw_moment(moment: Moment) -> String {
-    format!("{}\u{a0}{}", moment.date(), moment.clock())
 }
 
 fn date_parts(moment: Moment) -> [i32; 3] {

@@ -16,6 +16,24 @@ use crate::draw::Drawings;
 /// Width of a reason's ruler, in px.
 const RULER_PX: u32 = 300;
 
+/// The name of a person a record or a form writes by some other text.
+pub(crate) type Name<'n> = &'n dyn Fn(&str) -> String;
+
+/// A reason or what to do about it, with the name of whom it rests on in place of what the record writes.
+#[must_use]
+pub fn by_name(text: &str, outcome: &Outcome, name: &dyn Fn(&str) -> String) -> String {
+    let Some(by) = &outcome.by else { return text.to_string() };
+    text.replace(&format!("({by}, "), &format!("({}, ", name(by))).replace(&format!("not {by}"), &format!("not {}", name(by)))
+}
+
+/// What an outcome is called: a finding of a record by its number alone, not its device's.
+pub(crate) fn titled(outcome: &Outcome) -> String {
+    match outcome.name.strip_prefix("Finding ").and_then(|id| id.split_once('.')) {
+        Some((_, number)) => format!("Finding {number}"),
+        None => outcome.name.clone(),
+    }
+}
+
 /// Every use with its verdict, the planned one marked.
 pub(crate) fn uses(judgement: &Judgement) -> Vec<Value> {
     let planned = judgement.planned.unwrap_or(Use::Range);
@@ -29,7 +47,7 @@ pub(crate) fn uses(judgement: &Judgement) -> Vec<Value> {
 }
 
 /// What is not fit for any use, worst first, each said once; what nobody has looked at, told together.
-pub(crate) fn told(judgement: &Judgement, drawings: &mut Drawings) -> Vec<Value> {
+pub(crate) fn told(judgement: &Judgement, drawings: &mut Drawings, name: Name<'_>) -> Vec<Value> {
     let planned = judgement.planned.unwrap_or(Use::Range);
     let all = unfit(judgement, planned);
     let alike = |a: &Merged<'_>, b: &Merged<'_>| {
@@ -42,22 +60,23 @@ pub(crate) fn told(judgement: &Judgement, drawings: &mut Drawings) -> Vec<Value>
             None => out.push((merged, vec![&merged.outcome.name])),
         }
     }
-    out.into_iter().map(|(merged, names)| one(merged, &names, drawings)).collect()
+    out.into_iter().map(|(merged, names)| one(merged, &names, drawings, name)).collect()
 }
 
-fn one(merged: &Merged<'_>, names: &[&str], drawings: &mut Drawings) -> Value {
+fn one(merged: &Merged<'_>, names: &[&str], drawings: &mut Drawings, name: Name<'_>) -> Value {
     let outcome = merged.outcome;
+    let said = |text: &str| sentence(&by_name(text, outcome, name));
     let ruler = outcome.figure.as_ref().and_then(|figure| drawings.ruler(outcome, figure, RULER_PX));
     let (word, _, rest) = authority(outcome);
     json!({
         "verdict": outcome.verdict.as_str(),
         "set": is_to_set(outcome),
-        "name": outcome.name,
+        "name": titled(outcome),
         "names": names,
         "uses": merged.uses.iter().map(|one| one.as_str()).collect::<Vec<_>>().join(", "),
         "class": outcome.class.as_str(),
-        "reason": sentence(&outcome.reason),
-        "todo": merged.todo().map(|todo| sentence(&todo)),
+        "reason": said(&outcome.reason),
+        "todo": merged.todo().map(|todo| said(&todo)),
         "layer": word,
         "source": rest,
         "law": outcome.rests_on_law,

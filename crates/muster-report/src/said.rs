@@ -150,7 +150,7 @@ pub(crate) fn temperature(of: Temperature, units: Units) -> String {
     show::rounded(convert(of.kelvin(), Unit::Kelvin, unit), 0, unit)
 }
 
-/// Whether bytes begin as a picture that can be printed.
+/// Whether bytes are a picture that can be printed: a damaged one would stop the whole document.
 pub(crate) fn is_picture(bytes: &[u8]) -> bool {
-    matches!(bytes, [0x89, b'P', b'N', b'G', ..] | [0xFF, 0xD8, 0xFF, ..])
+    image::load_from_memory(bytes).is_ok()
 }

@@ -49,7 +49,7 @@ pub struct Photo {
     pub finding: Option<String>,
     /// SHA-256 of its bytes, 64 hexadecimal digits.
     pub sha256: String,
-    /// Its bytes, PNG or JPEG; none where they are missing, and why.
+    /// Its bytes, PNG, JPEG or WebP; none where they are missing, and why.
     pub bytes: Result<Vec<u8>, String>,
 }
 
@@ -68,7 +68,7 @@ impl Walked<'_> {
         let (context, form) = (self.context, self.form);
         let mut drawings = Drawings::default();
         let mut photos = Vec::new();
-        let reasons = reasons::told(self.judgement, &mut drawings);
+        let reasons = reasons::told(self.judgement, &mut drawings, self.name);
         let answers: Vec<Value> = form.answers.iter().map(|answer| self.answer(answer, &mut drawings)).collect();
         let findings: Vec<Value> = form.findings.iter().map(|finding| self.finding(finding, &mut photos)).collect();
         let beside = self.shown(None, &mut photos);
@@ -166,7 +166,7 @@ impl Walked<'_> {
                 photos.push(bytes.clone());
                 photos.len() - 1
             });
-            let missing = photo.bytes.as_ref().err().cloned().or_else(|| index.is_none().then(|| "no PNG or JPEG".into()));
+            let missing = photo.bytes.as_ref().err().cloned().or_else(|| index.is_none().then(|| "damaged".into()));
             json!({ "index": index, "sha256": photo.sha256, "missing": missing })
         })
         .collect()

@@ -12,11 +12,12 @@ use serde_json::{Value, json};
 use crate::{
     paper::{Leaf, Paper, Pdf, Refused, Seal},
     press,
+    reasons::{by_name, titled},
     said,
 };
 
 /// What a yard sheet is made of.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub struct YardSheet<'a> {
     /// The yard.
     pub yard: &'a Yard,
@@ -24,6 +25,8 @@ pub struct YardSheet<'a> {
     pub judgements: &'a [Judgement],
     /// The moment it is judged at.
     pub now: Moment,
+    /// The name of a person an answer or a finding stands under.
+    pub name: &'a dyn Fn(&str) -> String,
     /// What its code says.
     pub seal: Option<Seal>,
 }
@@ -89,8 +92,8 @@ impl YardSheet<'_> {
             "service": machine.map(|machine| machine.service.as_str()),
             "planned": one.as_str(),
             "uses": of.uses.iter().map(|verdict| json!(verdict.verdict.as_str())).collect::<Vec<_>>(),
-            "reason": first.map(|first| sentence(&format!("{}: {}", first.name, first.reason))),
-            "todo": first.and_then(|first| first.todo.as_deref()).map(sentence),
+            "reason": first.map(|first| sentence(&format!("{}: {}", titled(first), by_name(&first.reason, first, self.name)))),
+            "todo": first.and_then(|first| Some(sentence(&by_name(first.todo.as_deref()?, first, self.name)))),
             "more": reasons.count(),
             "conditions": verdict.filter(|of| of.verdict == Verdict::Watch).map(|of| of.conditions.clone()),
         })

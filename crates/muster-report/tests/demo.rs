@@ -1,6 +1,6 @@
 //! The demonstration's yard, read from its folder.
 
-use std::{collections::BTreeMap, fs, path::Path};
+use std::{collections::BTreeMap, fs, path::Path, sync::OnceLock};
 
 use muster_core::{
     calendar::Moment,
@@ -26,7 +26,13 @@ pub(crate) struct Demo {
 }
 
 impl Demo {
-    pub(crate) fn load() -> Self {
+    /// The demonstration, read once.
+    pub(crate) fn load() -> &'static Self {
+        static DEMO: OnceLock<Demo> = OnceLock::new();
+        DEMO.get_or_init(Self::read)
+    }
+
+    fn read() -> Self {
         let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../data/demo/harrow-lane");
         let mut files = Vec::new();
         for folder in ["", "sheets", "machines", "forms"] {

@@ -41,7 +41,7 @@ fn a_form_before_a_ride_is_one_page_on_either_size() {
     let demo = Demo::load();
     for size in [Size::A4, Size::Letter] {
         for machine in ["H-01", "H-07", "H-13", "H-24"] {
-            let pdf = form(&demo, machine, demo.now().later_by(DAY_S), size);
+            let pdf = form(demo, machine, demo.now().later_by(DAY_S), size);
             is_pdf(&pdf);
             assert_eq!(pdf.pages, 1, "{machine} on {size:?}");
         }
@@ -51,8 +51,8 @@ fn a_form_before_a_ride_is_one_page_on_either_size() {
 #[test]
 fn the_same_values_are_the_same_bytes() {
     let demo = Demo::load();
-    let one = form(&demo, "H-07", demo.now().later_by(DAY_S), Size::A4);
-    let other = form(&demo, "H-07", demo.now().later_by(DAY_S), Size::A4);
+    let one = form(demo, "H-07", demo.now().later_by(DAY_S), Size::A4);
+    let other = form(demo, "H-07", demo.now().later_by(DAY_S), Size::A4);
     assert_eq!(one.sha256(), other.sha256());
 }
 
@@ -60,7 +60,8 @@ fn the_same_values_are_the_same_bytes() {
 fn the_yard_sheet_lists_every_machine() {
     let demo = Demo::load();
     let judgements = demo.judgements();
-    let sheet = YardSheet { yard: &demo.yard, judgements: &judgements, now: demo.now(), seal: seal() };
+    let name = |text: &str| text.to_string();
+    let sheet = YardSheet { yard: &demo.yard, judgements: &judgements, now: demo.now(), name: &name, seal: seal() };
     for size in [Size::A4, Size::Letter] {
         let pdf = sheet.print(&demo.paper(size)).unwrap();
         is_pdf(&pdf);

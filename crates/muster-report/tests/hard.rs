@@ -8,6 +8,15 @@ use muster_report::{Photo, Refused, Size, Tag, Walked};
 
 use crate::demo::Demo;
 
+/// A grey picture of one pixel, PNG.
+const PIXEL: &[u8] = &[
+    0x89, 0x50, 0x4E, 0x47, 0x0D, 0x0A, 0x1A, 0x0A, 0x00, 0x00, 0x00, 0x0D, 0x49, 0x48, 0x44, 0x52,
+    0x00, 0x00, 0x00, 0x01, 0x00, 0x00, 0x00, 0x01, 0x08, 0x00, 0x00, 0x00, 0x00, 0x3A, 0x7E, 0x9B,
+    0x55, 0x00, 0x00, 0x00, 0x0A, 0x49, 0x44, 0x41, 0x54, 0x78, 0xDA, 0x63, 0x68, 0x00, 0x00, 0x00,
+    0x82, 0x00, 0x81, 0xDA, 0x45, 0x08, 0x3B, 0x00, 0x00, 0x00, 0x00, 0x49, 0x45, 0x4E, 0x44, 0xAE,
+    0x42, 0x60, 0x82,
+];
+
 fn walked(demo: &Demo, form: &Form, photos: &[Photo], by: &str) -> Result<muster_report::Pdf, Refused> {
     let context = demo.context("H-07", demo.now());
     let judgement = demo.judgement("H-07");
@@ -35,33 +44,48 @@ fn newest(demo: &Demo) -> Form {
 #[test]
 fn forty_findings_with_long_words_and_missing_photos_are_set() {
     let demo = Demo::load();
-    let mut form = newest(&demo);
+    let mut form = newest(demo);
     let long = "Scuffedalongthewholeleftsideofthelowerfairingfromthefrontwheeltothepassengerpeg ".repeat(6);
     form.findings = (1..=40).map(|number| finding(number, &long)).collect();
     let photos: Vec<Photo> = (1..=40)
         .map(|number| Photo {
             finding: Some(format!("F-{number}")),
             sha256: "ab".repeat(32),
-            bytes: if number % 2 == 0 { Err("not sent here".into()) } else { Ok(vec![0xFF, 0xD8, 0xFF, 0xE0]) },
+            bytes: match number % 3 {
+                0 => Err("not sent here".into()),
+                1 => Ok(vec![0xFF, 0xD8, 0xFF, 0xE0]),
+                _ => Ok(PIXEL.to_vec()),
+            },
         })
         .collect();
-    let pdf = walked(&demo, &form, &photos, "Maximiliane-Wilhelmine von und zu Hohenstein-Schwarzenfeld-Oberursel").unwrap();
+    let pdf = walked(demo, &form, &photos, "Maximiliane-Wilhelmine von und zu Hohenstein-Schwarzenfeld-Oberursel").unwrap();
     assert!(pdf.pages > 3);
 }
 
 #[test]
-fn names_of_other_latin_alphabets_are_set() {
+fn a_mark_that_is_no_picture_is_refused() {
     let demo = Demo::load();
-    let form = newest(&demo);
-    for name in ["Łukasz Żółć", "Ștefan Țurcanu", "Jiří Dvořák", "Þórður Æsir", "Ħal Għaxaq", "Gülşen Işık"] {
-        assert!(walked(&demo, &form, &[], name).is_ok(), "{name}");
+    for bytes in [b"no picture".to_vec(), vec![0x89, b'P', b'N', b'G', 0]] {
+        let paper = muster_report::Paper { mark: Some(bytes), ..demo.paper(Size::A4) };
+        let refused = muster_report::TagNumbers { from: 1, count: 1 }.print(&paper).unwrap_err();
+        assert_eq!(refused, Refused::Mark);
+    }
+}
+
+#[test]
+fn names_of_other_latin_alphabets_are_set() {
+    // Letters of the alphabets as their countries write them, the last with its accents apart: common practice.
+    let demo = Demo::load();
+    let form = newest(demo);
+    for name in ["Łukasz Żółć", "Ștefan Țurcanu", "Jiří Dvořák", "Þórður Æsir", "Ħal Għaxaq", "Gülşen Işık", "Dvor\u{30c}a\u{301}k"] {
+        assert!(walked(demo, &form, &[], name).is_ok(), "{name}");
     }
 }
 
 #[test]
 fn a_script_outside_the_fonts_names_its_characters_and_whose_they_are() {
     let demo = Demo::load();
-    let refused = walked(&demo, &newest(&demo), &[], "Олена Коваль").unwrap_err();
+    let refused = walked(demo, &newest(demo), &[], "Олена Коваль").unwrap_err();
     assert_eq!(
         refused.to_string(),
         "the fonts on board have no К (U+041A), О (U+041E), а (U+0430), в (U+0432), е (U+0435), л (U+043B), \
@@ -73,10 +97,10 @@ fn a_script_outside_the_fonts_names_its_characters_and_whose_they_are() {
 #[test]
 fn what_a_person_wrote_is_text_and_never_markup() {
     let demo = Demo::load();
-    let mut form = newest(&demo);
+    let mut form = newest(demo);
     let wild = "#panic(\"out\") *bold* $x$ = heading <label> @ref // comment \\ #{ let } [x] `raw` ~ -- \"";
     form.findings = vec![finding(1, wild)];
-    assert!(walked(&demo, &form, &[], wild).is_ok());
+    assert!(walked(demo, &form, &[], wild).is_ok());
 }
 
 #[test]

@@ -12,7 +12,7 @@ use muster_core::{
     calendar::Moment,
     catalogue::Catalogue,
     form::Form,
-    judge::{self, Context, Judgement},
+    judge::{self, Context, Judgement, Outcome},
     machine::Machine,
     record::{event::Entry, id::EventId, judged, machine_state::MachineState},
     yard::Yard,
@@ -147,16 +147,19 @@ impl Desk {
 
     /// The machine, judged at a moment.
     pub(super) fn judgement(&self, its: &Its, context: &Context<'_>) -> Judgement {
-        let of_record = its.state.as_ref().and_then(|state| {
-            let forecastless = judged::judgement(&self.catalogue, &self.yard, state, context.now, None);
-            forecastless
-        });
+        let state = its.state.as_ref();
+        let of_record = state.and_then(|state| judged::judgement(&self.catalogue, &self.yard, state, context.now, None));
         of_record.unwrap_or_else(|| judge::judge(context, &its.forms.iter().collect::<Vec<_>>()))
     }
 
     /// A person's name; a text that is no person's id is a name already.
     pub(super) fn name(&self, person: &str) -> String {
         self.names.get(person).cloned().unwrap_or_else(|| person.to_string())
+    }
+
+    /// A reason with the name of whom it rests on in place of what the record writes.
+    pub(super) fn named(&self, text: &str, outcome: &Outcome) -> String {
+        muster_report::by_name(text, outcome, &|person| self.name(person))
     }
 
     /// What the code of a machine's document says: its page, and the hash of what the yard's files say.

@@ -160,7 +160,8 @@ fn judged(desk: &Desk) -> Result<Vec<Judgement>> {
 
 fn yard_sheet(desk: &Desk, judgements: &[Judgement]) -> Leaf {
     let seal = Seal { path: "/".into(), hash: desk.yard.hash.clone() };
-    YardSheet { yard: &desk.yard, judgements, now: desk.now, seal: Some(seal) }.leaf()
+    let name = |person: &str| desk.name(person);
+    YardSheet { yard: &desk.yard, judgements, now: desk.now, name: &name, seal: Some(seal) }.leaf()
 }
 
 /// The morning's paper: the yard sheet, a form for each machine that may be walked round, a tag for each on hold.
@@ -216,7 +217,7 @@ fn tag_to_hang(desk: &Desk, its: &Its, context: &Context<'_>, asked: bool) -> Op
     Some(Tag {
         machine: its.machine.id.clone(),
         model: context.sheet.model.clone(),
-        why: format!("{} ({}): {}", worst.name, of_use.one, worst.reason),
+        why: desk.named(&format!("{} ({}): {}", worst.name, of_use.one, worst.reason), worst),
         since: desk.now,
         by: None,
         may_move: MAY_MOVE.into(),
@@ -328,7 +329,7 @@ fn slip(desk: &Desk, machine: &str) -> Result<Leaf> {
         to: of.to,
         verdicts: of.verdicts.iter().map(|(one, verdict)| (*one, *verdict)).collect(),
         conditions: of.conditions.clone(),
-        cautions: cautions(&desk.judgement(&its, &context), of.verdicts.keys().copied()),
+        cautions: cautions(desk, &desk.judgement(&its, &context), of.verdicts.keys().copied()),
         against: of.against.iter().map(name).collect(),
         reason: of.reason.clone(),
         by: Some(desk.name(release.by.0.as_str())),
@@ -356,7 +357,7 @@ fn to_sign(desk: &Desk, its: &Its) -> Result<Leaf> {
         to: back.unwrap_or(desk.now),
         verdicts: vec![(of_use.one, of_use.verdict)],
         conditions: of_use.conditions.clone(),
-        cautions: cautions(&judgement, [of_use.one]),
+        cautions: cautions(desk, &judgement, [of_use.one]),
         against: Vec::new(),
         reason: None,
         by: None,
@@ -368,12 +369,12 @@ fn to_sign(desk: &Desk, its: &Its) -> Result<Leaf> {
 }
 
 /// What the watches of the uses ask for.
-fn cautions(judgement: &Judgement, uses: impl IntoIterator<Item = Use>) -> Vec<String> {
+fn cautions(desk: &Desk, judgement: &Judgement, uses: impl IntoIterator<Item = Use>) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     for one in uses {
         let of_use = judgement.uses.iter().filter(|of| of.one == one).flat_map(|of| of.reasons());
         for outcome in of_use.filter(|outcome| outcome.verdict == Verdict::Watch) {
-            let text = format!("{}: {}", outcome.name, outcome.reason);
+            let text = desk.named(&format!("{}: {}", outcome.name, outcome.reason), outcome);
             if !out.contains(&text) {
                 out.push(text);
             }
