@@ -6,6 +6,7 @@ use crate::debian;
 use crate::suite::CannotRun;
 use crate::workspace::{Workspace, execute, read};
 use anyhow::{Context, ensure};
+use blot::{Edge, Place};
 use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -13,90 +14,123 @@ use std::process::{Command, Stdio};
 
 /// Programs that read PDFs and codes, and the Debian packages that bring them.
 const PROGRAMS: [(&str, &str); 4] =
-    [("qpdf", "qpdf"), ("pdftotext", "poppler-utils"), ("pdftoppm", "poppler-utils"), ("zbarimg", "zbar-tools")];
+    [("qpdf", "qpdf"), ("pdfinfo", "poppler-utils"), ("pdftoppm", "poppler-utils"), ("zbarimg", "zbar-tools")];
 /// What a code is read at: as a copier or a cheap camera sees it.
 const DPI: u32 = 150;
 
-/// A document of the demonstration: its name, how it is asked for, and texts that follow each other on it.
+/// A document of the demonstration: its name, how it is asked for, texts that follow each other on it, where its code is.
 struct Document {
     name: &'static str,
     asked: &'static [&'static str],
+    /// Printed from the demonstration's record, which takes long to tell: on one size only.
+    of_record: bool,
     reads: &'static [&'static str],
-    /// Whether it bears a code.
-    coded: bool,
+    code: Place,
 }
+
+const CORNER: Place = Place { from: Edge::Right(12.0), top: 10.0, side: 27.0 };
+const FORM: Place = Place { from: Edge::Right(12.0), top: 10.0, side: 26.0 };
+const YARD: Place = Place { from: Edge::Right(12.0), top: 10.0, side: 24.0 };
+const TAG: Place = Place { from: Edge::Left(18.0), top: 155.0, side: 25.0 };
+const STICKER: Place = Place { from: Edge::Left(15.0), top: 19.8, side: 35.0 };
 
 const DOCUMENTS: &[Document] = &[
     Document {
         name: "form",
         asked: &["form", "H-07"],
-        reads: &["walk-round form", "H-07", "First:", "no hold tag on the bar", "Front tyre pressure", "Findings, in plain words", "Released for"],
-        coded: true,
+        of_record: false,
+        reads: &[
+            "walk-round form",
+            "H-07",
+            "no hold tag on the bar",
+            "Front tyre pressure",
+            "Findings",
+            "Released for",
+        ],
+        code: FORM,
     },
     Document {
         name: "form-full",
         asked: &["form", "H-09", "--depth", "full", "--use", "road"],
+        of_record: false,
         reads: &["walk-round form", "H-09", "Front tyre pressure", "Findings, in plain words"],
-        coded: true,
+        code: FORM,
     },
     Document {
         name: "walk-round",
         asked: &["walk-round", "H-07"],
-        reads: &["walk-round, ", "H-07", "Reasons", "Findings", "Every answer", "What it rests on"],
-        coded: true,
+        of_record: false,
+        reads: &["walk-round, before-ride", "H-07", "Reasons", "Findings", "Every answer", "What it rests on"],
+        code: CORNER,
     },
     Document {
         name: "tag",
         asked: &["tag", "H-08"],
+        of_record: false,
         reads: &["H-08", "HOLD", "Do not ride. Do not start.", "Why", "Stays until untagged by name."],
-        coded: true,
+        code: TAG,
     },
     Document {
         name: "tags",
         asked: &["tag", "--number", "87", "--count", "2"],
+        of_record: false,
         reads: &["0087", "HOLD", "0088"],
-        coded: true,
+        code: TAG,
     },
     Document {
         name: "slip",
         asked: &["slip", "H-01"],
+        of_record: false,
         reads: &["release slip", "H-01", "Set before it goes", "Goes out on condition", "Mind", "Signed"],
-        coded: true,
+        code: CORNER,
     },
     Document {
         name: "dossier",
         asked: &["dossier", "H-07"],
+        of_record: true,
         reads: &["machine dossier", "H-07", "Identity", "Equipment", "Sheet:", "Findings", "Workshop", "Walked round"],
-        coded: true,
+        code: CORNER,
     },
-    Document { name: "yard", asked: &["yard"], reads: &["yard sheet", "Must not go out", "walk-round form"], coded: true },
-    Document { name: "sheet", asked: &["sheet"], reads: &["yard sheet", "Must not go out", "May go out"], coded: true },
-    Document { name: "stickers", asked: &["stickers"], reads: &["H-01", "H-24"], coded: true },
+    Document {
+        name: "yard",
+        asked: &["yard"],
+        of_record: false,
+        reads: &["Yard sheet", "Must not go out", "walk-round form", "HOLD"],
+        code: YARD,
+    },
+    Document { name: "stickers", asked: &["stickers"], of_record: false, reads: &["H-01", "H-24"], code: STICKER },
 ];
 
 /// Lints and tests paper, then prints every document on both sizes and reads it with other programs.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     programs(workspace)?;
-    execute(&mut workspace.cargo(&["clippy", "--package", "muster-report", "--all-targets", "--", "-D", "warnings"]))?;
-    execute(&mut workspace.cargo(&["test", "--package", "muster-report"]))?;
-    execute(&mut workspace.cargo(&["build", "--quiet", "--package", "muster"]))?;
+    let both = ["--package", "muster", "--package", "muster-report"];
+    // Both at once each time: alone, either would build what they share a second time, with other features.
+    execute(workspace.cargo(&["test", "--test", "paper"]).args(both))?;
+    execute(workspace.cargo(&["build", "--quiet"]).args(both))?;
+    execute(workspace.cargo(&["clippy"]).args(both).args(["--all-targets", "--", "-D", "warnings"]))?;
     let folder = workspace.target("paper");
     if folder.exists() {
         fs::remove_dir_all(&folder)?;
     }
     fs::create_dir_all(&folder)?;
     for document in DOCUMENTS {
-        for size in ["a4", "letter"] {
+        let sizes: &[&str] = if document.of_record { &["a4"] } else { &["a4", "letter"] };
+        for size in sizes {
             let file = printed(workspace, document, size, &folder)?;
             well_formed(workspace, document, &file)?;
         }
-        println!("{}: printed on both sizes, well formed, read in order", document.name);
+        println!(
+            "{}: printed on {}, well formed, read in order, its code read worn",
+            document.name,
+            sizes.join(" and ")
+        );
     }
     Ok(())
 }
 
 fn programs(workspace: &Workspace) -> anyhow::Result<()> {
-    let lacks = || PROGRAMS.iter().filter(|(program, _)| !workspace.answers(program, &["--help"]) && !on_path(program));
+    let lacks = || PROGRAMS.iter().filter(|(program, _)| !on_path(program));
     let packages: Vec<&str> = lacks().map(|(_, package)| *package).collect();
     if !packages.is_empty() {
         debian::install(workspace, &packages)?;
@@ -107,44 +141,49 @@ fn programs(workspace: &Workspace) -> anyhow::Result<()> {
     }
 }
 
-/// Some of the programs end their help with an error.
+/// Looked for by name: some of the programs end even their help with an error.
 fn on_path(program: &str) -> bool {
-    std::env::var_os("PATH").is_some_and(|path| std::env::split_paths(&path).any(|folder| folder.join(program).exists()))
+    std::env::var_os("PATH")
+        .is_some_and(|path| std::env::split_paths(&path).any(|folder| folder.join(program).exists()))
 }
 
 /// Prints a document; what it rests on is the demonstration, so each run prints the same.
 fn printed(workspace: &Workspace, document: &Document, size: &str, folder: &Path) -> anyhow::Result<PathBuf> {
     let file = folder.join(format!("{}-{size}.pdf", document.name));
     let mut muster = Command::new(workspace.target("debug/muster"));
-    muster.arg("paper").args(document.asked).args(["--size", size]).arg("--out").arg(&file);
-    execute(&mut muster)?;
+    muster.arg("paper").args(document.asked).args(["--size", size, "--address", "https://harrow-lane.example"]);
+    if !document.of_record {
+        muster.arg("--yard").arg(workspace.path("data/demo/harrow-lane"));
+    }
+    execute(muster.arg("--out").arg(&file))?;
     Ok(file)
 }
 
-/// The file's structure, its standards' marks, its words in order, and its codes as a worn print shows them.
+/// The file's structure, its standards' marks, its words in the order they are read out, and its code as worn.
 fn well_formed(workspace: &Workspace, document: &Document, file: &Path) -> anyhow::Result<()> {
     let name = file.display();
     execute(workspace.command("qpdf").arg("--check").arg(file).stdout(Stdio::null()))
         .with_context(|| format!("{name} is damaged"))?;
-    let text = read(workspace.command("pdftotext").arg(file).arg("-"))?;
+    let tagged = read(workspace.command("pdfinfo").arg(file))?;
+    ensure!(tagged.lines().any(|line| line.starts_with("Tagged:") && line.ends_with("yes")), "{name} is not tagged");
+    let text = read(workspace.command("pdfinfo").arg("-struct-text").arg(file))?;
     let mut rest = text.as_str();
     for words in document.reads {
-        let at = rest.find(words).with_context(|| format!("{name}: `{words}` is missing or comes too early"))?;
+        let at = rest.find(words).with_context(|| format!("{name}: `{words}` is missing or read too early"))?;
         rest = rest.get(at + words.len()..).unwrap_or_default();
     }
-    if document.coded {
-        let root = file.with_extension("");
-        execute(workspace.command("pdftoppm").args(["-gray", "-r", &DPI.to_string(), "-l", "1"]).arg(file).arg(&root))?;
-        let page = first_page(&root)?;
-        let says = read(workspace.command("zbarimg").args(["--quiet", "--raw"]).arg(&page))?;
-        ensure!(says.contains("https://"), "{name}: the code does not lead to a server: {says}");
-        let blotted = root.with_extension("blotted.pgm");
-        blot::blot(&page, &blotted)?;
-        let worn = read(workspace.command("zbarimg").args(["--quiet", "--raw"]).arg(&blotted))
-            .with_context(|| format!("{name}: a worn code is not read"))?;
-        let lines = |text: &str| text.lines().map(str::to_owned).collect::<BTreeSet<_>>();
-        ensure!(lines(&worn) == lines(&says), "{name}: a worn code reads as {worn}, not {says}");
-    }
+    let root = file.with_extension("");
+    execute(workspace.command("pdftoppm").args(["-gray", "-r", &DPI.to_string(), "-l", "1"]).arg(file).arg(&root))?;
+    let (page, worn) = (first_page(&root)?, root.with_extension("worn.pgm"));
+    let codes = |picture: &Path| -> anyhow::Result<BTreeSet<String>> {
+        let says = read(workspace.command("zbarimg").args(["--quiet", "--raw"]).arg(picture).stderr(Stdio::null()))?;
+        Ok(says.lines().map(str::to_owned).collect())
+    };
+    let says = codes(&page).with_context(|| format!("{name}: no code is read"))?;
+    ensure!(says.iter().all(|says| says.starts_with("https://harrow-lane.example/")), "{name}: a code says {says:?}");
+    blot::blot(&page, &worn, document.code, DPI)?;
+    let worn = codes(&worn).with_context(|| format!("{name}: a worn code is not read"))?;
+    ensure!(worn == says, "{name}: a worn code reads as {worn:?}, not {says:?}");
     Ok(())
 }
 

@@ -18,9 +18,7 @@ use serde_json::{Value, json};
 use crate::{
     draw::Drawings,
     paper::{Leaf, Paper, Pdf, Refused, Seal},
-    press,
-    reasons,
-    said,
+    press, reasons, said,
 };
 
 /// Width of a chart, in px.
@@ -186,7 +184,9 @@ impl Dossier<'_> {
     }
 
     fn modified(&self, change: &muster_core::machine::Modification) -> String {
-        let height = change.ride_height.map(|height| format!(", ride height {}", show::rounded(height.mm(), 0, Unit::Millimetre)));
+        let height = change
+            .ride_height
+            .map(|height| format!(", ride height {}", show::rounded(height.mm(), 0, Unit::Millimetre)));
         let by = change.by.as_ref().filter(|_| self.reader != Reader::Buyer).map(|by| format!(", by {by}"));
         let on = change.on.map(|on| format!(", {on}"));
         [Some(change.what.clone()), height, by, on].into_iter().flatten().collect()

@@ -14,12 +14,9 @@ use serde_json::{Value, json};
 use crate::{
     draw::Drawings,
     paper::{Leaf, Paper, Pdf, Refused, Seal},
-    press,
-    said,
+    press, said,
 };
 
-/// More rows than this, and a form keeps to names, limits and cautions: who walks so many has the methods on the sheet.
-const ROOMY: usize = 16;
 /// Width of a ruler to mark by hand, in px.
 const RULER_PX: u32 = 300;
 
@@ -60,8 +57,7 @@ impl Blank<'_> {
         let asked = |station: Station| self.walk.steps.iter().any(|ask| ask.check.station == station);
         let plan = drawings.plan(asked);
         let total = self.walk.evening.len() + self.walk.steps.len();
-        let dense = total > ROOMY;
-        let ruler = if dense { None } else { self.ruler(&mut drawings) };
+        let ruler = self.ruler(&mut drawings);
         let data = json!({
             "machine": machine.id,
             "model": context.sheet.model,
@@ -74,10 +70,9 @@ impl Blank<'_> {
             "found": said::state(self.found),
             "minutes": self.walk.seconds.div_ceil(60),
             "total": total,
-            "dense": dense,
             "plan": plan,
             "ruler": ruler,
-            "groups": self.groups(dense),
+            "groups": self.groups(),
             "deferred": self.walk.deferred.iter()
                 .map(|(check, why)| format!("{}: {why}", check.name)).collect::<Vec<_>>(),
         });
@@ -93,7 +88,7 @@ impl Blank<'_> {
     }
 
     /// The rows, a group wherever the station or the state changes.
-    fn groups(&self, dense: bool) -> Vec<Value> {
+    fn groups(&self) -> Vec<Value> {
         let mut groups: Vec<(Value, Vec<Value>)> = Vec::new();
         let mut number = 0;
         let mut at: Option<Station> = None;
@@ -102,7 +97,7 @@ impl Blank<'_> {
         }
         for ask in &self.walk.evening {
             number += 1;
-            groups.last_mut().into_iter().for_each(|group| group.1.push(self.row(ask, number, dense)));
+            groups.last_mut().into_iter().for_each(|group| group.1.push(self.row(ask, number)));
         }
         for ask in &self.walk.steps {
             number += 1;
@@ -111,29 +106,25 @@ impl Blank<'_> {
                 let changes: Vec<String> =
                     ask.changes.iter().map(|change| muster_draw::number::capital(change)).collect();
                 let name = said::station(station);
-                groups.push((
-                    json!({ "stop": plan::number(station), "name": name, "changes": changes }),
-                    Vec::new(),
-                ));
+                groups.push((json!({ "stop": plan::number(station), "name": name, "changes": changes }), Vec::new()));
                 at = Some(station);
             }
-            groups.last_mut().into_iter().for_each(|group| group.1.push(self.row(ask, number, dense)));
+            groups.last_mut().into_iter().for_each(|group| group.1.push(self.row(ask, number)));
         }
         groups.into_iter().map(|(head, rows)| json!({ "head": head, "rows": rows })).collect()
     }
 
-    fn row(&self, ask: &Ask<'_>, number: usize, dense: bool) -> Value {
+    fn row(&self, ask: &Ask<'_>, number: usize) -> Value {
         let (context, check) = (self.context, ask.check);
         let last = said::last(self.forms, check, context.now);
         let counting = context.limits(check, self.planned);
         let (places, unit, with) = self.asked(check);
         let limits = said::limits(context, check, &counting);
         let unknown = matches!(check.yields, Yields::Read(_)) && limits.is_empty();
-        let method: &[String] = if dense { &[] } else { &ask.method };
         json!({
             "n": number,
             "name": check.name,
-            "method": method,
+            "method": ask.method,
             "caution": check.caution,
             "class": context.class(check, self.planned).0.as_str(),
             "last": last.map(|answer| said::answer(context, check, answer)),
@@ -160,7 +151,11 @@ impl Blank<'_> {
                         && instrument.is_trusted(self.context.now.date())
                 };
                 let own = self.context.yard.instruments.values().filter(reads);
-                (&measure.places, Some(self.context.shown(measure).unit.symbol()), own.map(|own| own.id.as_str()).collect())
+                (
+                    &measure.places,
+                    Some(self.context.shown(measure).unit.symbol()),
+                    own.map(|own| own.id.as_str()).collect(),
+                )
             }
             Yields::Date(DateOf::Made { tyre_code: true }) => (&[], Some("week and year, 4 figures"), Vec::new()),
             Yields::Date(_) => (&[], Some("day"), Vec::new()),
@@ -170,7 +165,8 @@ impl Blank<'_> {
     /// The ruler to mark by hand, of the first thing asked that can be set: found, set, marked again.
     fn ruler(&self, drawings: &mut Drawings) -> Option<Value> {
         let context = self.context;
-        let settable = |ask: &&Ask<'_>| matches!(&ask.check.yields, Yields::Read(measure) if measure.settable.is_some());
+        let settable =
+            |ask: &&Ask<'_>| matches!(&ask.check.yields, Yields::Read(measure) if measure.settable.is_some());
         let ask = self.walk.steps.iter().find(settable)?;
         let Yields::Read(measure) = &ask.check.yields else { return None };
         let shown = context.shown(measure);

@@ -10,8 +10,7 @@ use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 
 use crate::{
-    draw,
-    fonts,
+    draw, fonts,
     paper::{Leaf, Paper, Pdf, Refused},
     said,
     world::Desk,

@@ -23,7 +23,8 @@ pub(crate) type Name<'n> = &'n dyn Fn(&str) -> String;
 #[must_use]
 pub fn by_name(text: &str, outcome: &Outcome, name: &dyn Fn(&str) -> String) -> String {
     let Some(by) = &outcome.by else { return text.to_string() };
-    text.replace(&format!("({by}, "), &format!("({}, ", name(by))).replace(&format!("not {by}"), &format!("not {}", name(by)))
+    text.replace(&format!("({by}, "), &format!("({}, ", name(by)))
+        .replace(&format!("not {by}"), &format!("not {}", name(by)))
 }
 
 /// What an outcome is called: a finding of a record by its number alone, not its device's.

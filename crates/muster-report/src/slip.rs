@@ -12,8 +12,7 @@ use serde_json::{Value, json};
 
 use crate::{
     paper::{Leaf, Paper, Pdf, Refused, Seal},
-    press,
-    said,
+    press, said,
 };
 
 /// What a release slip is made of.

@@ -5,8 +5,7 @@ use serde_json::{Value, json};
 
 use crate::{
     paper::{Leaf, Paper, Pdf, Refused, Seal},
-    press,
-    said,
+    press, said,
 };
 
 /// A hold tag that hangs, or is to hang, on a machine.
@@ -46,13 +45,12 @@ impl Tag {
     pub fn leaf(&self) -> Leaf {
         let data = json!({
             "big": self.machine,
-            "size": big(&self.machine),
             "model": self.model,
-            "why": self.why,
+            "why": short(&self.why),
             "since": said::moment(self.since),
             "by": self.by,
             "may_move": self.may_move,
-            "clears": self.clears,
+            "clears": short(&self.clears),
             "number": self.number,
             "bound": true,
         });
@@ -88,7 +86,7 @@ impl TagNumbers {
 fn numbered(number: u32) -> Leaf {
     let number = format!("{number:04}");
     let data = json!({
-        "big": number, "size": big(&number), "number": number, "bound": false,
+        "big": number, "number": number, "bound": false,
         "may_move": "pushed; workshop",
     });
     // No record yet: the code is the number's address alone, which hanging the tag binds.
@@ -100,8 +98,13 @@ fn leaf(title: String, whose: String, data: Value, seal: Option<Seal>) -> Leaf {
     Leaf { kind: "tag", title, whose, data, drawings: Vec::new(), photos: Vec::new(), seal }
 }
 
-/// How large the fleet number is printed, as a share of its full 86 pt: a long one still fits between bar and hatch.
-fn big(number: &str) -> f64 {
-    const FITS: f64 = 4.0;
-    (FITS / number.chars().count().max(1) as f64).min(1.0)
+/// A text short enough for a tag; the record has the whole of it.
+fn short(text: &str) -> String {
+    const MOST: usize = 160;
+    if text.chars().count() <= MOST {
+        return text.to_string();
+    }
+    let cut: String = text.chars().take(MOST).collect();
+    let whole = cut.rsplit_once(' ').map_or(cut.as_str(), |(whole, _)| whole);
+    format!("{whole} … (more in the record)")
 }

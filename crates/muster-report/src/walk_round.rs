@@ -5,19 +5,13 @@ use muster_core::{
     hash,
     judge::{Context, Judgement},
 };
-use muster_draw::{
-    gauge::margin_words,
-    number::with_unit,
-    ruler::value_and_u,
-};
+use muster_draw::{gauge::margin_words, number::with_unit, ruler::value_and_u};
 use serde_json::{Value, json};
 
 use crate::{
     draw::Drawings,
     paper::{Leaf, Paper, Pdf, Refused, Seal},
-    press,
-    reasons,
-    said,
+    press, reasons, said,
 };
 
 /// Width of a ruler in the table of answers, in px.

@@ -4,7 +4,9 @@ use muster_core::{
     calendar::Moment,
     words::{Depth, Use},
 };
-use muster_report::{Blank, Dossier, Pdf, Reader, Seal, Size, Slip, Sticker, Tag, TagNumbers, Walked, YardSheet, print};
+use muster_report::{
+    Blank, Dossier, Pdf, Reader, Seal, Size, Slip, Sticker, Tag, TagNumbers, Walked, YardSheet, print,
+};
 
 use crate::demo::{COLD, Demo, walk};
 
@@ -100,26 +102,52 @@ fn a_completed_walk_round_a_slip_a_dossier_and_stickers_are_made() {
         let paper = demo.paper(size);
         let form = forms.iter().max_by_key(|form| form.opened).unwrap();
         let walked = Walked {
-            context: &context, form, judgement: &judgement, photos: &[], name: &name, event: None, seal: seal(),
+            context: &context,
+            form,
+            judgement: &judgement,
+            photos: &[],
+            name: &name,
+            event: None,
+            seal: seal(),
         };
         is_pdf(&walked.print(&paper).unwrap());
         let dossier = Dossier {
-            context: &context, forms: &forms, judgement: &judgement, reader: Reader::Inspector, odometer: None,
-            lives: Vec::new(), works: Vec::new(), readings: None, name: &name, seal: seal(),
+            context: &context,
+            forms: &forms,
+            judgement: &judgement,
+            reader: Reader::Inspector,
+            odometer: None,
+            lives: Vec::new(),
+            works: Vec::new(),
+            readings: None,
+            name: &name,
+            seal: seal(),
         };
         is_pdf(&dossier.print(&paper).unwrap());
         let slip = Slip {
-            context: &context, outing: "Class B".into(), riders: vec!["A. Rider".into()], from: now,
-            to: now.later_by(7200), verdicts: vec![(Use::Range, muster_core::judge::Verdict::Watch)],
-            conditions: vec!["Range only".into()], cautions: Vec::new(), against: Vec::new(), reason: None,
-            by: None, known_at: Some(now), feedback: Some("https://harrow-lane.example/feedback#x".into()), seal: seal(),
+            context: &context,
+            outing: "Class B".into(),
+            riders: vec!["A. Rider".into()],
+            from: now,
+            to: now.later_by(7200),
+            verdicts: vec![(Use::Range, muster_core::judge::Verdict::Watch)],
+            conditions: vec!["Range only".into()],
+            cautions: Vec::new(),
+            against: Vec::new(),
+            reason: None,
+            by: None,
+            known_at: Some(now),
+            feedback: Some("https://harrow-lane.example/feedback#x".into()),
+            seal: seal(),
         };
         let slip = slip.print(&paper).unwrap();
         is_pdf(&slip);
         assert_eq!(slip.pages, 1);
         let sticker = |id: &String| Sticker {
-            machine: id.clone(), model: "Corvane Pebble".into(),
-            link: format!("https://harrow-lane.example/machines/{id}"), says: "Scan before you ride".into(),
+            machine: id.clone(),
+            model: "Corvane Pebble".into(),
+            link: format!("https://harrow-lane.example/machines/{id}"),
+            says: "Scan before you ride".into(),
         };
         let stickers: Vec<Sticker> = demo.yard.machines.keys().map(sticker).collect();
         is_pdf(&Sticker::print(&stickers, &paper).unwrap());

@@ -129,7 +129,8 @@ impl Desk {
             let forms = self.forms.get(&machine.id).cloned().unwrap_or_default();
             return Ok(Its { machine: machine.clone(), forms, state: None });
         };
-        let state = record.keeper.machine(&machine.id)?.with_context(|| format!("{} is not in the record", machine.id))?;
+        let state =
+            record.keeper.machine(&machine.id)?.with_context(|| format!("{} is not in the record", machine.id))?;
         let forms = state.forms().into_iter().cloned().collect();
         let machine = judged::machine(&self.yard, &state).unwrap_or_else(|| machine.clone());
         Ok(Its { machine, forms, state: Some(state) })
@@ -141,14 +142,16 @@ impl Desk {
     /// A machine whose sheet is not there.
     pub(super) fn context<'d>(&'d self, its: &'d Its, now: Moment) -> Result<Context<'d>> {
         let context = Context::of(&self.catalogue, &self.yard, &its.machine.id, now);
-        let context = context.with_context(|| format!("machine {} has no sheet: muster data says why", its.machine.id))?;
+        let context =
+            context.with_context(|| format!("machine {} has no sheet: muster data says why", its.machine.id))?;
         Ok(Context { machine: &its.machine, ..context })
     }
 
     /// The machine, judged at a moment.
     pub(super) fn judgement(&self, its: &Its, context: &Context<'_>) -> Judgement {
         let state = its.state.as_ref();
-        let of_record = state.and_then(|state| judged::judgement(&self.catalogue, &self.yard, state, context.now, None));
+        let of_record =
+            state.and_then(|state| judged::judgement(&self.catalogue, &self.yard, state, context.now, None));
         of_record.unwrap_or_else(|| judge::judge(context, &its.forms.iter().collect::<Vec<_>>()))
     }
 

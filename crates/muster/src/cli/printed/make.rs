@@ -8,7 +8,10 @@ use muster_core::{
     form::Form,
     judge::{Context, Judgement, Verdict},
     quantity::{Distance, Kind, text, text::DecimalSign},
-    record::{id::EventId, machine_state::{MachineState, ReleaseState}},
+    record::{
+        id::EventId,
+        machine_state::{MachineState, ReleaseState},
+    },
     state::{Heat, Power, Stance, State},
     walk_round,
     words::{Depth, Use},
@@ -112,7 +115,11 @@ fn finish(desk: &Desk, sheet: &On, name: &str, leaves: Vec<Leaf>) -> Result<u8> 
             Size::Letter => muster_report::Size::Letter,
         },
         school: desk.yard.name.clone(),
-        mark: sheet.mark.as_ref().map(|path| fs::read(path).with_context(|| format!("cannot read {}", path.display()))).transpose()?,
+        mark: sheet
+            .mark
+            .as_ref()
+            .map(|path| fs::read(path).with_context(|| format!("cannot read {}", path.display())))
+            .transpose()?,
         address: address(desk, sheet),
         made: desk.now,
     };
@@ -202,7 +209,10 @@ fn tags(desk: &Desk, its: &Its, asked: bool) -> Result<Vec<Leaf>> {
         leaves.extend(tag_to_hang(desk, its, &context, asked).map(|tag| tag.leaf()));
     }
     if leaves.is_empty() && asked {
-        bail!("{} is not on hold for its planned use and no tag hangs: hang one with `muster do tag`, then print it", its.machine.id);
+        bail!(
+            "{} is not on hold for its planned use and no tag hangs: hang one with `muster do tag`, then print it",
+            its.machine.id
+        );
     }
     Ok(leaves)
 }
@@ -273,7 +283,8 @@ fn walked(desk: &Desk, machine: &str, event: Option<EventId>) -> Result<Leaf> {
         None => Some(desk.seal_of(&its.machine.id)),
     };
     let event = opened.map(|event| event.to_string());
-    Ok(Walked { context: &context, form: &form, judgement: &judgement, photos: &photos, name: &name, event, seal }.leaf())
+    Ok(Walked { context: &context, form: &form, judgement: &judgement, photos: &photos, name: &name, event, seal }
+        .leaf())
 }
 
 /// A walk-round of a record with the findings raised in it.
@@ -285,7 +296,9 @@ fn of_record(state: &MachineState, event: Option<EventId>) -> Result<(Form, Opti
     };
     let (id, walk) = found.with_context(|| format!("{} has no such walk-round", state.machine))?;
     let mut form = walk.form.clone();
-    let raised = |finding: &str| state.findings.iter().any(|(event, of)| event.to_string() == finding && of.raised.walk_round == Some(*id));
+    let raised = |finding: &str| {
+        state.findings.iter().any(|(event, of)| event.to_string() == finding && of.raised.walk_round == Some(*id))
+    };
     let all = state.forms().into_iter().flat_map(|form| form.findings.clone());
     form.findings = all.filter(|finding| raised(&finding.id)).collect();
     Ok((form, Some(*id)))
@@ -318,7 +331,8 @@ fn slip(desk: &Desk, machine: &str) -> Result<Leaf> {
     let Some((id, release)) = released else { return to_sign(desk, &its) };
     let of = &release.released;
     let context = desk.context(&its, of.from)?;
-    let name = |check: &String| context.catalogue.check(check).map_or_else(|| check.clone(), |check| check.name.clone());
+    let name =
+        |check: &String| context.catalogue.check(check).map_or_else(|| check.clone(), |check| check.name.clone());
     let judgement: Option<serde_json::Value> = serde_json::from_str(&of.rests_on.judgement).ok();
     let known = judgement.as_ref().and_then(|of| of.get("known_at")?.as_str()).and_then(|at| Moment::parse(at).ok());
     let slip = Slip {
@@ -346,7 +360,12 @@ fn to_sign(desk: &Desk, its: &Its) -> Result<Leaf> {
     let judgement = desk.judgement(its, &context);
     let of_use = judgement.planned().context("nothing was judged")?;
     if matches!(of_use.verdict, Verdict::Hold | Verdict::Unseen) {
-        bail!("{} is {} for {}: no slip is printed for what does not go out", its.machine.id, of_use.verdict, of_use.one);
+        bail!(
+            "{} is {} for {}: no slip is printed for what does not go out",
+            its.machine.id,
+            of_use.verdict,
+            of_use.one
+        );
     }
     let back = judgement.back.as_deref().and_then(|back| Moment::parse(back).ok());
     let slip = Slip {
