@@ -29,7 +29,8 @@ pub(crate) fn doc(workspace: &Workspace) -> anyhow::Result<()> {
     execute(workspace.cargo(&["doc", "--no-deps"]).args(TAKEN).env("RUSTDOCFLAGS", "-Dwarnings"))
 }
 
-fn need_component(workspace: &Workspace, subcommand: &str, component: &str) -> anyhow::Result<()> {
+/// Finds a component of the toolchain, or installs it.
+pub(crate) fn need_component(workspace: &Workspace, subcommand: &str, component: &str) -> anyhow::Result<()> {
     let present = || workspace.has_subcommand(subcommand);
     if present() || (workspace.answers("rustup", &["component", "add", component]) && present()) {
         return Ok(());

@@ -2,7 +2,7 @@
 
 use muster_core::{
     calendar::Moment,
-    judge::{Judgement, Verdict},
+    judge::{Judgement, UseVerdict, Verdict},
     words::Use,
     yard::Yard,
 };
@@ -82,7 +82,7 @@ impl YardSheet<'_> {
     fn machine(&self, of: &Judgement) -> Value {
         let (_, one) = planned(of);
         let verdict = of.uses.iter().find(|verdict| verdict.one == one);
-        let mut reasons = verdict.into_iter().flat_map(|verdict| verdict.reasons());
+        let mut reasons = verdict.into_iter().flat_map(UseVerdict::reasons);
         let first = reasons.next();
         let machine = self.yard.machines.get(&of.machine);
         json!({

@@ -119,7 +119,7 @@ pub(crate) fn toml_files(folder: &Path) -> Result<Vec<PathBuf>, FileError> {
 ///
 /// # Errors
 /// [`FileError`].
-pub(crate) fn write_new(path: &Path, bytes: impl AsRef<[u8]>, force: bool) -> Result<(), FileError> {
+pub(crate) fn write_new(path: &Path, bytes: &[u8], force: bool) -> Result<(), FileError> {
     if path.is_dir() {
         return Err(FileError::Directory { path: path.into() });
     }
@@ -133,13 +133,13 @@ pub(crate) fn write_new(path: &Path, bytes: impl AsRef<[u8]>, force: bool) -> Re
 ///
 /// # Errors
 /// [`FileError`]; the file is then as it was.
-pub(crate) fn replace(path: &Path, bytes: impl AsRef<[u8]>) -> Result<(), FileError> {
+pub(crate) fn replace(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
     // Through a link to what it names, or the link would be replaced.
     let target = fs::canonicalize(path).unwrap_or_else(|_| path.into());
     let name = target.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     let part = target.with_file_name(format!(".{name}.part"));
     let system = |error| FileError::System { path: path.into(), error };
-    let written = write_through(&part, &target, bytes.as_ref()).and_then(|()| fs::rename(&part, &target));
+    let written = write_through(&part, &target, bytes).and_then(|()| fs::rename(&part, &target));
     if let Err(error) = written {
         // What was half written is of no use to anyone; that it cannot be removed changes nothing about the error.
         let _removed = fs::remove_file(&part);

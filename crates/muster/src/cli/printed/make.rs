@@ -6,7 +6,7 @@ use anyhow::{Context as _, Result, bail};
 use muster_core::{
     calendar::Moment,
     form::Form,
-    judge::{Context, Judgement, Verdict},
+    judge::{Context, Judgement, UseVerdict, Verdict},
     quantity::{Distance, Kind, text, text::DecimalSign},
     record::{
         id::EventId,
@@ -391,7 +391,7 @@ fn to_sign(desk: &Desk, its: &Its) -> Result<Leaf> {
 fn cautions(desk: &Desk, judgement: &Judgement, uses: impl IntoIterator<Item = Use>) -> Vec<String> {
     let mut out: Vec<String> = Vec::new();
     for one in uses {
-        let of_use = judgement.uses.iter().filter(|of| of.one == one).flat_map(|of| of.reasons());
+        let of_use = judgement.uses.iter().filter(|of| of.one == one).flat_map(UseVerdict::reasons);
         for outcome in of_use.filter(|outcome| outcome.verdict == Verdict::Watch) {
             let text = desk.named(&format!("{}: {}", outcome.name, outcome.reason), outcome);
             if !out.contains(&text) {
