@@ -18,7 +18,7 @@ use crate::{
 };
 
 /// Width of a ruler to mark by hand, in px.
-const RULER_PX: u32 = 300;
+const RULER_PX: u32 = 230;
 
 /// What a blank form is made of.
 #[derive(Clone, Debug)]

@@ -1,4 +1,4 @@
-//! Wears the code on a grey picture: dots of dirt and of lost toner over a tenth of it.
+//! Wears the code on a grey picture: patches of dirt and of lost toner over a tenth of it.
 
 use anyhow::{Context, ensure};
 use std::fs;
@@ -6,8 +6,8 @@ use std::path::Path;
 
 /// The share of a code that is worn away.
 const SHARE: f64 = 0.10;
-/// Dots it is worn by: half of them black, half of them white.
-const DOTS: u32 = 10;
+/// Patches it is worn by: dirt, lost toner, dirt.
+const DOTS: u32 = 3;
 /// The quiet zone on each side, of 4 modules, in a code of 53 (ISO/IEC 18004, 6.3.8): more or less in others.
 const QUIET: f64 = 4.0 / 61.0;
 /// The finder patterns and their quiet rim take so much of a side; a code without all three is none.
@@ -42,15 +42,15 @@ impl Place {
     }
 }
 
-/// Writes the picture anew with its code worn.
-pub(super) fn blot(from: &Path, to: &Path, code: Place, dpi: u32) -> anyhow::Result<()> {
+/// Writes the picture anew with its code worn; `wear` numbers the ways to.
+pub(super) fn blot(from: &Path, to: &Path, code: Place, (dpi, wear): (u32, u32)) -> anyhow::Result<()> {
     let bytes = fs::read(from).with_context(|| format!("cannot read {}", from.display()))?;
     let mut picture = Picture::read(&bytes).with_context(|| format!("{} is no grey picture", from.display()))?;
     let [left, top, side] = code.on(picture.width, dpi);
     // A place that shows no code would prove nothing.
     let dark = picture.dark([left, top, left + side, top + side]);
     ensure!((0.3..0.7).contains(&dark), "{} shows no code where one is said to be: {dark:.2} dark", from.display());
-    picture.wear([left, top, side]);
+    picture.wear([left, top, side], wear);
     fs::write(to, picture.write()).with_context(|| format!("cannot write {}", to.display()))
 }
 
@@ -96,10 +96,10 @@ impl Picture {
         dark as f64 / all.max(1) as f64
     }
 
-    /// Lays the dots by rule, so that each run wears the same; none on a finder pattern.
-    fn wear(&mut self, [left, top, size]: [f64; 3]) {
+    /// Lays the patches by rule, so that each run wears the same; none on a finder pattern.
+    fn wear(&mut self, [left, top, size]: [f64; 3], way: u32) {
         let side = (SHARE / f64::from(DOTS)).sqrt();
-        let mut state: u32 = 40_503;
+        let mut state: u32 = way.wrapping_mul(2_654_435_769);
         let mut laid = 0;
         while laid < DOTS {
             let mut draw = || {
@@ -141,9 +141,9 @@ mod tests {
     #[test]
     fn a_tenth_of_a_code_is_worn_and_its_finders_are_not() {
         let mut picture = Picture { width: 200, height: 200, grey: vec![128; 200 * 200] };
-        picture.wear([0.0, 0.0, 200.0]);
+        picture.wear([0.0, 0.0, 200.0], 1);
         let worn = picture.grey.iter().filter(|grey| **grey != 128).count();
-        // Dots may lie over each other.
+        // Patches may lie over each other.
         assert!((2800..=4200).contains(&worn), "{worn} of 40000");
         let read = Picture::read(&picture.write()).unwrap();
         assert!((0..50).all(|y| read.grey[y * 200..y * 200 + 50].iter().all(|grey| *grey == 128)));
