@@ -98,10 +98,10 @@ const DOCUMENTS: &[Document] = &[
         code: CORNER,
     },
     Document {
-        name: "yard",
-        asked: &["yard"],
+        name: "sheet",
+        asked: &["sheet"],
         of_record: false,
-        reads: &["Yard sheet", "Must not go out", "walk-round form", "HOLD"],
+        reads: &["Yard sheet", "Must not go out", "Walk round first", "May go out"],
         code: YARD,
     },
     Document { name: "stickers", asked: &["stickers"], of_record: false, reads: &["H-01", "H-24"], code: STICKER },
