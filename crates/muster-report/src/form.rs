@@ -78,7 +78,7 @@ impl Blank<'_> {
         });
         Leaf {
             kind: "form",
-            title: format!("Walk-round form {}, {}", machine.id, context.sheet.model),
+            title: format!("Walk-round form {}", machine.id),
             whose: format!("machine {}", machine.id),
             data,
             drawings: drawings.0,
