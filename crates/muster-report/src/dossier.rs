@@ -10,6 +10,7 @@ use muster_core::{
     judge::{Context, Judgement},
     quantity::{Distance, Unit, convert, show},
     words::{Depth, Use},
+    yard::Units,
 };
 use muster_draw::chart::{Chart, Point};
 use muster_wire::readings::{CheckReadings, ReadingsView};
@@ -272,6 +273,7 @@ impl Dossier<'_> {
             decimals: of.decimals,
             at_least: low,
             at_most: high,
+            way: if self.context.units == Units::Us { Unit::Mile } else { Unit::Kilometre },
             places: places.into_iter().collect(),
         })
     }
