@@ -29,7 +29,7 @@ fn run(workspace: &Workspace, folders: &[&str], arguments: &[&str]) -> anyhow::R
         return Err(CannotRun("no node with npm: install them".to_owned()).into());
     }
     web::build(workspace, Build::Release)?;
-    execute(&mut workspace.cargo(&["build", "--release", "--quiet", "--package", "muster"]))?;
+    execute(&mut workspace.cargo(&["build", "--release", "--quiet", "--package", "muster", "--no-default-features"]))?;
     for folder in folders {
         let mut install = workspace.command("npm");
         install.args(["ci", "--no-audit", "--no-fund", "--loglevel=error"]).current_dir(workspace.path(folder));

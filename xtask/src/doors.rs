@@ -21,7 +21,7 @@ const RATE: &str = "80/s";
 /// Runs the tool against the demonstration for some minutes; any failure of its checks is one.
 pub(crate) fn ask(workspace: &Workspace, minutes: u32) -> anyhow::Result<()> {
     let tool = tool(workspace)?;
-    execute(&mut workspace.cargo(&["build", "--release", "--package", "muster"]))?;
+    execute(&mut workspace.cargo(&["build", "--release", "--package", "muster", "--no-default-features"]))?;
     let server = Server::start(workspace)?;
     let seconds = (u64::from(minutes) * 60).to_string();
     let mut run = workspace.command(&tool);

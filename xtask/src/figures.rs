@@ -137,7 +137,7 @@ fn walk_rounds(benches: &[(String, f64)]) -> Vec<Figure> {
 
 /// From the start of the command to the verdict of a full form.
 fn verdict(workspace: &Workspace) -> anyhow::Result<Vec<Figure>> {
-    execute(&mut workspace.cargo(&["build", "--release", "--locked", "--package", "muster"]))?;
+    execute(&mut workspace.cargo(&["build", "--release", "--locked", "--package", "muster", "--no-default-features"]))?;
     let binary = workspace.target("release").join("muster").display().to_string();
     if !workspace.answers(&binary, &["judge", "--help"]) {
         println!("muster has no `judge`: its figures are left out");

@@ -93,11 +93,22 @@ fn bench(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
 }
 
 fn reliability(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
-    let mut kills = workspace.cargo(&["test", "--release", "--package", "muster", "--test", "main"]);
+    let mut kills =
+        workspace.cargo(&["test", "--release", "--package", "muster", "--no-default-features", "--test", "main"]);
     kills.args(["--", "--nocapture", "faults"]).env("MUSTER_KILLS", "200").env("MUSTER_WRITES", "10000");
     execute(&mut kills)?;
     for figure in ["ingest", "open", "load"] {
-        let run = ["run", "--release", "--package", "muster", "--example", "reliability", "--", figure];
+        let run = [
+            "run",
+            "--release",
+            "--package",
+            "muster",
+            "--no-default-features",
+            "--example",
+            "reliability",
+            "--",
+            figure,
+        ];
         execute(&mut workspace.cargo(&run))?;
     }
     Ok(())

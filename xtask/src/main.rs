@@ -11,6 +11,7 @@ mod fuzz;
 mod golden;
 mod licences;
 mod long;
+mod paper;
 mod rust;
 mod suite;
 mod test;

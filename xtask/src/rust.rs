@@ -9,36 +9,28 @@ pub(crate) fn fmt(workspace: &Workspace) -> anyhow::Result<()> {
     execute(&mut workspace.cargo(&["fmt", "--all", "--check"]))
 }
 
+/// The crates these suites take: the app is for a browser, and paper has a suite of its own, as it is slow to build.
+const TAKEN: [&str; 6] =
+    ["--workspace", "--exclude", "muster-web", "--exclude", "muster-report", "--no-default-features"];
+
 /// Fails on any warning of the compiler or of clippy.
 pub(crate) fn clippy(workspace: &Workspace) -> anyhow::Result<()> {
     need_component(workspace, "clippy", "clippy")?;
-    execute(&mut workspace.cargo(&[
-        "clippy",
-        "--workspace",
-        "--exclude",
-        "muster-web",
-        "--all-targets",
-        "--",
-        "-D",
-        "warnings",
-    ]))
+    execute(workspace.cargo(&["clippy"]).args(TAKEN).args(["--all-targets", "--", "-D", "warnings"]))
 }
 
 /// Runs every test of the workspace, those in documentation included, past the first failure.
 pub(crate) fn tests(workspace: &Workspace) -> anyhow::Result<()> {
-    execute(&mut workspace.cargo(&["test", "--workspace", "--exclude", "muster-web", "--no-fail-fast"]))
+    execute(workspace.cargo(&["test"]).args(TAKEN).arg("--no-fail-fast"))
 }
 
 /// Builds the documentation, warnings being errors.
 pub(crate) fn doc(workspace: &Workspace) -> anyhow::Result<()> {
-    execute(
-        workspace
-            .cargo(&["doc", "--no-deps", "--workspace", "--exclude", "muster-web"])
-            .env("RUSTDOCFLAGS", "-Dwarnings"),
-    )
+    execute(workspace.cargo(&["doc", "--no-deps"]).args(TAKEN).env("RUSTDOCFLAGS", "-Dwarnings"))
 }
 
-fn need_component(workspace: &Workspace, subcommand: &str, component: &str) -> anyhow::Result<()> {
+/// Finds a component of the toolchain, or installs it.
+pub(crate) fn need_component(workspace: &Workspace, subcommand: &str, component: &str) -> anyhow::Result<()> {
     let present = || workspace.has_subcommand(subcommand);
     if present() || (workspace.answers("rustup", &["component", "add", component]) && present()) {
         return Ok(());

@@ -2,7 +2,7 @@
 
 use crate::suite::{Suite, run_all};
 use crate::workspace::Workspace;
-use crate::{browser, dependencies, golden, licences, rust, tidy, trust, wasm, web};
+use crate::{browser, dependencies, golden, licences, paper, rust, tidy, trust, wasm, web};
 use anyhow::Context;
 use std::env;
 
@@ -25,6 +25,11 @@ pub(crate) const SUITES: &[Suite] = &[
         name: "wasm-golden",
         checks: "the core's answers in wasm are byte for byte the native ones",
         run: golden::check,
+    },
+    Suite {
+        name: "paper",
+        checks: "every document is typeset, well formed, read in order, its code legible when worn",
+        run: paper::check,
     },
     Suite { name: "web", checks: "the app's lints and words, warnings being errors", run: web::check },
     Suite {

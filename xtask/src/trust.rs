@@ -15,7 +15,7 @@ const NAME: &str = "yard.local";
 /// Starts a server with an authority of its own and looks at it with a browser: before and after installing.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     let browser = browser(workspace)?;
-    execute(&mut workspace.cargo(&["build", "--quiet", "--package", "muster"]))?;
+    execute(&mut workspace.cargo(&["build", "--quiet", "--package", "muster", "--no-default-features"]))?;
     let home = workspace.target("trust-home");
     let record = workspace.target("trust-record");
     for folder in [&home, &record] {

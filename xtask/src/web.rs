@@ -102,7 +102,16 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
 /// Builds the app and the server, serves the demonstration and opens it.
 pub(crate) fn demo(workspace: &Workspace) -> anyhow::Result<()> {
     build(workspace, Build::Release)?;
-    execute(&mut workspace.cargo(&["run", "--release", "--package", "muster", "--", "serve", "--open"]))
+    execute(&mut workspace.cargo(&[
+        "run",
+        "--release",
+        "--package",
+        "muster",
+        "--no-default-features",
+        "--",
+        "serve",
+        "--open",
+    ]))
 }
 
 /// A module without the names and notes in it, which are the greater half.

@@ -145,6 +145,13 @@ pub(crate) enum Command {
         /// A folder that does not exist yet, or is empty
         folder: PathBuf,
     },
+    /// Print paper as PDF: forms, walk-rounds, hold tags, release slips, dossiers, the yard sheet, stickers
+    #[command(after_help = "Examples:\n  muster paper form H-07\n  muster paper yard --out morning.pdf")]
+    Paper {
+        /// What
+        #[command(subcommand)]
+        what: super::printed::What,
+    },
     /// Serve the record to phones and desks; without a record the demonstration, on this machine alone
     #[command(
         after_help = "Examples:\n  muster serve\n  muster serve --record /srv/yard --https own --name yard.local"
@@ -275,7 +282,7 @@ fn units(text: &str) -> Result<Units, String> {
     }
 }
 
-fn state(text: &str) -> Result<State, String> {
+pub(super) fn state(text: &str) -> Result<State, String> {
     let mut state = State { heat: Heat::Cold, power: Power::Off, stance: Stance::SideStand };
     for part in text.split(',').map(str::trim).filter(|part| !part.is_empty()) {
         let (key, value) = part.split_once('=').ok_or_else(|| format!("`{part}`: write heat=cold, for one"))?;

@@ -119,27 +119,27 @@ pub(crate) fn toml_files(folder: &Path) -> Result<Vec<PathBuf>, FileError> {
 ///
 /// # Errors
 /// [`FileError`].
-pub(crate) fn write_new(path: &Path, text: &str, force: bool) -> Result<(), FileError> {
+pub(crate) fn write_new(path: &Path, bytes: &[u8], force: bool) -> Result<(), FileError> {
     if path.is_dir() {
         return Err(FileError::Directory { path: path.into() });
     }
     if !force && path.symlink_metadata().is_ok() {
         return Err(FileError::Exists { path: path.into() });
     }
-    replace(path, text)
+    replace(path, bytes)
 }
 
 /// Replaces a file at one stroke: beside it, onto the disk, then over it. A power cut leaves the old or the new.
 ///
 /// # Errors
 /// [`FileError`]; the file is then as it was.
-pub(crate) fn replace(path: &Path, text: &str) -> Result<(), FileError> {
+pub(crate) fn replace(path: &Path, bytes: &[u8]) -> Result<(), FileError> {
     // Through a link to what it names, or the link would be replaced.
     let target = fs::canonicalize(path).unwrap_or_else(|_| path.into());
     let name = target.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
     let part = target.with_file_name(format!(".{name}.part"));
     let system = |error| FileError::System { path: path.into(), error };
-    let written = write_through(&part, &target, text).and_then(|()| fs::rename(&part, &target));
+    let written = write_through(&part, &target, bytes).and_then(|()| fs::rename(&part, &target));
     if let Err(error) = written {
         // What was half written is of no use to anyone; that it cannot be removed changes nothing about the error.
         let _removed = fs::remove_file(&part);
@@ -149,13 +149,13 @@ pub(crate) fn replace(path: &Path, text: &str) -> Result<(), FileError> {
     Ok(())
 }
 
-fn write_through(part: &Path, target: &Path, text: &str) -> io::Result<()> {
+fn write_through(part: &Path, target: &Path, bytes: &[u8]) -> io::Result<()> {
     // One left behind by a killed run is written over.
     let mut file = OpenOptions::new().write(true).create(true).truncate(true).open(part)?;
     if let Ok(old) = fs::metadata(target) {
         file.set_permissions(old.permissions())?;
     }
-    file.write_all(text.as_bytes())?;
+    file.write_all(bytes)?;
     file.sync_all()
 }
 

@@ -63,7 +63,7 @@ impl FormFile {
             bail!("{} was changed by somebody else meanwhile: start again from what it says now", self.path.display());
         }
         let text = self.text();
-        files::replace(&self.path, &text)?;
+        files::replace(&self.path, text.as_bytes())?;
         self.saved = text;
         Ok(())
     }

@@ -61,7 +61,7 @@ pub(crate) fn run(global: &Global, asked: &Judge) -> Result<u8> {
             tell(&mut paper, &site, &judged, asked.working);
         }
         if let (Some(out), Some(judgement)) = (&asked.html, &judged.judgement) {
-            files::write_new(out, &muster::page::page(judgement, &site.yard.name), true)?;
+            files::write_new(out, muster::page::page(judgement, &site.yard.name).as_bytes(), true)?;
         }
     }
     paper.print()?;

@@ -18,6 +18,7 @@ mod form_file;
 mod judge;
 mod machine;
 mod paper;
+mod printed;
 mod record;
 mod record_new;
 mod record_retain;
@@ -65,6 +66,7 @@ pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
         Command::Correct(asked) => correct::run(global, asked),
         Command::Figure { what } => figure::run(what),
         Command::Start { folder } => start::run(folder),
+        Command::Paper { what } => printed::run(global, what),
         Command::Serve(asked) => serve::run(asked),
         Command::Record { what } => record::run(what),
         Command::Do { place, act: act::Do::Act(act) } => act::run(place, act),

@@ -46,7 +46,7 @@ fn write(folder: &Path) -> Result<()> {
         fs::create_dir_all(&sub).with_context(|| format!("{} cannot be made", sub.display()))?;
     }
     for (name, text) in FILES {
-        files::write_new(&folder.join(name), text, false)?;
+        files::write_new(&folder.join(name), text.as_bytes(), false)?;
     }
     Ok(())
 }

@@ -46,7 +46,7 @@ pub(crate) fn run(global: &Global, asked: &Asked) -> Result<u8> {
         Some(path) => {
             let path = if path.as_os_str().is_empty() { named(&context) } else { path.clone() };
             let back = asked.back.unwrap_or_else(|| site.day_end(context.now));
-            files::write_new(&path, &blank::form(&context, asked, &walk, back), asked.force)?;
+            files::write_new(&path, blank::form(&context, asked, &walk, back).as_bytes(), asked.force)?;
             note(&format!("wrote {}: fill it by hand or with muster fill, then muster judge", path.display()));
         }
     }
