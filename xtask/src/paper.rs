@@ -120,10 +120,20 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
         fs::remove_dir_all(&folder)?;
     }
     fs::create_dir_all(&folder)?;
-    for document in DOCUMENTS {
+    let (some, others) = DOCUMENTS.split_at(DOCUMENTS.len() / 2);
+    std::thread::scope(|scope| {
+        let beside = scope.spawn(|| looked_at(workspace, some, &folder));
+        let here = looked_at(workspace, others, &folder);
+        beside.join().map_err(|_| anyhow::anyhow!("looking at the documents broke off"))?.and(here)
+    })
+}
+
+/// Prints documents and looks at each.
+fn looked_at(workspace: &Workspace, documents: &[Document], folder: &Path) -> anyhow::Result<()> {
+    for document in documents {
         let sizes: &[&str] = if document.of_record { &["a4"] } else { &["a4", "letter"] };
         for size in sizes {
-            let file = printed(workspace, document, size, &folder)?;
+            let file = printed(workspace, document, size, folder)?;
             well_formed(workspace, document, &file)?;
         }
         println!(
