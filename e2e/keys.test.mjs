@@ -1,4 +1,4 @@
-// The desk by keyboard alone: a defect found, its job opened, a look after it, the tag lifted.
+// The desk by keyboard alone: a defect found, its job opened, the look that proves it, the tag lifted.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { school } from "./school.mjs";
@@ -111,11 +111,14 @@ test("its job is opened, moved to done, and not proven before it is looked at", 
   assert.match(await card.getByRole("alert").innerText(), /“Throttle return” not answered since it was done/);
 });
 
-test("a look after the work is taken in, and the tag is lifted by name", async () => {
+test("the look that proves it closes the job, and the tag is lifted by name", async () => {
   await lookAt("Throttle return", "full");
   await push(button(/^Sound/));
   await close();
   await push(button("to the machine"));
+  const card = page.locator("#jobs").getByRole("article", { name: "Throttle and its cables" });
+  await push(card.getByRole("button", { name: "Prove by its readings" }));
+  await card.waitFor({ state: "detached" });
   const tags = page.locator("#tags");
   await push(tags.locator("summary", { hasText: "Untag" }));
   await tick(tags.getByRole("checkbox").first());

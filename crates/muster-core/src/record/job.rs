@@ -101,7 +101,7 @@ pub fn asked<'c>(kind: &JobKind, context: &Context<'c>) -> impl Iterator<Item = 
 }
 
 /// The last answer to a check given since the work was done.
-fn last_answer(job: &Job, state: &MachineState, check: &str) -> Option<EventId> {
+pub(super) fn last_answer(job: &Job, state: &MachineState, check: &str) -> Option<EventId> {
     let since = state.walk_rounds.values().flat_map(|walk_round| {
         let answers = walk_round.places.iter().zip(&walk_round.form.answers);
         answers.filter(|(place, answer)| answer.check == check && job.is_since_done(**place, answer.at))

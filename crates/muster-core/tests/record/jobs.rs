@@ -309,3 +309,20 @@ fn work_that_is_done_has_ended_what_its_kind_ends() {
     assert_eq!(verdict(&device, "brake.front.action"), Some(Verdict::Unseen), "the front wheel was out");
     assert_eq!(verdict(&device, "brake.rear.action"), Some(Verdict::Fit), "the rear one was not");
 }
+
+/// What was found before the work is as found: looked at again the same day, the work is proven.
+#[test]
+fn a_defect_found_in_the_morning_is_proven_mended_the_same_day() {
+    let mut device = Device::of_the_yard(2);
+    answer(&mut device, NOW, &[("throttle.return", Seen::Defective)]);
+    let job = open_job(&mut device, "throttle", Vec::new(), Vec::new());
+    device.put("d-fenwick", DONE, moved(job, job, JobState::Done)).unwrap();
+    let answers = answer(&mut device, AFTER, &[("throttle.return", Seen::Sound)]);
+    let proven = prove(&mut device, AFTER, job).unwrap();
+    let Payload::JobProven(of) = device.log[&proven].1.event.clone().unwrap().payload else { panic!("{proven}") };
+    assert_eq!(of.answers, answers);
+    // Work is between the two answers once: who looks again and finds it defective has found it defective.
+    answer(&mut device, LATER, &[("throttle.return", Seen::Defective)]);
+    let acts = device.log.values().filter_map(|(_, entry)| entry.event.as_ref());
+    assert_eq!(acts.filter(|event| matches!(event.payload, Payload::ThingSet(_))).count(), 1);
+}

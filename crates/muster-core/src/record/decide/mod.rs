@@ -265,7 +265,11 @@ pub fn decide(world: &World<'_>, command: Command, actor: Actor<'_>) -> Result<V
     let asked = Asked { world, actor, standing };
     asked.may(&command)?;
     let payload = match command {
-        Command::Write(payload) => asked.written(payload)?,
+        Command::Write(payload) => {
+            let written = asked.written(payload)?;
+            let act = workshop::done_before(&asked, &written);
+            return Ok(act.map(Payload::from).into_iter().chain([written]).collect());
+        }
         Command::Release(of) => out::release(&asked, of)?,
         Command::Tag { machine, why, number } => out::tag(&asked, machine, why, number)?,
         Command::Untag { machine, lifts, reason } => out::untag(&asked, machine, lifts, reason)?,

@@ -1,6 +1,7 @@
 //! Workshop work: jobs, parts, photos, and what was written in error.
 
 use alloc::{
+    format,
     string::{String, ToString},
     vec::Vec,
 };
@@ -15,7 +16,7 @@ use crate::{
         machine_state::Job,
         payload::{
             JobMoved, JobOpened, JobProven, JobState, PartMounted, PartRemoved, Payload, PhotoAttached, PhotoRemoved,
-            Withdrawn,
+            ThingSet, Withdrawn,
         },
     },
     words::Ending,
@@ -55,6 +56,24 @@ pub(super) fn moved(asked: &Asked<'_>, mut of: JobMoved) -> Result<Payload, Refu
         of.ended.extend(ends);
     }
     Ok(of.into())
+}
+
+/// The act between two answers that work is: what a check was found as before the work is no repeat of what is found after
+/// it. None where the check was answered since, or never before.
+pub(super) fn done_before(asked: &Asked<'_>, payload: &Payload) -> Option<ThingSet> {
+    let (machine, walk_round, check) = match payload {
+        Payload::ReadingTaken(of) => (&of.machine, of.walk_round, &of.check),
+        Payload::ObservationMade(of) => (&of.machine, of.walk_round, &of.check),
+        _ => return None,
+    };
+    let state = asked.world.machine?;
+    let was_answered = state.walk_rounds.values().flat_map(|of| &of.form.answers).any(|answer| answer.check == *check);
+    let done = state.jobs.values().filter(|job| job.state.0 == JobState::Done && was_answered).find_map(|job| {
+        let kind = asked.world.jobs.iter().find(|kind| kind.id == job.opened.job)?;
+        let proves = kind.proves.contains(check) && job::last_answer(job, state, check).is_none();
+        proves.then_some(&kind.name)
+    })?;
+    Some(ThingSet { machine: machine.clone(), walk_round, check: check.clone(), act: format!("{done}: done") })
 }
 
 /// A job closes by its readings alone; it lifts the tags it names, and no other.
