@@ -1,7 +1,9 @@
 //! What the server and those who ask it say to each other: one struct a body, read and written by both.
 
+pub mod calendar;
 pub mod command;
 pub mod devices;
+pub mod import;
 pub mod machine;
 pub mod people;
 pub mod readings;

@@ -1,7 +1,10 @@
-//! What the program shows, keeps and serves: pages made from verdicts, the record on disk, the server.
+//! What the program shows, keeps and serves: pages made from verdicts, lists, a calendar, the record on disk, the server.
 
+pub mod calendar;
 pub mod history;
+pub mod import;
 pub mod keeper;
+pub mod list;
 pub mod page;
 pub mod people;
 pub mod serve;

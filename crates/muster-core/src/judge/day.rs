@@ -106,7 +106,7 @@ fn made(
     outcome
 }
 
-fn strictest<'l>(bounds: &[&'l Limit]) -> Option<(&'l Limit, f64)> {
+pub(super) fn strictest<'l>(bounds: &[&'l Limit]) -> Option<(&'l Limit, f64)> {
     let ages = bounds.iter().filter_map(|row| row.at_most.map(|most| (*row, most.in_unit(Unit::Year))));
     ages.min_by(|a, b| a.1.total_cmp(&b.1))
 }

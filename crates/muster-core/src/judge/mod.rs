@@ -2,6 +2,7 @@
 
 mod case;
 mod day;
+mod due;
 mod forecast;
 mod living;
 mod look;
@@ -14,6 +15,7 @@ mod tyre;
 mod uses;
 mod value;
 
+pub use due::{Due, Falls, due};
 pub use forecast::Forecast;
 use living::{Given, Known, Past};
 pub use living::{Living, Unanswered, living};

@@ -81,6 +81,13 @@ pub const fn may_view(role: Role, view: View) -> bool {
     }
 }
 
+/// Whether a role may draw an address at which others read what is due: who sees the yard and acts in it. An auditor looks
+/// and opens no door to others.
+#[must_use]
+pub const fn may_draw_calendar(role: Role) -> bool {
+    matches!(role, Role::Owner | Role::Workshop | Role::Instructor)
+}
+
 /// Whether an event says who may do what: on a phone people share, whoever holds it could write it in the owner's name.
 #[must_use]
 pub const fn is_about_people(kind: Kind) -> bool {

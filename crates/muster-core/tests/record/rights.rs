@@ -7,7 +7,7 @@ use muster_core::{
         decide::{Command, Refusal, ReleaseAsked},
         id::EventId,
         payload::{Kind, Returned, Role},
-        rights::{View, may_view, may_write},
+        rights::{View, may_draw_calendar, may_view, may_write},
     },
     words::{Use, Uses},
 };
@@ -44,6 +44,9 @@ fn table() -> String {
     for view in View::ALL {
         row(view.as_str(), Role::ALL.iter().map(|role| say(may_view(*role, *view))).collect());
     }
+    row("", Vec::new());
+    row("draws", roles());
+    row("a calendar's address", Role::ALL.iter().map(|role| say(may_draw_calendar(*role))).collect());
     text
 }
 

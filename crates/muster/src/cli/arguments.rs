@@ -173,6 +173,23 @@ pub(crate) enum Command {
         #[command(subcommand)]
         act: super::act::Do,
     },
+    /// Print a list of the record as CSV, or as JSON: yard, readings, findings, jobs, instruments, people, record
+    #[command(after_help = "Examples:\n  muster list yard --record /srv/yard > yard.csv\n  \
+        muster list readings --machine H-07 --json --server https://yard.local:7070")]
+    List(super::list::Asked),
+    /// Take in machines or readings from a CSV file: --dry-run shows what would become of each row
+    #[command(after_help = "Example: muster import readings gauge.csv --record /srv/yard --dry-run\n\n\
+        Rows that stand are written all at once; of a row that is refused nothing is. The same file again does no harm.\n\
+        Ends with 2 if a row is refused.")]
+    Import {
+        /// What
+        #[command(subcommand)]
+        what: super::import::What,
+    },
+    /// Print what is due as a calendar (iCalendar); draw, list or take back secret addresses of it
+    #[command(after_help = "Examples:\n  muster calendar --record /srv/yard > due.ics\n  \
+        muster calendar --server https://yard.local:7070 draw --label \"office wall\"")]
+    Calendar(super::calendar::Asked),
     /// Sign in to a server's record
     #[command(after_help = "Example: muster sign-in --server https://yard.local:7070 p-ann")]
     SignIn(super::sign_in::SignIn),

@@ -154,13 +154,21 @@ impl Door {
     /// # Errors
     /// A server that cannot be reached, an answer that cannot be read.
     pub(crate) fn ask(&self, method: &str, path: &str, body: Option<&Value>) -> Result<Answer> {
+        self.send((method, path), ("application/json", body.map_or_else(String::new, ToString::to_string)))
+    }
+
+    /// Sends a text of some kind.
+    ///
+    /// # Errors
+    /// As for [`Self::ask`].
+    pub(crate) fn send(&self, (method, path): (&str, &str), (kind, body): (&str, String)) -> Result<Answer> {
         match self {
             Self::Here { router, runtime, .. } => {
                 let request = Request::builder()
                     .method(Method::from_bytes(method.as_bytes()).context("no such method")?)
                     .uri(path)
-                    .header(header::CONTENT_TYPE, "application/json")
-                    .body(body.map_or_else(Body::empty, |body| Body::from(body.to_string())))
+                    .header(header::CONTENT_TYPE, kind)
+                    .body(Body::from(body))
                     .context("no such path")?;
                 let answered = runtime.block_on(async {
                     let response = router.clone().oneshot(request).await?;
@@ -176,16 +184,22 @@ impl Door {
                 if let Some(token) = token {
                     request = request.header(header::AUTHORIZATION, format!("Bearer {token}"));
                 }
-                let request = request
-                    .header(header::CONTENT_TYPE, "application/json")
-                    .body(body.map_or_else(String::new, ToString::to_string))
-                    .context("no such path")?;
+                let request = request.header(header::CONTENT_TYPE, kind).body(body).context("no such path")?;
                 let mut response = agent.run(request).with_context(|| format!("cannot reach {base}"))?;
                 let status = response.status().as_u16();
                 let body = response.body_mut().with_config().limit(MAX_ANSWER as u64).read_to_string()?;
                 Ok(Answer { status, body })
             }
         }
+    }
+
+    /// Asks for a text.
+    ///
+    /// # Errors
+    /// As for [`Self::ask`], and what the record refuses.
+    pub(crate) fn text(&self, path: &str) -> Result<String> {
+        let answer = self.ask("GET", path, None)?;
+        if answer.status < 400 { Ok(answer.body) } else { answer.json().map(|_| String::new()) }
     }
 
     /// Asks for JSON.
@@ -205,6 +219,12 @@ impl Door {
         let events = answer.get("events").and_then(Value::as_array).cloned().unwrap_or_default();
         Ok(events.iter().filter_map(|event| event.as_str().map(ToString::to_string)).collect())
     }
+}
+
+/// A text as it stands in an address: what is not plain is written by its octets (RFC 3986, section 2.1).
+pub(crate) fn in_path(text: &str) -> String {
+    let plain = |byte: u8| byte.is_ascii_alphanumeric() || matches!(byte, b'-' | b'.' | b'_' | b'~');
+    text.bytes().map(|byte| if plain(byte) { char::from(byte).to_string() } else { format!("%{byte:02X}") }).collect()
 }
 
 /// The folder a person's sessions are kept in.

@@ -4,6 +4,7 @@ mod act;
 mod api;
 mod arguments;
 mod blank;
+mod calendar;
 mod correct;
 mod data;
 mod decode;
@@ -15,7 +16,9 @@ mod figure;
 mod files;
 mod fill;
 mod form_file;
+mod import;
 mod judge;
+mod list;
 mod machine;
 mod paper;
 mod printed;
@@ -71,6 +74,9 @@ pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
         Command::Record { what } => record::run(what),
         Command::Do { place, act: act::Do::Act(act) } => act::run(place, act),
         Command::Do { place, act: act::Do::Set(what) } => settings::run(place, what),
+        Command::List(asked) => list::run(asked),
+        Command::Import { what } => import::run(what),
+        Command::Calendar(asked) => calendar::run(asked),
         Command::SignIn(asked) => sign_in::run(asked),
         Command::Api(asked) => api::run(asked),
         Command::Completions { shell } => shell::completions(*shell),
@@ -82,7 +88,14 @@ pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
 fn refuse_idle(global: &Global, command: &Command) -> Result<()> {
     let of_the_record = matches!(
         command,
-        Command::Serve(_) | Command::Record { .. } | Command::Do { .. } | Command::SignIn(_) | Command::Api(_)
+        Command::Serve(_)
+            | Command::Record { .. }
+            | Command::Do { .. }
+            | Command::List(_)
+            | Command::Import { .. }
+            | Command::Calendar(_)
+            | Command::SignIn(_)
+            | Command::Api(_)
     );
     let idle = [("--units", global.units.is_some()), ("--law", global.law.is_some()), ("--on", global.on.is_some())];
     match idle.into_iter().find(|(_, given)| of_the_record && *given) {

@@ -10,6 +10,7 @@ mod machines;
 mod received;
 mod sync;
 mod taken;
+mod trial;
 
 use std::{
     collections::BTreeSet,
@@ -40,6 +41,7 @@ use muster_core::{
 };
 pub use sync::{Ask, NotSynced, Synced, sync};
 pub use taken::{NotTaken, taken};
+pub use trial::{Mark, Trial};
 
 use crate::store::{ReadEvent, Secrets, Store, StoreError};
 

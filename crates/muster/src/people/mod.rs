@@ -1,6 +1,7 @@
 //! People at the door: sessions, passwords, devices to enrol, the first owner, names and their erasure.
 
 pub mod account;
+pub mod calendar;
 pub mod code;
 pub mod enrol;
 pub mod feedback;
@@ -44,6 +45,9 @@ pub enum NotLet {
     /// No such machine.
     #[error("no machine `{0}` in this yard: look at its fleet number")]
     NoMachine(String),
+    /// No such address of the calendar.
+    #[error("no calendar address `{0}` of yours here: look at the list")]
+    NoCalendar(String),
     /// A field that cannot be taken.
     #[error("{field}: {what}")]
     Field {

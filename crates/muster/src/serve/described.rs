@@ -7,6 +7,8 @@ use muster_core::{
 use serde_json::{Value, json};
 use utoipa::openapi::OpenApi;
 
+use crate::list::List;
+
 /// The description as JSON; empty if it cannot be written, which does not happen.
 pub(super) fn text(api: &OpenApi) -> String {
     let Ok(mut described) = serde_json::to_value(api) else { return String::new() };
@@ -45,10 +47,14 @@ fn looks_like(name: &str) -> Option<(&'static str, Value)> {
         all.iter().map(|one| name(*one)).collect()
     }
     Some(match name {
-        "device" => ("pattern", json!("^[0-9a-f]{16}$")),
+        "device" | "calendar" => ("pattern", json!("^[0-9a-f]{16}$")),
         "photo" | "original" => ("pattern", json!("^[0-9a-f]{64}$")),
         "person" => ("pattern", json!("^[a-z0-9-]{1,32}$")),
         "on" | "back" => ("format", json!("date-time")),
+        "list" => ("enum", List::ALL.iter().map(|list| list.as_str()).collect()),
+        "format" => ("enum", json!(["csv", "json"])),
+        "decimal" => ("enum", json!(["point", "comma"])),
+        "file" => ("pattern", json!("^[0-9a-f]{32}[.]ics$")),
         "why" => ("pattern", json!("\\S")),
         "use" => ("enum", words(Use::ALL, Use::as_str)),
         "depth" => ("enum", words(Depth::ALL, Depth::as_str)),

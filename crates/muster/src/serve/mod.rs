@@ -5,13 +5,16 @@ pub mod app;
 mod assets;
 pub mod authority;
 pub mod body;
+pub mod calendar;
 pub mod clock;
 mod described;
 pub mod devices;
 pub mod feedback;
 pub mod guard;
+pub mod import;
 pub mod layers;
 pub mod limit;
+pub mod lists;
 pub mod metrics;
 mod open;
 pub mod people;
@@ -88,6 +91,13 @@ pub fn router(app: App) -> Router {
         .routes(routes!(feedback::about, feedback::say))
         .routes(routes!(feedback::drawn, feedback::draw_anew))
         .routes(routes!(retention::retention, retention::retain))
+        .routes(routes!(lists::list))
+        .routes(routes!(import::machines))
+        .routes(routes!(import::readings))
+        .routes(routes!(calendar::calendar))
+        .routes(routes!(calendar::by_address))
+        .routes(routes!(calendar::addresses, calendar::draw))
+        .routes(routes!(calendar::revoke))
         .routes(routes!(settings::settings, settings::change))
         .split_for_parts();
     api.info.version = env!("CARGO_PKG_VERSION").into();

@@ -17,6 +17,7 @@ use super::{
     app::App,
     body::Object,
     guard::Address,
+    lists::{Form, as_csv, is_csv},
     problem::{Kind, Problem},
     sign_in::{confided, let_in},
     who::Who,
@@ -25,19 +26,30 @@ use muster_wire::people::{
     AddPerson, Added, ChangePerson, Link, PasswordAsked, PersonView, Pin, PinGuess, PinHashes, PinsAsked, Why, parsed,
 };
 
+use crate::list::{For, List, Part};
 use crate::people::{account, code::Purpose, names, pin, qr};
 
 /// Everybody, with name, role and rights.
-#[utoipa::path(get, path = "/api/v1/people", tag = "people", responses(
-    (status = 200, body = Vec<PersonView>), (status = 401, body = Problem), (status = 403, body = Problem)))]
-pub async fn people(State(app): State<App>, who: Who) -> Result<Json<Vec<PersonView>>, Problem> {
+#[utoipa::path(get, path = "/api/v1/people", tag = "people", params(Form), responses(
+    (status = 200, content((Vec<PersonView> = "application/json"), (String = "text/csv"))),
+    (status = 400, body = Problem), (status = 401, body = Problem), (status = 403, body = Problem)))]
+pub async fn people(
+    State(app): State<App>,
+    who: Who,
+    query: Result<Query<Form>, QueryRejection>,
+    headers: HeaderMap,
+) -> Result<Response, Problem> {
     who.sees(View::People)?;
-    app.beside(|keeper| {
+    if is_csv(query?.0.format.as_deref(), &headers)? {
+        let of = For { role: who.standing.role, now: app.now() };
+        return as_csv(&app, (List::People, Part::default()), of, &headers).await;
+    }
+    let people = app.beside(|keeper| {
         let (names, state) = (names::all(keeper)?, keeper.known().state);
         let view = |(person, of): (&PersonId, &_)| PersonView::of(person, of, names.get(person));
-        Ok::<_, Problem>(Json(state.people.iter().map(view).collect()))
-    })
-    .await
+        Ok::<_, Problem>(Json(state.people.iter().map(view).collect::<Vec<_>>()))
+    });
+    people.await.map(IntoResponse::into_response)
 }
 
 /// Adds a person; how they sign in is given to them as a link.

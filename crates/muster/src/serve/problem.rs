@@ -10,7 +10,7 @@ use utoipa::ToSchema;
 
 use muster_wire::command::NotAsked;
 
-use crate::{keeper::NotDone, people::NotLet, store::StoreError};
+use crate::{keeper::NotDone, list::NoList, people::NotLet, store::StoreError};
 
 /// A problem: what, and what to do.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, ToSchema)]
@@ -142,12 +142,21 @@ impl From<NotLet> for Problem {
             NotLet::Wrong | NotLet::NoCode | NotLet::NotProven => Kind::NoRight,
             NotLet::Wait(_) => Kind::TooOften,
             NotLet::Begun => Kind::Stale,
-            NotLet::Nobody(_) | NotLet::NoMachine(_) => Kind::NotFound,
+            NotLet::Nobody(_) | NotLet::NoMachine(_) | NotLet::NoCalendar(_) => Kind::NotFound,
             NotLet::Field { .. } => Kind::Unreadable,
             NotLet::OwnDevice => Kind::Refused,
             NotLet::Random(_) | NotLet::Hash(_) => Kind::Unavailable,
         };
         Self::new(kind, error.to_string())
+    }
+}
+
+impl From<NoList> for Problem {
+    fn from(error: NoList) -> Self {
+        match error {
+            NoList::NoMachine(machine) => Self::not_found("machine", &machine),
+            NoList::Store(error) => error.into(),
+        }
     }
 }
 
@@ -173,5 +182,12 @@ impl From<axum::extract::rejection::JsonRejection> for Problem {
 impl From<axum::extract::rejection::QueryRejection> for Problem {
     fn from(rejection: axum::extract::rejection::QueryRejection) -> Self {
         Self::new(Kind::Unreadable, rejection.body_text())
+    }
+}
+
+impl From<axum::extract::rejection::StringRejection> for Problem {
+    fn from(rejection: axum::extract::rejection::StringRejection) -> Self {
+        let kind = if rejection.status() == StatusCode::PAYLOAD_TOO_LARGE { Kind::TooLarge } else { Kind::Unreadable };
+        Self::new(kind, rejection.body_text())
     }
 }

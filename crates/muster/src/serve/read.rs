@@ -25,9 +25,11 @@ use utoipa::{IntoParams, ToSchema};
 
 use super::{
     app::App,
+    lists::{arrival, as_csv, is_csv},
     problem::{Kind, Problem},
     who::Who,
 };
+use crate::list::{For, List, Part};
 use muster_wire::{machine::MachineView, sync::SignedEvent, yard::YardView};
 
 /// When to judge.
@@ -37,6 +39,8 @@ use muster_wire::{machine::MachineView, sync::SignedEvent, yard::YardView};
 pub struct At {
     /// The moment to judge at, ISO 8601 with offset; without it now. Events are those known now.
     on: Option<String>,
+    /// csv: the list `yard`; json; without it as `Accept` says, else JSON.
+    format: Option<String>,
 }
 
 /// Which outing to judge a machine for.
@@ -55,7 +59,7 @@ pub struct ForOuting {
 
 /// Every machine with its verdicts, worst first.
 #[utoipa::path(get, path = "/api/v1/yard", tag = "yard", params(At), responses(
-    (status = 200, body = YardView), (status = 304, description = "As the ETag names it"),
+    (status = 200, content((YardView = "application/json"), (String = "text/csv"))), (status = 304, description = "As the ETag names it"),
     (status = 400, body = Problem), (status = 401, body = Problem), (status = 403, body = Problem),
 ))]
 pub async fn yard(
@@ -67,6 +71,10 @@ pub async fn yard(
     who.sees(View::Yard)?;
     let Query(at) = query?;
     let now = moment("on", at.on.as_deref())?.unwrap_or_else(|| minute(app.now()));
+    if is_csv(at.format.as_deref(), &headers)? {
+        let of = For { role: who.standing.role, now };
+        return as_csv(&app, (List::Yard, Part::default()), of, &headers).await;
+    }
     let view = app
         .beside(move |keeper| {
             let known = keeper.known();
@@ -239,6 +247,8 @@ pub struct Cursor {
     after: Option<u64>,
     /// At most this many events, up to 1000; without it 200.
     limit: Option<usize>,
+    /// csv: the list `record`, without the events' bytes; json; without it as `Accept` says, else JSON.
+    format: Option<String>,
 }
 
 /// A stretch of the log.
@@ -252,30 +262,32 @@ pub struct LogView {
 
 /// The log itself, as it was signed.
 #[utoipa::path(get, path = "/api/v1/record", tag = "record", params(Cursor),
-    responses((status = 200, body = LogView), (status = 400, body = Problem), (status = 401, body = Problem),
+    responses((status = 200, content((LogView = "application/json"), (String = "text/csv"))), (status = 400, body = Problem), (status = 401, body = Problem),
         (status = 403, body = Problem)))]
 pub async fn record(
     State(app): State<App>,
     who: Who,
     query: Result<Query<Cursor>, QueryRejection>,
-) -> Result<Json<LogView>, Problem> {
+    headers: HeaderMap,
+) -> Result<Response, Problem> {
     who.sees(View::Record)?;
     let Query(cursor) = query?;
-    let (after, limit) = (cursor.after.unwrap_or(0), cursor.limit.unwrap_or(200).clamp(1, 1000));
-    if i64::try_from(after).is_err() {
-        return Err(Problem::new(Kind::Unreadable, "after: no record is that long; ask behind the last `next`"));
+    let (after, limit) = (arrival(cursor.after.unwrap_or(0))?, cursor.limit.unwrap_or(200).clamp(1, 1000));
+    if is_csv(cursor.format.as_deref(), &headers)? {
+        let (part, of) = (Part { machine: None, after, limit }, For { role: who.standing.role, now: app.now() });
+        return as_csv(&app, (List::Record, part), of, &headers).await;
     }
-    app.beside(move |keeper| {
+    let log = app.beside(move |keeper| {
         let found = keeper.store().since(after, limit)?;
         let next = found.last().map_or(after, |stored| stored.arrival);
         let events = found.into_iter().map(|stored| stored.signed.into()).collect();
         Ok::<_, Problem>(Json(LogView { events, next }))
-    })
-    .await
+    });
+    log.await.map(IntoResponse::into_response)
 }
 
 /// The minute a moment is in.
-fn minute(now: Moment) -> Moment {
+pub(super) fn minute(now: Moment) -> Moment {
     now.later_by(-now.timestamp().as_second().rem_euclid(60))
 }
 
@@ -284,14 +296,18 @@ pub(super) fn tagged<T: Serialize>(headers: &HeaderMap, view: &T) -> Response {
     let Ok(body) = serde_json::to_string(view) else {
         return Problem::new(Kind::Fault, "the answer cannot be written").into_response();
     };
+    tagged_text(headers, body, "application/json")
+}
+
+/// As [`tagged`], of a text of some kind.
+pub(super) fn tagged_text(headers: &HeaderMap, body: String, kind: &'static str) -> Response {
     let etag = format!("\"{}\"", hash::of_text(&body).chars().take(32).collect::<String>());
     let known = headers.get(header::IF_NONE_MATCH).and_then(|value| value.to_str().ok());
     let mut response =
         if known.is_some_and(|known| known.split(',').any(|one| one.trim().trim_start_matches("W/") == etag)) {
             StatusCode::NOT_MODIFIED.into_response()
         } else {
-            let json = HeaderValue::from_static("application/json");
-            ([(header::CONTENT_TYPE, json)], body).into_response()
+            ([(header::CONTENT_TYPE, HeaderValue::from_static(kind))], body).into_response()
         };
     if let Ok(etag) = HeaderValue::from_str(&etag) {
         response.headers_mut().insert(header::ETAG, etag);
@@ -300,7 +316,7 @@ pub(super) fn tagged<T: Serialize>(headers: &HeaderMap, view: &T) -> Response {
     response
 }
 
-fn moment(field: &str, text: Option<&str>) -> Result<Option<Moment>, Problem> {
+pub(super) fn moment(field: &str, text: Option<&str>) -> Result<Option<Moment>, Problem> {
     text.map(Moment::parse).transpose().map_err(|error| Problem::new(Kind::Unreadable, format!("{field}: {error}")))
 }
 

@@ -1,7 +1,7 @@
 //! Reading what lies behind a machine's page: its readings over the distance, and one event of the log.
 
 use axum::{
-    extract::{Path, State},
+    extract::{Path, Query, State, rejection::QueryRejection},
     http::HeaderMap,
     response::Response,
 };
@@ -10,23 +10,32 @@ use muster_wire::{readings::ReadingsView, record::RecordView};
 
 use super::{
     app::App,
+    lists::{Form, as_csv, is_csv},
     problem::{Kind, Problem},
     read::tagged,
     who::Who,
 };
+use crate::list::{For, List, Part};
 
 /// What was read on a machine, check by check, oldest first.
 #[utoipa::path(get, path = "/api/v1/machines/{machine}/readings", tag = "yard",
-    params(("machine" = String, Path, description = "Fleet number")),
-    responses((status = 200, body = ReadingsView), (status = 304, description = "As the ETag names it"),
+    params(("machine" = String, Path, description = "Fleet number"), Form),
+    responses((status = 200, content((ReadingsView = "application/json"), (String = "text/csv"))),
+        (status = 400, body = Problem), (status = 304, description = "As the ETag names it"),
         (status = 401, body = Problem), (status = 403, body = Problem), (status = 404, body = Problem)))]
 pub async fn readings(
     State(app): State<App>,
     who: Who,
     Path(id): Path<String>,
+    query: Result<Query<Form>, QueryRejection>,
     headers: HeaderMap,
 ) -> Result<Response, Problem> {
     who.sees(View::Machine)?;
+    if is_csv(query?.0.format.as_deref(), &headers)? {
+        let (part, of) =
+            (Part { machine: Some(id), ..Part::default() }, For { role: who.standing.role, now: app.now() });
+        return as_csv(&app, (List::Readings, part), of, &headers).await;
+    }
     let view = app
         .beside(move |keeper| {
             let state = keeper.machine(&id)?.ok_or_else(|| Problem::not_found("machine", &id))?;

@@ -206,7 +206,8 @@ fn the_data_is_read_without_fault() {
 fn completions_and_the_manual_name_every_command() {
     let manual = in_demo(&["man"]);
     let shell = in_demo(&["completions", "bash"]);
-    for command in ["yard", "machine", "walk-round", "fill", "judge", "explain", "data", "decode", "correct", "start"] {
+    let commands = ["yard", "machine", "walk-round", "fill", "judge", "explain", "data", "decode", "correct", "start"];
+    for command in commands.into_iter().chain(["list", "import", "calendar"]) {
         assert!(shell.out.contains(command), "{command}");
         assert!(manual.out.contains(&command.to_uppercase()), "{command}");
         check(&in_demo(&[command, "--help"]), 0, &["Example"]);

@@ -3,6 +3,7 @@
 mod bad_input;
 mod commands;
 mod filling;
+mod lists;
 mod program;
 mod record;
 mod text;

@@ -20,7 +20,7 @@ use crate::store::pictures;
 const RULE: &str = "schema = 1\n[retention]\nnames = \"3 years\"\nphotos = \"2 years\"\n";
 
 /// A record begun in 2020: an owner, a rider, the little yard under the rule, a photo. Its folder and the photo's name.
-fn begun(folder: &Folder) -> (String, String) {
+pub(super) fn begun(folder: &Folder) -> (String, String) {
     let path = folder.path("record");
     let opened = Opened::made(&path).expect("a record is made");
     let (keeper, owner) = (&opened.keeper, id("p-owner"));
@@ -51,11 +51,11 @@ fn id(text: &str) -> PersonId {
     text.parse().expect("an id")
 }
 
-fn run(arguments: &[&str]) -> Ran {
+pub(super) fn run(arguments: &[&str]) -> Ran {
     fed(arguments, None, b"")
 }
 
-fn says(ran: &Ran, code: i32, texts: &[&str]) {
+pub(super) fn says(ran: &Ran, code: i32, texts: &[&str]) {
     let all = format!("{}{}", ran.out, ran.err);
     assert_eq!(ran.code, code, "{all}");
     for text in texts {

@@ -17,7 +17,8 @@ fn doors(role: Option<Role>) -> Vec<(&'static str, String, Value)> {
     let person_added = json!({ "name": "Nora Newcomer", "role": "rider" });
     let tag = json!({ "do": "tag", "machine": "H-07", "why": "clutch drags" });
     let door = |method, path: &str, body| (method, path.to_string(), body);
-    vec![
+    let mut doors = of_lists(&gone);
+    doors.extend([
         door("GET", "/health", Value::Null),
         door("GET", "/metrics", Value::Null),
         door("GET", "/api/v1/me", Value::Null),
@@ -63,6 +64,25 @@ fn doors(role: Option<Role>) -> Vec<(&'static str, String, Value)> {
         door("POST", "/api/v1/first", json!({ "code": gone, "name": "Finn First", "password": "a long phrase" })),
         door("POST", "/api/v1/password", json!({ "code": gone, "password": "a long phrase" })),
         door("DELETE", "/api/v1/sign-in", Value::Null),
+    ]);
+    doors
+}
+
+/// What is taken away, brought along, shown on a calendar.
+fn of_lists(gone: &str) -> Vec<(&'static str, String, Value)> {
+    let door = |method, path: &str, body| (method, path.to_string(), body);
+    vec![
+        door("GET", "/api/v1/lists/yard?format=csv", Value::Null),
+        door("GET", "/api/v1/lists/findings", Value::Null),
+        door("GET", "/api/v1/lists/people", Value::Null),
+        door("GET", "/api/v1/lists/record", Value::Null),
+        door("POST", "/api/v1/import/machines?dry-run=true", json!("a table")),
+        door("POST", "/api/v1/import/readings?dry-run=true", json!("a table")),
+        door("GET", "/api/v1/calendar", Value::Null),
+        door("GET", &format!("/calendar/{gone}.ics"), Value::Null),
+        door("GET", "/api/v1/calendars", Value::Null),
+        door("POST", "/api/v1/calendars", json!({ "label": "office wall" })),
+        door("DELETE", "/api/v1/calendars/0123456789abcdef", Value::Null),
     ]
 }
 

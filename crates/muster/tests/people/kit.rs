@@ -133,9 +133,21 @@ impl Yard {
 
     /// Asks a door.
     pub(crate) fn ask(&self, of: Ask<'_>, method: &str, path: &str, body: Option<&Value>) -> Answer {
+        let kind = body.map(|_| "application/json");
+        self.send(of, (method, path), (kind, body.map(ToString::to_string)))
+    }
+
+    /// Sends a table as a person.
+    pub(crate) fn takes(&self, who: &PersonId, path: &str, table: &str) -> Answer {
+        let token = self.token(who);
+        let of = Ask { token: Some(&token), ..Ask::default() };
+        self.send(of, ("POST", path), (Some("text/csv"), Some(table.to_string())))
+    }
+
+    fn send(&self, of: Ask<'_>, (method, path): (&str, &str), (kind, body): (Option<&str>, Option<String>)) -> Answer {
         let mut request = Request::builder().method(method).uri(path);
-        if body.is_some() {
-            request = request.header(header::CONTENT_TYPE, "application/json");
+        if let Some(kind) = kind {
+            request = request.header(header::CONTENT_TYPE, kind);
         }
         if let Some(token) = of.token {
             request = request.header(header::AUTHORIZATION, format!("Bearer {token}"));
@@ -146,8 +158,7 @@ impl Yard {
         if let Some(from) = of.from {
             request = request.extension(ConnectInfo(SocketAddr::new(from.parse().unwrap(), 40_000)));
         }
-        let body = body.map_or_else(Body::empty, |body| Body::from(body.to_string()));
-        let request = request.body(body).unwrap();
+        let request = request.body(body.map_or_else(Body::empty, Body::from)).unwrap();
         self.runtime.block_on(async {
             let response = self.router.clone().oneshot(request).await.unwrap();
             let status = response.status().as_u16();
