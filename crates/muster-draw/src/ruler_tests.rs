@@ -204,6 +204,6 @@ fn the_last_five_readings_before_are_marked_over_the_edge_the_newest_longest() {
     assert_eq!(ruler.pencil.len(), 5, "{:?}", ruler.pencil);
     assert!(ruler.pencil.is_sorted(), "worn from left to right: {:?}", ruler.pencil);
     assert!(ruler.pencil.iter().all(|x| *x < ruler.reading.as_ref().expect("a reading").x));
-    let drawn = crate::draw::full(&ruler, "tread");
+    let drawn = draw::full(&ruler, "tread");
     assert_eq!((drawn.matches("r-hist").count(), drawn.matches("r-last").count()), (4, 1));
 }
