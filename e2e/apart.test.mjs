@@ -82,8 +82,9 @@ test("a photo taken without signal is seen at the desk once there is some", asyn
   await one.locator("input[type=file]").last().setInputFiles({ name: "photo.png", mimeType: "image/png", buffer: await one.screenshot() });
   await one.getByAltText("photo 1").waitFor();
   await one.locator(".foot .btn--lg:visible").click();
-  await one.getByText(/not sent/).waitFor();
-  // It outlasts the page.
+  // The answer, the finding and the photo: each is on the phone before the page is left.
+  await one.getByText(/[3-9] records not sent/).waitFor();
+  // They outlast the page.
   await one.goto("/machines/H-18");
   await one.getByText(/[3-9] records not sent/).waitFor({ timeout: 60_000 });
   await one.context().setOffline(false);
