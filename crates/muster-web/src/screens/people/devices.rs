@@ -53,7 +53,9 @@ pub(crate) fn Devices() -> impl IntoView {
 
 fn device(of: DeviceView, again: impl Fn() + Copy + 'static) -> AnyView {
     let yard = yard();
-    let whose = of.person.as_deref().map_or_else(|| t!("device-shared"), |person| yard.name(person));
+    let person = of.person.clone();
+    // Names may come while somebody types: they change this line alone, not the form beneath it.
+    let whose = move || person.as_deref().map_or_else(|| t!("device-shared"), |person| yard.name(person));
     let stands = match of.revoked {
         Some(last) => t!("revoked-at", last = last),
         None => t!("held-of-it", count = of.held),
@@ -70,7 +72,7 @@ fn device(of: DeviceView, again: impl Fn() + Copy + 'static) -> AnyView {
     let may_go = of.revoked.is_none() && !of.own;
     view! {
         <li>
-            <p><b>{of.label.clone()}</b><span class="cap">{format!("{whose} · {stands}")}</span></p>
+            <p><b>{of.label.clone()}</b><span class="cap">{move || format!("{} · {stands}", whose())}</span></p>
             <p class="mono cap">{of.device.clone()}{of.own.then(|| format!(" · {}", t!("this-server")))}</p>
             {may_go.then(|| view! {
                 <details>
