@@ -96,6 +96,47 @@ async function enrolled(page, person, label) {
   await page.waitForURL((url) => url.pathname === "/");
 }
 
+test("a revoked phone says so, and what it wrote without signal still comes in", async () => {
+  const lost = await yard.add("Len Lost", "instructor");
+  const page = await as("Len Lost", "/");
+  await enrolled(page, lost, "phone that is lost");
+  await page.goto("/machines/H-03");
+  await page.locator("#jobs").waitFor({ timeout: 60_000 });
+  await kept(page);
+  await page.locator("#jobs").waitFor();
+  await page.context().setOffline(true);
+  await openJob(page, "written while it was lost");
+  await page.getByText("1 record not sent").waitFor();
+
+  const owner = await as(yard.owner, "/devices");
+  const row = owner.getByRole("listitem").filter({ hasText: "phone that is lost" });
+  await row.getByText("lost or sold").click();
+  await row.getByLabel("why").fill("left on the bus");
+  await row.getByRole("button", { name: "Revoke" }).click();
+  await row.getByText(/revoked after/).waitFor();
+  await owner.context().close();
+
+  await page.context().setOffline(false);
+  await page.getByText("Signed out: sign in to send").waitFor({ timeout: 30_000 });
+  await page.getByText("1 record not sent").waitFor();
+  await clean(page);
+  await yard.signIn(page, "Len Lost");
+  await page.goto("/machines/H-03");
+  await page.getByText("This device is revoked").waitFor({ timeout: 30_000 });
+  await sent(page);
+  await clean(page);
+  await openJob(page, "written after");
+  await page.locator("#jobs").getByRole("alert").waitFor();
+  await page.context().close();
+
+  const log = await as(yard.owner, "/records", desk);
+  // It came in, and is looked at before it counts.
+  await log.getByRole("row").filter({ hasText: "Len Lost" }).filter({ hasText: /job/i }).getByRole("link").last().click({ timeout: 30_000 });
+  await log.getByText("written while it was lost").first().waitFor();
+  await log.getByText(/^Set aside/).first().waitFor();
+  await log.context().close();
+});
+
 test("a PIN is said to be missing, is set, and is checked: by the server, and by a phone that people share", async () => {
   const page = await as("Ida Instructor", "/");
   await enrolled(page, null, "phone at the gate");
