@@ -1,5 +1,7 @@
 //! Where a step is done and the state of the machine it needs.
 
+use core::fmt;
+
 use serde::{Deserialize, Serialize};
 
 use crate::named::named;
@@ -65,6 +67,29 @@ pub struct State {
     pub power: Power,
     /// How it stands.
     pub stance: Stance,
+}
+
+/// In words: `cold, key off, on its side stand`.
+impl fmt::Display for State {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        let heat = match self.heat {
+            Heat::Cold => "cold",
+            Heat::Warm => "warm",
+            Heat::Hot => "hot",
+        };
+        let power = match self.power {
+            Power::Off => "key off",
+            Power::On => "key on",
+            Power::Running => "engine running",
+        };
+        let stance = match self.stance {
+            Stance::SideStand => "on its side stand",
+            Stance::Upright => "upright",
+            Stance::Seated => "rider seated",
+            Stance::Raised => "on a stand, wheel raised",
+        };
+        write!(f, "{heat}, {power}, {stance}")
+    }
 }
 
 /// The states in which a step can be done: any of some heats, with any of some powers and stances.

@@ -67,7 +67,7 @@ impl Blank<'_> {
             "depth": self.depth.as_str(),
             "use": self.planned.as_str(),
             "day": context.now.date().to_string(),
-            "found": said::state(self.found),
+            "found": self.found.to_string(),
             "minutes": self.walk.seconds.div_ceil(60),
             "total": total,
             "plan": plan,

@@ -7,7 +7,7 @@ use muster_core::{
     judge::Context,
     limit::{Counting, Limit},
     quantity::{Amount, Distance, Temperature, Unit, convert, show},
-    state::{Heat, Power, Stance, State, Station},
+    state::Station,
     words::Layer,
     yard::Units,
 };
@@ -98,27 +98,6 @@ pub(crate) fn as_read(answer: &Answer) -> String {
         }
         Said::Day(day, _) => day.to_string(),
     }
-}
-
-/// A state in words.
-pub(crate) fn state(state: State) -> String {
-    let heat = match state.heat {
-        Heat::Cold => "cold",
-        Heat::Warm => "warm",
-        Heat::Hot => "hot",
-    };
-    let power = match state.power {
-        Power::Off => "key off",
-        Power::On => "key on",
-        Power::Running => "engine running",
-    };
-    let stance = match state.stance {
-        Stance::SideStand => "on its side stand",
-        Stance::Upright => "upright",
-        Stance::Seated => "rider seated",
-        Stance::Raised => "on a stand, wheel raised",
-    };
-    format!("{heat}, {power}, {stance}")
 }
 
 /// A station's name as a heading.

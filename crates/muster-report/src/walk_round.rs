@@ -79,7 +79,7 @@ impl Walked<'_> {
             "closed": form.closed.map(said::moment),
             "odometer": form.odometer.map(|at| said::distance(at, context.units)),
             "air": form.air.map(|air| said::temperature(air, context.units)),
-            "found": said::state(form.found),
+            "found": form.found.to_string(),
             "no_hold_tag": form.no_hold_tag,
             "key_on_hook": form.key_on_hook,
             "known_at": self.judgement.known_at.as_deref().map(said::stored),

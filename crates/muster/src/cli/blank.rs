@@ -13,7 +13,7 @@ use muster_core::{
 use super::{
     arguments::WalkRound as Asked,
     explain::capital,
-    walk_round::{FIRST_LINE, fitting, seconds, state, total},
+    walk_round::{FIRST_LINE, fitting, seconds, total},
 };
 
 /// The text of a blank form.
@@ -67,7 +67,7 @@ fn head(out: &mut String, context: &Context<'_>, asked: &Asked, walk: &WalkRound
         out,
         &format!("{} {}: walk-round, {}, for {}.", machine.id, context.sheet.model, asked.depth, asked.planned),
     );
-    comment(out, &format!("Found {}. {}", state(asked.found), total(walk)));
+    comment(out, &format!("Found {}. {}", asked.found, total(walk)));
     comment(out, "A line left empty is not seen. saw: sound, doubtful, defective, or could not see with why = \"…\".");
     let found = asked.found;
     let (way, air) = if context.units == Units::Us { ("7 700 mi", "46 °F") } else { ("12 480 km", "8 °C") };

@@ -8,7 +8,7 @@ use muster_core::{
     form::Form,
     judge::Context,
     quantity::{Unit, show},
-    state::{Heat, Power, Stance, State},
+    state::{Power, State},
     walk_round::{self, Ask, WalkRound},
     words::{Depth, InstrumentKind, Use},
 };
@@ -72,7 +72,7 @@ fn print(paper: &mut Paper, context: &Context<'_>, asked: &Asked, walk: &WalkRou
     let title = paper.ink(Ink::Strong, &title);
     paper.line(&title);
     paper.line(FIRST_LINE);
-    paper.hung("", Ink::Plain, &format!("Found {}. {}", state(asked.found), total(walk)));
+    paper.hung("", Ink::Plain, &format!("Found {}. {}", asked.found, total(walk)));
     let needed = instruments(context, walk);
     if !needed.is_empty() {
         paper.hung("Take along: ", Ink::Plain, &needed.join("; "));
@@ -151,27 +151,6 @@ pub(crate) fn total(walk: &WalkRound<'_>) -> String {
     let checks = count(walk.steps.len() + walk.evening.len(), "check", "checks");
     let (minutes, seconds) = (walk.seconds / 60, walk.seconds % 60);
     format!("{checks}, {minutes} min {seconds:02} s with the walking.")
-}
-
-/// A state in words.
-pub(crate) fn state(state: State) -> String {
-    let heat = match state.heat {
-        Heat::Cold => "cold",
-        Heat::Warm => "warm",
-        Heat::Hot => "hot",
-    };
-    let power = match state.power {
-        Power::Off => "key off",
-        Power::On => "key on",
-        Power::Running => "engine running",
-    };
-    let stance = match state.stance {
-        Stance::SideStand => "on its side stand",
-        Stance::Upright => "upright",
-        Stance::Seated => "rider seated",
-        Stance::Raised => "on a stand, wheel raised",
-    };
-    format!("{heat}, {power}, {stance}")
 }
 
 /// The yard's instruments that can read a check.
