@@ -1,6 +1,7 @@
 //! What the program shows, keeps and serves: pages made from verdicts, lists, a calendar, the record on disk, the server.
 
 pub mod calendar;
+mod cores;
 pub mod history;
 pub mod import;
 pub mod keeper;

@@ -140,12 +140,12 @@ fn length(bytes: &[u8]) -> usize {
 /// How many bytes a text takes, its quotes included.
 fn text_length(bytes: &[u8]) -> usize {
     let mut at = 1;
-    while let Some(byte) = bytes.get(at) {
-        match byte {
-            b'"' => return at + 1,
-            b'\\' => at += 2,
-            _ => at += 1,
+    while let Some(found) = bytes.get(at..).and_then(|rest| rest.iter().position(|byte| matches!(byte, b'"' | b'\\'))) {
+        at += found;
+        if bytes.get(at) == Some(&b'"') {
+            return at + 1;
         }
+        at += 2;
     }
     bytes.len()
 }

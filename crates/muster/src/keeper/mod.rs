@@ -2,7 +2,6 @@
 
 mod admitted;
 mod carried;
-mod cores;
 mod device;
 mod folder;
 mod glance;

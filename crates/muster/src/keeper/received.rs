@@ -14,8 +14,14 @@ use muster_core::record::{
 };
 use muster_wire::sync::{Fate, Received};
 
-use super::{Keeper, cores::on_every_core, device::Key, hex, is_true};
-use crate::store::{ReadEvent, StoreError};
+use super::{Keeper, device::Key, hex, is_true};
+use crate::{
+    cores::on_every_core,
+    store::{ReadEvent, StoreError},
+};
+
+/// Events from which on verifying them on several cores is worth it: a signature takes some 50 microseconds.
+const WORTH: usize = 8;
 
 impl Keeper {
     /// Takes in a batch that other devices wrote. What is true and next in its series is kept, in one transaction; after
@@ -43,7 +49,7 @@ impl Keeper {
         let seen = {
             let yard = self.known().state;
             let trust = Trust { yard: &yard, anchor: anchor.as_ref(), added: BTreeMap::new() };
-            on_every_core(batch, |part| seen(part, &trust))
+            on_every_core(batch, WORTH, |part| seen(part, &trust))
         };
         let mut frontier = self.writer.lock().unwrap_or_else(PoisonError::into_inner);
         let known = self.known();
