@@ -21,6 +21,8 @@ const ROUTES: &[Route] = &[
     ("/machines/:machine", parts::machine),
     ("/machines/:machine/walk", parts::start),
     ("/machines/:machine/walk/:walk/:check", parts::check),
+    ("/machines/:machine/typed", parts::typed_start),
+    ("/machines/:machine/typed/:walk", parts::typed),
     ("/machines/:machine/summary", parts::summary),
     ("/machines/:machine/fall", parts::fall),
     ("/machines/:machine/return", parts::returned),

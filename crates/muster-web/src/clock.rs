@@ -27,6 +27,15 @@ pub(crate) fn now() -> Moment {
     Moment::new(Timestamp::from_second(second).unwrap_or(Timestamp::UNIX_EPOCH), offset)
 }
 
+/// The moment when clocks here showed a date and a time; none for what is neither.
+pub(crate) fn local(date: &str, time: &str) -> Option<Moment> {
+    let shown = js_sys::Date::new(&format!("{date}T{time}:00").into());
+    // A date that is none has no time either.
+    let second = Some(shown.get_time() / 1000.0).filter(|second| second.is_finite())? as i64;
+    let offset = Offset::from_seconds(-(shown.get_timezone_offset() as i32) * 60).ok()?;
+    Some(Moment::new(Timestamp::from_second(second).ok()?, offset))
+}
+
 /// Learns the time from the server. What the phone's own clock says is testimony; this is what is shown and written.
 pub(crate) fn learn(server: Moment) {
     let second = (js_sys::Date::now() / 1000.0) as i64;

@@ -17,6 +17,7 @@ pub(crate) use yard::YardScreen;
 
 later::parts! {
     walk: start => walk::StartScreen, check => walk::WalkScreen, summary => walk::SummaryScreen, fall => kerb::Fall, returned => kerb::Return, rounds => kerb::Rounds, round => kerb::Round, session => kerb::SessionScreen;
+    typed: typed_start => walk::TypedStart, typed => walk::TypedScreen;
     scan: scan => kerb::Scan;
     machine: machine => machine::MachineScreen, jobs => jobs::JobsScreen, records => records::RecordsScreen, record => records::RecordScreen;
     people: add => add::Add, many => add::AddMany, gauges => add::Gauges, sheet => add::SheetScreen, sign_in => people::SignIn, me => people::MeScreen, people => people::People, devices => people::Devices, first => people::First, password => people::Password, enrol => people::Enrol, feedback => people::Feedback;

@@ -3,7 +3,10 @@
 use std::pin::Pin;
 
 use leptos::prelude::*;
-use muster_core::record::{decide::Actor, event::Entry, id::EventId, payload::Payload};
+use muster_core::{
+    calendar::Moment,
+    record::{decide::Actor, event::Entry, id::EventId, payload::Payload},
+};
 use muster_wire::command::Asked;
 use serde::Deserialize;
 use wasm_split_helpers::{SplitLoaderError, wasm_split};
@@ -22,14 +25,14 @@ impl From<SplitLoaderError> for NotDone {
 #[allow(unsafe_code, reason = "the seam between two modules is a name that the linker sees")]
 #[wasm_split(write, fallible)]
 fn act_part(yard: Yard, asked: Asked) -> Result<Doing, NotDone> {
-    Ok(Box::pin(yard.carry_out(asked)))
+    Ok(Box::pin(yard.carry_out(asked, None)))
 }
 
 #[allow(unsafe_code, reason = "the seam between two modules is a name that the linker sees")]
 #[wasm_split(write, fallible)]
-fn write_part(yard: Yard, payload: Payload) -> Result<Doing, NotDone> {
+fn write_part(yard: Yard, payload: Payload, at: Option<Moment>) -> Result<Doing, NotDone> {
     let kind = payload.kind().to_string();
-    Ok(Box::pin(yard.carry_out(Asked::Write { kind, payload: payload.to_value() })))
+    Ok(Box::pin(yard.carry_out(Asked::Write { kind, payload: payload.to_value() }, at)))
 }
 
 impl Yard {
@@ -38,7 +41,15 @@ impl Yard {
     /// # Errors
     /// [`NotDone`] with what to do; nothing is written then.
     pub(crate) async fn write(&self, payload: impl Into<Payload>) -> Result<Vec<EventId>, NotDone> {
-        write_part(*self, payload.into()).await?.await
+        write_part(*self, payload.into(), None).await?.await
+    }
+
+    /// Writes an event that says what happened at a moment past, as somebody noted it on paper.
+    ///
+    /// # Errors
+    /// [`NotDone`] with what to do; nothing is written then.
+    pub(crate) async fn write_at(&self, payload: impl Into<Payload>, at: Moment) -> Result<Vec<EventId>, NotDone> {
+        write_part(*self, payload.into(), Some(at)).await?.await
     }
 
     /// Carries out a command: decided here by the rules of the record, signed, kept on this device, then sent when it can
@@ -50,26 +61,27 @@ impl Yard {
         act_part(*self, asked).await?.await
     }
 
-    async fn carry_out(self, asked: Asked) -> Result<Vec<EventId>, NotDone> {
+    async fn carry_out(self, asked: Asked, at: Option<Moment>) -> Result<Vec<EventId>, NotDone> {
         let queue = self.writing.get_value();
         let _turn = queue.lock().await;
         if self.link.with_untracked(|link| link.other_tab) {
             return Err(NotDone(t!("other-tab-writes")));
         }
         let done = match self.key.get_value() {
-            Some(key) if self.link.with_untracked(|link| link.enrolled) => self.act_here(asked, &key).await,
-            _ => self.act_there(asked).await,
+            Some(key) if self.link.with_untracked(|link| link.enrolled) => self.act_here(asked, at, &key).await,
+            _ => self.act_there(asked, at).await,
         }?;
         self.sync_soon();
         Ok(done)
     }
 
-    async fn act_here(self, asked: Asked, key: &Key) -> Result<Vec<EventId>, NotDone> {
+    async fn act_here(self, asked: Asked, at: Option<Moment>, key: &Key) -> Result<Vec<EventId>, NotDone> {
         let person = self.person().ok_or_else(|| NotDone(t!("sign-in-first")))?;
         let (command, outing) = asked.read().map_err(|error| NotDone(error.to_string()))?;
         let rules = self.rules();
+        let now = at.unwrap_or_else(clock::now);
         let decided = self.held.with_value(|held| {
-            held.as_ref().map(|held| held.decide(command, Actor { person: &person, now: clock::now() }, outing, &rules))
+            held.as_ref().map(|held| held.decide(command, Actor { person: &person, now }, outing, &rules))
         });
         let decided =
             decided.ok_or_else(|| NotDone(t!("nothing-known")))?.map_err(|error| NotDone(error.to_string()))?;
@@ -103,13 +115,16 @@ impl Yard {
         Ok(ids)
     }
 
-    async fn act_there(self, asked: Asked) -> Result<Vec<EventId>, NotDone> {
+    async fn act_there(self, asked: Asked, at: Option<Moment>) -> Result<Vec<EventId>, NotDone> {
         #[derive(Deserialize)]
         struct Written {
             events: Vec<EventId>,
         }
-        let written: Written =
-            ask("POST", "/api/v1/commands", Some(&asked)).await.map_err(|error| NotDone(error.to_string()))?;
+        let door = match at {
+            Some(at) => format!("/api/v1/commands?at={}", at.to_string().replace('+', "%2B")),
+            None => "/api/v1/commands".to_owned(),
+        };
+        let written: Written = ask("POST", &door, Some(&asked)).await.map_err(|error| NotDone(error.to_string()))?;
         Ok(written.events)
     }
 }

@@ -268,3 +268,31 @@ sign-session = { $count ->
 }
 sign-tag = It signs the hold tag.
 sign-untag = It signs the lifting of the tags.
+
+## A paper form typed in
+after-setting = Set, then read again
+begun-at = Begun at
+close-form = Close the form and see the verdict
+ended-at = Ended at
+finding-kept = Kept: { $what }
+form-typed-in = Type in a paper form
+found-besides = Found besides
+from-paper = from the paper form
+from-paper-of = from the paper form, walked by { $who }
+half-typed = A form begun { $when } is not closed yet.
+no-time-here = Give the date, and the times as hours and minutes.
+none-yet = none yet
+row-kept = kept
+rows-not-kept = Not kept, mend or empty them first: { $rows }
+time-to-come = { $at } is still to come: give the times as they stand on the paper.
+tyre-code = week and year, 4 figures
+type-the-checks = Type in the checks
+typed-form-of = Paper form of { $machine }
+typed-head = { $depth }, for { $use }, begun { $when }
+typed-how = Type what stands on the paper. It is kept as of the time it was walked, under your name, with who walked beside each answer.
+typed-rows-how = A row is kept when you leave it. An answer changed afterwards is kept as a correction.
+walker = Walked by
+well-unit = unit
+walked-on = Walked on
+where-it-is = where
+with-gauge = with

@@ -4,19 +4,26 @@ use std::{convert::Infallible, time::Duration};
 
 use axum::{
     Json,
-    extract::{State, rejection::JsonRejection},
+    extract::{
+        Query, State,
+        rejection::{JsonRejection, QueryRejection},
+    },
     http::StatusCode,
     response::sse::{Event, KeepAlive, Sse},
 };
 use futures_core::Stream;
-use muster_core::record::{
-    event::{Entry, Signed},
-    heads::Stretch,
-    rights::View,
+use muster_core::{
+    calendar::Moment,
+    record::{
+        decide::Command,
+        event::{Entry, Signed},
+        heads::Stretch,
+        rights::View,
+    },
 };
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use tokio::sync::broadcast::error::RecvError;
-use utoipa::ToSchema;
+use utoipa::{IntoParams, ToSchema};
 
 use super::{
     app::App,
@@ -49,8 +56,32 @@ pub struct Written {
     pub events: Vec<String>,
 }
 
+/// When it happened.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct When {
+    /// The moment past, ISO 8601 with offset, as somebody noted it on paper; without it, now. It says nothing of the
+    /// order, and only `write` takes it: a decision is made now.
+    at: Option<String>,
+}
+
+impl When {
+    fn moment(self, now: Moment, command: &Command) -> Result<Moment, Problem> {
+        let Some(at) = self.at else { return Ok(now) };
+        if !matches!(command, Command::Write(_)) {
+            return Err(Problem::new(Kind::Unreadable, "at: only `write` may have happened before; leave it out"));
+        }
+        let at = Moment::parse(&at).map_err(|error| Problem::new(Kind::Unreadable, format!("at: {error}")))?;
+        if at > now {
+            return Err(Problem::new(Kind::Unreadable, format!("at: {at} is still to come, it is {now}")));
+        }
+        Ok(at)
+    }
+}
+
 /// Carries out a command: decided by the same rules as on a phone, durable when answered.
-#[utoipa::path(post, path = "/api/v1/commands", tag = "record", request_body = Asked, responses(
+#[utoipa::path(post, path = "/api/v1/commands", tag = "record", params(When), request_body = Asked, responses(
     (status = 201, body = Written), (status = 400, body = Problem), (status = 401, body = Problem),
     (status = 403, body = Problem), (status = 404, body = Problem), (status = 409, body = Problem),
     (status = 413, body = Problem), (status = 415, body = Problem), (status = 422, body = Problem),
@@ -58,11 +89,12 @@ pub struct Written {
 pub async fn command(
     State(app): State<App>,
     who: Who,
+    when: Result<Query<When>, QueryRejection>,
     asked: Result<Object<Asked>, JsonRejection>,
 ) -> Result<(StatusCode, Json<Written>), Problem> {
     let Object(asked) = asked?;
     let (command, outing) = asked.read()?;
-    let now = app.now();
+    let now = when?.0.moment(app.now(), &command)?;
     let (events, cursor) = app
         .beside(move |keeper| {
             let events = keeper.act_for(command, &who.person, now, outing)?;

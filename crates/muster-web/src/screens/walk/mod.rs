@@ -20,8 +20,10 @@ mod screen;
 mod start;
 mod summary;
 mod tag;
+mod typed;
 mod walking;
 
 pub(crate) use screen::WalkScreen;
 pub(crate) use start::StartScreen;
 pub(crate) use summary::SummaryScreen;
+pub(crate) use typed::{TypedScreen, TypedStart};

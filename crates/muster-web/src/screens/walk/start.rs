@@ -40,12 +40,12 @@ struct Air {
 
 /// What is asked before the first check.
 #[derive(Clone, Copy)]
-struct Asked {
-    no_tag: RwSignal<bool>,
-    key: RwSignal<bool>,
-    depth: RwSignal<Depth>,
+pub(super) struct Asked {
+    pub(super) no_tag: RwSignal<bool>,
+    pub(super) key: RwSignal<bool>,
+    pub(super) depth: RwSignal<Depth>,
     one: RwSignal<Use>,
-    back: RwSignal<String>,
+    pub(super) back: RwSignal<String>,
     heat: RwSignal<Heat>,
     power: RwSignal<Power>,
     stance: RwSignal<Stance>,
@@ -121,7 +121,7 @@ fn Start(id: String) -> impl IntoView {
     }
 }
 
-fn begin(yard: &Yard, id: &str) -> Asked {
+pub(super) fn begin(yard: &Yard, id: &str) -> Asked {
     let now = clock::now();
     let seen = yard.machine(id);
     let planned = seen.as_ref().and_then(|seen| seen.judgement.planned);
@@ -143,7 +143,7 @@ fn begin(yard: &Yard, id: &str) -> Asked {
 }
 
 /// The payload as it is asked; none where the time cannot be read.
-fn payload(yard: &Yard, machine: &str, asked: Asked) -> Option<WalkRoundOpened> {
+pub(super) fn payload(yard: &Yard, machine: &str, asked: Asked) -> Option<WalkRoundOpened> {
     let units = yard.with(|held| held.known().yard.units).unwrap_or_default();
     let (way, degrees) = match units {
         Units::Si => ("km", "°C"),
@@ -246,7 +246,7 @@ fn row(yard: &Yard, machine: StoredValue<String>, walk: EventId, go: Goer) -> Op
 
 /// How far, what for, back when.
 #[component]
-fn What(asked: Asked) -> impl IntoView {
+pub(super) fn What(asked: Asked) -> impl IntoView {
     let depths = Depth::ALL.iter().map(|depth| {
         let on = move || asked.depth.get() == *depth;
         view! { <option value=depth.as_str() selected=on>{depth_word(*depth)}</option> }
@@ -270,7 +270,7 @@ fn What(asked: Asked) -> impl IntoView {
 
 /// The state it was found in.
 #[component]
-fn Found(asked: Asked) -> impl IntoView {
+pub(super) fn Found(asked: Asked) -> impl IntoView {
     let heat = vec![(Heat::Cold, t!("cold")), (Heat::Warm, t!("warm")), (Heat::Hot, t!("hot"))];
     let power = vec![(Power::Off, t!("key-off")), (Power::On, t!("key-on")), (Power::Running, t!("engine-runs"))];
     let stance = vec![
@@ -290,7 +290,7 @@ fn Found(asked: Asked) -> impl IntoView {
 
 /// Odometer and air.
 #[component]
-fn Figures(asked: Asked) -> impl IntoView {
+pub(super) fn Figures(asked: Asked) -> impl IntoView {
     let yard = yard();
     let params = route::params();
     let us = yard.with(|held| held.known().yard.units == Units::Us).unwrap_or_default();
