@@ -64,6 +64,8 @@ pub fn of_yard<'e>(state: &YardState, events: &'e [Event], now: Moment) -> Vec<&
             of.day.as_str() >= day(past).as_str() && state.rosters.get(&of.day).is_some_and(|(_, id)| *id == event.id)
         }
         Payload::ForecastEstimated(_) => Some(event.id) == newest,
+        // What was printed is asked of the server.
+        Payload::PaperIssued(_) => false,
         _ => true,
     };
     events.iter().filter(still).collect()
@@ -153,7 +155,9 @@ impl Kept {
             | Payload::Settled(_)
             | Payload::PhotoAttached(_)
             | Payload::PhotoRemoved(_)
-            | Payload::Withdrawn(_) => false,
+            | Payload::Withdrawn(_)
+            // What was printed is asked of the server.
+            | Payload::PaperIssued(_) => false,
             // What was mounted, set, noted of a fall or impounded is seldom, and says something for long.
             _ => true,
         }

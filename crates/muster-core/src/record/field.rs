@@ -14,7 +14,7 @@ use super::{
     canonical::{Write, Writing},
     id::{DeviceId, EventId, PersonId},
     json::{Json, Shape},
-    payload::{JobState, Kind, Planned, RestsOn, Right, Role, RosterRow, Saw, Typed},
+    payload::{Document, JobState, Kind, PaperSize, Planned, RestsOn, Right, Role, RosterRow, Saw, Typed},
     private::Private,
 };
 use crate::{
@@ -176,6 +176,8 @@ names! {
     Role: parsed;
     Right: parsed;
     JobState: parsed;
+    Document: parsed;
+    PaperSize: parsed;
     Verdict: parsed;
     Heat: parsed;
     Power: parsed;

@@ -139,6 +139,13 @@ impl Held {
         self.known.machines.get(id)
     }
 
+    /// The machine that a tag of a number hangs on.
+    #[must_use]
+    pub fn hung_on(&self, number: &str) -> Option<String> {
+        let hangs = |state: &&Arc<MachineState>| state.hanging_by(number).is_some();
+        self.known.machines.values().find(hangs).map(|state| state.machine.clone())
+    }
+
     /// An event held.
     #[must_use]
     pub fn event(&self, id: EventId) -> Option<&Event> {
@@ -172,6 +179,7 @@ impl Held {
             return Err(NotWritten::NeedsWholeRecord);
         }
         let machine = command.machine().and_then(|id| self.machine(&id).cloned());
+        let hung_on = command.hangs_number().and_then(|number| self.hung_on(number));
         let world = World {
             catalogue: &rules.catalogue,
             jobs: &rules.jobs,
@@ -181,6 +189,7 @@ impl Held {
             judged: None,
             forecast: None,
             kept: &BTreeSet::new(),
+            hung_on: hung_on.as_deref(),
         };
         let mut frontier = self.frontier.clone();
         let mut written = Vec::new();

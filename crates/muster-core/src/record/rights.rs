@@ -1,6 +1,6 @@
 //! Who may write what and see what, by role: a table, tested row by row.
 
-use super::payload::{Kind, Payload, Role};
+use super::payload::{Document, Kind, Payload, Role};
 use crate::named::named;
 
 named! {
@@ -64,9 +64,11 @@ pub const fn may_write(role: Role, kind: Kind) -> bool {
                 | Kind::Settled
                 | Kind::Withdrawn
                 | Kind::PhotoAttached
+                | Kind::PaperIssued
         ),
         Role::Rider => matches!(kind, Kind::FindingRaised | Kind::FallNoted | Kind::PhotoAttached),
-        Role::Auditor => false,
+        // Reads everything, on paper too: that it was printed is written down.
+        Role::Auditor => matches!(kind, Kind::PaperIssued),
     }
 }
 
@@ -78,6 +80,20 @@ pub const fn may_view(role: Role, view: View) -> bool {
         Role::Workshop => matches!(view, View::Yard | View::Machine | View::Record | View::People),
         Role::Instructor => matches!(view, View::Yard | View::Machine | View::People),
         Role::Rider => false,
+    }
+}
+
+/// What whoever prints a paper must see: nobody prints what they may not read.
+#[must_use]
+pub const fn shows(document: Document) -> View {
+    match document {
+        Document::Yard | Document::Sheet => View::Yard,
+        Document::Form
+        | Document::WalkRound
+        | Document::Tag
+        | Document::Slip
+        | Document::Dossier
+        | Document::Stickers => View::Machine,
     }
 }
 

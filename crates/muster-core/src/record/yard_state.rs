@@ -13,6 +13,7 @@ use super::{
     event::{Event, Place},
     fold::{Applied, Aside, Flag, Forks, in_order},
     id::{DeviceId, EventId, PersonId},
+    paper::Papers,
     payload::{
         DeviceAdded, DeviceRevoked, InstrumentCompared, InstrumentRegistered, Kind, OutingPlanned, Payload,
         PersonAdded, PersonChanged, PersonErased, Right, Role, RosterRow,
@@ -52,6 +53,8 @@ pub struct YardState {
     pub rosters: BTreeMap<String, (Vec<RosterRow>, EventId)>,
     /// The newest forecast's hash and parameters.
     pub forecast: Option<(String, String)>,
+    /// Papers over many machines, or over none yet.
+    pub papers: Papers,
     /// Events that name the same predecessor.
     pub forks: Forks,
     /// Contradictions a person has settled.
@@ -311,6 +314,7 @@ impl YardState {
             }
             Payload::YardSettled(of) => _ = self.settled.insert(sorted::set(of.events.iter().copied())),
             Payload::ForecastEstimated(of) => self.forecast = Some((of.hash.clone(), of.parameters.clone())),
+            Payload::PaperIssued(of) => self.papers.note(of, event),
             _ => self.flag(event, Aside::OtherSubject),
         }
     }

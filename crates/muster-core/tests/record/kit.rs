@@ -74,6 +74,7 @@ pub(crate) struct Known {
     pub(crate) judged: Option<Judgement>,
     pub(crate) kept: BTreeSet<PersonId>,
     pub(crate) forecast: Option<String>,
+    pub(crate) hung_on: Option<String>,
 }
 
 pub(crate) fn moment(text: &str) -> Moment {
@@ -177,7 +178,7 @@ impl Device {
         assert!(problems.is_empty(), "{problems:#?}");
         let machine = self.machine(machine);
         let judged = judgement(&CATALOGUE, &yard, &machine, moment(at), None);
-        Known { state, yard, machine: Some(machine), judged, kept: BTreeSet::new(), forecast: None }
+        Known { state, yard, machine: Some(machine), judged, kept: BTreeSet::new(), forecast: None, hung_on: None }
     }
 
     /// Decides a command and writes what it becomes.
@@ -209,6 +210,7 @@ impl Known {
             judged: self.judged.as_ref(),
             forecast: self.forecast.as_deref(),
             kept: &self.kept,
+            hung_on: self.hung_on.as_deref(),
         };
         decide(&world, command, Actor { person: &person(by), now: moment(at) })
     }

@@ -13,6 +13,7 @@ mod kit;
 mod laws;
 mod looks;
 mod out;
+mod papers;
 mod payloads;
 mod private;
 mod provisional;

@@ -174,6 +174,7 @@ impl Parts {
             | K::JobProven
             | K::PhotoAttached
             | K::PhotoRemoved
+            | K::PaperIssued
             | K::Withdrawn => self.workshop(kind),
             K::ServiceChanged
             | K::Released
@@ -297,6 +298,17 @@ impl Parts {
             Kind::PhotoAttached => {
                 PhotoAttached { machine, of: self.maybe_id, sha256: text, bytes: self.number }.into()
             }
+            Kind::PaperIssued => PaperIssued {
+                machine: self.maybe(machine),
+                document: self.one(Document::ALL),
+                sha256: text,
+                bytes: self.number,
+                size: self.one(PaperSize::ALL),
+                rests_on: maybe,
+                event: self.maybe_id,
+                tags: vec![self.other.clone()],
+            }
+            .into(),
             Kind::PhotoRemoved => PhotoRemoved { machine, photo: self.id, why: text }.into(),
             _ => Withdrawn { machine, event: self.id, why: text }.into(),
         }

@@ -6,8 +6,8 @@ use muster_core::{
     record::{
         decide::{Command, Refusal, ReleaseAsked},
         id::EventId,
-        payload::{Kind, Returned, Role},
-        rights::{View, may_draw_calendar, may_view, may_write},
+        payload::{Document, Kind, PaperIssued, PaperSize, Returned, Role},
+        rights::{View, may_draw_calendar, may_view, may_write, shows},
     },
     words::{Use, Uses},
 };
@@ -45,6 +45,12 @@ fn table() -> String {
         row(view.as_str(), Role::ALL.iter().map(|role| say(may_view(*role, *view))).collect());
     }
     row("", Vec::new());
+    row("prints", roles());
+    for document in Document::ALL {
+        let may = |role| may_write(role, Kind::PaperIssued) && may_view(role, shows(*document));
+        row(document.as_str(), Role::ALL.iter().map(|role| say(may(*role))).collect());
+    }
+    row("", Vec::new());
     row("draws", roles());
     row("a calendar's address", Role::ALL.iter().map(|role| say(may_draw_calendar(*role))).collect());
     text
@@ -76,6 +82,16 @@ fn commands(device: &Device) -> Vec<Command> {
         Command::Impound { machine: machine(), why: String::new() },
         Command::Erase { person: person("p-nobody"), why: String::new() },
         Command::RemovePhoto { machine: machine(), photo: id, why: String::new() },
+        Command::Issue(PaperIssued {
+            machine: Some(machine()),
+            document: Document::Dossier,
+            sha256: "5e".repeat(32),
+            bytes: 1,
+            size: PaperSize::A4,
+            rests_on: None,
+            event: None,
+            tags: Vec::new(),
+        }),
     ]
 }
 
@@ -98,7 +114,7 @@ fn a_command_is_refused_for_want_of_right_exactly_where_the_table_says_no() {
 fn what_rests_on_more_than_it_says_is_not_written_by_hand() {
     let known = Device::of_the_yard(2).known("H-02", NOW);
     let kinds = [Kind::Released, Kind::Tagged, Kind::Untagged, Kind::JobProven, Kind::Impounded];
-    for kind in kinds.into_iter().chain([Kind::PersonErased, Kind::PhotoRemoved]) {
+    for kind in kinds.into_iter().chain([Kind::PersonErased, Kind::PhotoRemoved, Kind::PaperIssued]) {
         let decided = known.decide("p-owner", NOW, Command::Write(Parts::plain().payload(kind)));
         assert_eq!(decided, Err(Refusal::NotByHand(kind)));
     }

@@ -3,6 +3,7 @@
 mod books;
 mod looks;
 mod out;
+mod papers;
 mod workshop;
 
 use alloc::{
@@ -17,7 +18,7 @@ use super::{
     job::{JobKind, Lack, Lacking},
     judged,
     machine_state::MachineState,
-    payload::{JobState, Kind, Payload, RestsOn, Returned, Right, Role, Subject},
+    payload::{JobState, Kind, PaperIssued, Payload, RestsOn, Returned, Right, Role, Subject},
     rights,
     yard_state::{Standing, YardState},
 };
@@ -94,6 +95,8 @@ pub enum Command {
         /// By which rule.
         why: String,
     },
+    /// Write down that a paper was printed. Given by what prints alone: no door takes it from outside.
+    Issue(PaperIssued),
 }
 
 /// What somebody asks to sign.
@@ -136,6 +139,8 @@ pub struct World<'w> {
     pub forecast: Option<&'w str>,
     /// People an impounded machine's record speaks of: their keys stay.
     pub kept: &'w BTreeSet<PersonId>,
+    /// The machine that a tag of the number asked for hangs on already.
+    pub hung_on: Option<&'w str>,
 }
 
 /// Who asks, when.
@@ -215,6 +220,16 @@ pub enum Refusal {
         /// The release.
         release: EventId,
     },
+    /// A tag of the number hangs.
+    #[error(
+        "hold tag {number} hangs on {machine}: look which machine it is on; take another number, or write the tag without"
+    )]
+    NumberHangs {
+        /// The number.
+        number: String,
+        /// Where it hangs.
+        machine: String,
+    },
     /// Over already.
     #[error("{what} is over: {remedy}")]
     Over {
@@ -245,7 +260,7 @@ pub enum Refusal {
     Untag(#[from] release::NoUntagging),
     /// A kind that rests on more than it says.
     #[error(
-        "`{0}` is not written by hand: release, tag, untag, prove, impound, erase and retain are commands of their own"
+        "`{0}` is not written by hand: release, tag, untag, prove, impound, erase, retain and paper are commands of their own"
     )]
     NotByHand(Kind),
     /// An impounded machine's record speaks of the person.
@@ -278,6 +293,7 @@ pub fn decide(world: &World<'_>, command: Command, actor: Actor<'_>) -> Result<V
         Command::Impound { machine, why } => out::impound(&asked, machine, why)?,
         Command::Erase { person, why } => books::erase(&asked, person, why)?,
         Command::RemovePhoto { machine, photo, why } => workshop::remove_photo(&asked, machine, photo, why)?,
+        Command::Issue(of) => papers::issue(&asked, of)?,
     };
     Ok([payload].into())
 }
@@ -323,6 +339,15 @@ impl Command {
         matches!(self, Self::Erase { .. } | Self::RemovePhoto { .. })
     }
 
+    /// The number of the tag it hangs: one number hangs once at a time, wherever.
+    #[must_use]
+    pub fn hangs_number(&self) -> Option<&str> {
+        match self {
+            Self::Tag { number, .. } => number.as_deref(),
+            _ => None,
+        }
+    }
+
     /// The kind of event it becomes.
     #[must_use]
     pub const fn kind(&self) -> Kind {
@@ -336,6 +361,7 @@ impl Command {
             Self::Impound { .. } => Kind::Impounded,
             Self::Erase { .. } => Kind::PersonErased,
             Self::RemovePhoto { .. } => Kind::PhotoRemoved,
+            Self::Issue(_) => Kind::PaperIssued,
         }
     }
 
@@ -352,6 +378,7 @@ impl Command {
             | Self::Impound { machine, .. }
             | Self::RemovePhoto { machine, .. } => Subject::Machine(machine.clone()),
             Self::Erase { .. } => Subject::Yard,
+            Self::Issue(of) => of.machine.clone().map_or(Subject::Yard, Subject::Machine),
         }
     }
 
@@ -446,7 +473,8 @@ impl Asked<'_> {
             | Payload::JobProven(_)
             | Payload::Impounded(_)
             | Payload::PersonErased(_)
-            | Payload::PhotoRemoved(_) => Err(Refusal::NotByHand(payload.kind())),
+            | Payload::PhotoRemoved(_)
+            | Payload::PaperIssued(_) => Err(Refusal::NotByHand(payload.kind())),
             of_the_yard => books::written(self, &of_the_yard).map(|()| of_the_yard),
         }
     }

@@ -64,6 +64,9 @@ pub(super) fn release(asked: &Asked<'_>, of: ReleaseAsked) -> Result<Payload, Re
 pub(super) fn tag(asked: &Asked<'_>, machine: String, why: String, number: Option<String>) -> Result<Payload, Refusal> {
     said("why", &why)?;
     let state = asked.machine(&machine)?;
+    if let (Some(number), Some(hung_on)) = (&number, asked.world.hung_on) {
+        return Err(Refusal::NumberHangs { number: number.clone(), machine: hung_on.to_string() });
+    }
     let rests_on = asked.world.judged.map(|_| asked.rests_on(&machine)).transpose()?;
     Ok(Tagged { knew: state.last_tagging(), rests_on, machine, why, number }.into())
 }

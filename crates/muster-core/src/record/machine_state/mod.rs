@@ -15,7 +15,9 @@ use super::{
     event::{Event, Place},
     fold::{Applied, Flag, Forks, in_order},
     id::{EventId, PersonId},
+    paper::Papers,
     payload::{Impounded, JobState},
+    tag_number,
     walk_rounds::WalkRound,
     yard_state::YardState,
 };
@@ -68,6 +70,8 @@ pub struct MachineState {
     pub photos: BTreeMap<EventId, super::payload::PhotoAttached>,
     /// Photos removed by the house rule, by their attaching: when, and by which rule.
     pub photos_removed: BTreeMap<EventId, (Moment, String)>,
+    /// Papers printed about it.
+    pub papers: Papers,
     /// Calls noted where it was out against a tag: tagging and release, and what was answered.
     pub calls: BTreeMap<(EventId, EventId), String>,
     /// Taggings and untaggings, each with its place in the order and the last of them its author knew.
@@ -124,6 +128,7 @@ impl MachineState {
             releases: BTreeMap::new(),
             photos: BTreeMap::new(),
             photos_removed: BTreeMap::new(),
+            papers: Papers::default(),
             calls: BTreeMap::new(),
             taggings: BTreeMap::new(),
             odometers: BTreeSet::new(),
@@ -177,6 +182,12 @@ impl MachineState {
     /// Tags that hang.
     pub fn hanging(&self) -> impl Iterator<Item = (EventId, &Tag)> {
         self.tags.iter().filter(|(_, tag)| tag.lifted.is_none()).map(|(id, tag)| (*id, tag))
+    }
+
+    /// The tag of a number that hangs on it.
+    #[must_use]
+    pub fn hanging_by(&self, number: &str) -> Option<(EventId, &Tag)> {
+        self.hanging().find(|(_, tag)| tag.hung.number.as_deref().is_some_and(|own| tag_number::is_same(own, number)))
     }
 
     /// Releases that are out.

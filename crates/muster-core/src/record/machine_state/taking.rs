@@ -96,6 +96,7 @@ impl MachineState {
             Payload::PhotoRemoved(of) => {
                 self.photos_removed.entry(of.photo).or_insert_with(|| (event.at, of.why.clone()));
             }
+            Payload::PaperIssued(of) => self.papers.note(of, event),
             Payload::Withdrawn(_) => {}
             _ => return Err(Aside::OtherSubject),
         }

@@ -83,5 +83,8 @@ macro_rules! payloads {
         }
     };
     (@machine $payload:ident) => { Subject::Machine($payload.machine.clone()) };
+    (@either $payload:ident) => {
+        $payload.machine.clone().map_or(Subject::Yard, Subject::Machine)
+    };
     (@yard $payload:ident) => {{ let _ = $payload; Subject::Yard }};
 }

@@ -31,7 +31,7 @@ use crate::{
     state::State,
     words::{Class, Depth, Ending, Service, Use},
 };
-pub use parts::{JobState, Planned, RestsOn, Right, Role, RosterRow, Saw, Typed};
+pub use parts::{Document, JobState, PaperSize, Planned, RestsOn, Right, Role, RosterRow, Saw, Typed};
 
 /// What an event is about: it is folded with the others of its subject alone.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -539,5 +539,24 @@ payloads! {
         photo: EventId,
         /// By which rule.
         why: String,
+    }
+    /// A paper was printed from the record, to be known again by the hash of its file.
+    PaperIssued = "paper-issued" on either {
+        /// The machine it is about; none for one over many, or over none yet.
+        machine: Option<String>,
+        /// What it is.
+        document: Document,
+        /// SHA-256 of the file, 64 hexadecimal digits.
+        sha256: String,
+        /// Size of the file in bytes.
+        bytes: u64,
+        /// The sheet it lies on.
+        size: PaperSize,
+        /// The hash it rests on, which its code says: of an event, or of the yard's files.
+        rests_on: Option<String>,
+        /// The event of that hash.
+        event: Option<EventId>,
+        /// Numbers of the hold tags printed.
+        tags: Vec<String>,
     }
 }

@@ -106,3 +106,33 @@ named! {
     /// Attaches an approval that loosens a limit.
     LoosenLimit = "loosen a limit",
 }
+
+named! {
+    /// What a paper is.
+    Document, "paper", "form, walk-round, tag, slip, dossier, yard, sheet, stickers":
+    /// The blank form of a walk-round.
+    Form = "form",
+    /// A walk-round, completed.
+    WalkRound = "walk-round",
+    /// Hold tags: a machine's, or numbered ones that are bound when they are hung.
+    Tag = "tag",
+    /// What a machine goes out with.
+    Slip = "slip",
+    /// All about a machine, for somebody outside.
+    Dossier = "dossier",
+    /// The morning's paper: the yard sheet, forms, tags.
+    Yard = "yard",
+    /// Every machine on one sheet.
+    Sheet = "sheet",
+    /// Codes to stick on machines.
+    Stickers = "stickers",
+}
+
+named! {
+    /// The sheet a paper lies on.
+    PaperSize, "size of paper", "a4, letter":
+    /// 210 × 297 mm.
+    A4 = "a4",
+    /// 8.5 × 11 in.
+    Letter = "letter",
+}

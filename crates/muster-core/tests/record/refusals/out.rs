@@ -115,6 +115,7 @@ pub(super) fn of_tags(cases: &mut Cases<'_>) {
     cases.command("an untagging of a tag that does not hang", "p-owner", untag(vec![strange()], "mended"));
     cases.command("an untagging without a reason", "p-owner", untag(vec![tag], " "));
     cases.command("an instructor lifting another's tag", "t-abara", untag(vec![tag], "mended"));
+    cases.numbered("a tag whose number hangs elsewhere", "m-okafor", "0087", "H-07");
     cases.command(
         "a tag without a reason",
         "m-okafor",
