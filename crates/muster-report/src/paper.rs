@@ -74,6 +74,20 @@ pub struct Leaf {
     pub(crate) seal: Option<Seal>,
 }
 
+impl Leaf {
+    /// What its code says.
+    #[must_use]
+    pub const fn seal(&self) -> Option<&Seal> {
+        self.seal.as_ref()
+    }
+
+    /// The number of the hold tag it is, where it has one.
+    #[must_use]
+    pub fn tag_number(&self) -> Option<&str> {
+        self.data.get("number").and_then(Value::as_str).filter(|_| self.kind == "tag")
+    }
+}
+
 /// A typeset document.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Pdf {

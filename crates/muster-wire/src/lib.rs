@@ -5,6 +5,7 @@ pub mod command;
 pub mod devices;
 pub mod import;
 pub mod machine;
+pub mod paper;
 pub mod people;
 pub mod readings;
 pub mod record;

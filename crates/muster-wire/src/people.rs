@@ -50,6 +50,9 @@ pub struct Me {
     pub demonstration: bool,
     /// Whether they have set a PIN.
     pub has_pin: bool,
+    /// Whether the server prints paper.
+    #[serde(default)]
+    pub prints: bool,
     /// The server's time, ISO 8601 with offset: a phone learns from it how wrong its clock is.
     pub now: String,
 }

@@ -8,5 +8,6 @@ pub mod keeper;
 pub mod list;
 pub mod page;
 pub mod people;
+pub mod printed;
 pub mod serve;
 pub mod store;

@@ -152,6 +152,10 @@ pub(crate) enum Command {
         #[command(subcommand)]
         what: super::printed::What,
     },
+    /// Say whether a file is a paper that was printed from a record, and what has come after it
+    #[command(after_help = "Example: muster verify tag-h-08.pdf --record /srv/yard\n\n\
+        Ends with 0 if exactly these bytes were printed, with 1 if the record does not know them.")]
+    Verify(super::printed::Verify),
     /// Serve the record to phones and desks; without a record the demonstration, on this machine alone
     #[command(
         after_help = "Examples:\n  muster serve\n  muster serve --record /srv/yard --https own --name yard.local"

@@ -116,7 +116,11 @@ impl Where {
         }
     }
 
-    fn person(&self, opened: &Opened) -> Result<PersonId> {
+    /// Who asks, for a folder's record.
+    ///
+    /// # Errors
+    /// Several owners or none, and nobody named.
+    pub(crate) fn person(&self, opened: &Opened) -> Result<PersonId> {
         let state = opened.keeper.known().state;
         if let Some(person) = &self.person {
             return Ok(person.clone());
@@ -161,7 +165,16 @@ impl Door {
     ///
     /// # Errors
     /// As for [`Self::ask`].
-    pub(crate) fn send(&self, (method, path): (&str, &str), (kind, body): (&str, String)) -> Result<Answer> {
+    pub(crate) fn send(&self, what: (&str, &str), body: (&str, String)) -> Result<Answer> {
+        let (status, bytes) = self.fetch(what, body)?;
+        Ok(Answer { status, body: String::from_utf8_lossy(&bytes).into_owned() })
+    }
+
+    /// Sends a text of some kind; the answer's status and bytes.
+    ///
+    /// # Errors
+    /// As for [`Self::ask`].
+    pub(crate) fn fetch(&self, (method, path): (&str, &str), (kind, body): (&str, String)) -> Result<(u16, Vec<u8>)> {
         match self {
             Self::Here { router, runtime, .. } => {
                 let request = Request::builder()
@@ -170,14 +183,11 @@ impl Door {
                     .header(header::CONTENT_TYPE, kind)
                     .body(Body::from(body))
                     .context("no such path")?;
-                let answered = runtime.block_on(async {
+                runtime.block_on(async {
                     let response = router.clone().oneshot(request).await?;
                     let status = response.status().as_u16();
-                    let bytes = to_bytes(response.into_body(), MAX_ANSWER).await?;
-                    anyhow::Ok((status, bytes))
-                });
-                let (status, bytes) = answered?;
-                Ok(Answer { status, body: String::from_utf8_lossy(&bytes).into_owned() })
+                    Ok((status, to_bytes(response.into_body(), MAX_ANSWER).await?.to_vec()))
+                })
             }
             Self::There { agent, base, token } => {
                 let mut request = Request::builder().method(method).uri(format!("{base}{path}"));
@@ -187,8 +197,8 @@ impl Door {
                 let request = request.header(header::CONTENT_TYPE, kind).body(body).context("no such path")?;
                 let mut response = agent.run(request).with_context(|| format!("cannot reach {base}"))?;
                 let status = response.status().as_u16();
-                let body = response.body_mut().with_config().limit(MAX_ANSWER as u64).read_to_string()?;
-                Ok(Answer { status, body })
+                let body = response.body_mut().with_config().limit(MAX_ANSWER as u64).read_to_vec()?;
+                Ok((status, body))
             }
         }
     }

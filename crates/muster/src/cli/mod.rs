@@ -70,6 +70,7 @@ pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
         Command::Figure { what } => figure::run(what),
         Command::Start { folder } => start::run(folder),
         Command::Paper { what } => printed::run(global, what),
+        Command::Verify(asked) => printed::verify(asked),
         Command::Serve(asked) => serve::run(asked),
         Command::Record { what } => record::run(what),
         Command::Do { place, act: act::Do::Act(act) } => act::run(place, act),
@@ -95,6 +96,7 @@ fn refuse_idle(global: &Global, command: &Command) -> Result<()> {
             | Command::Import { .. }
             | Command::Calendar(_)
             | Command::SignIn(_)
+            | Command::Verify(_)
             | Command::Api(_)
     );
     let idle = [("--units", global.units.is_some()), ("--law", global.law.is_some()), ("--on", global.on.is_some())];

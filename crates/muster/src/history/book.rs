@@ -144,6 +144,8 @@ impl Book {
             judged: None,
             forecast: None,
             kept: &kept,
+            // The story knows where it has hung its tags.
+            hung_on: None,
         };
         let payloads = decide_for(world, command, actor, outing)?;
         // Held on, it would be copied whole for the event that is taken next.

@@ -187,6 +187,7 @@ impl Keeper {
     ) -> Result<Vec<Payload>, NotDone> {
         let machine = command.machine().filter(|id| self.known().yard.machines.contains_key(id));
         let machine = machine.map(|id| self.folded(&id)).transpose()?;
+        let hung_on = command.hangs_number().map(|number| self.hung_on_folded(number)).transpose()?.flatten();
         let known = self.known();
         let kept = if matches!(command, Command::Erase { .. }) { self.kept(&known)? } else { BTreeSet::new() };
         let world = World {
@@ -198,6 +199,7 @@ impl Keeper {
             judged: None,
             forecast: None,
             kept: &kept,
+            hung_on: hung_on.as_deref(),
         };
         let payloads = decide_for(world, command, actor, outing)?;
         for payload in &payloads {
@@ -265,6 +267,29 @@ impl Keeper {
             *self.known.write().unwrap_or_else(PoisonError::into_inner) = again;
         }
         Ok(())
+    }
+
+    /// The machine that a tag of a number hangs on.
+    ///
+    /// # Errors
+    /// [`StoreError`] if a machine's events cannot be read.
+    pub fn hung_on(&self, number: &str) -> Result<Option<String>, StoreError> {
+        for id in self.known().yard.machines.keys() {
+            if self.machine(id)?.is_some_and(|state| state.hanging_by(number).is_some()) {
+                return Ok(Some(id.clone()));
+            }
+        }
+        Ok(None)
+    }
+
+    /// As [`Self::hung_on`]. The writer's lock is held.
+    fn hung_on_folded(&self, number: &str) -> Result<Option<String>, StoreError> {
+        for id in self.known().yard.machines.keys() {
+            if self.folded(id)?.hanging_by(number).is_some() {
+                return Ok(Some(id.clone()));
+            }
+        }
+        Ok(None)
     }
 
     /// People of whom an impounded machine's record speaks.

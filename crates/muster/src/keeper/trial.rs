@@ -113,6 +113,8 @@ impl Trial<'_> {
             judged: None,
             forecast: None,
             kept: &kept,
+            // No tag is tried.
+            hung_on: None,
         };
         let payloads = decide_for(world, command, Actor { person: self.person, now }, None)?;
         // Let go, so that it is changed in place.

@@ -15,7 +15,7 @@ use super::{
     problem::{Kind, Problem},
     who::Who,
 };
-use crate::people::pin;
+use crate::{people::pin, printed::PRINTS};
 
 /// Whether the server can do its work.
 #[derive(Debug, Serialize, ToSchema)]
@@ -30,6 +30,8 @@ pub struct Health {
     pub events: u64,
     /// Whether everybody acts as the demonstration's owner.
     pub demonstration: bool,
+    /// Whether it prints paper.
+    pub prints: bool,
 }
 
 /// Whether the server can do its work.
@@ -43,6 +45,7 @@ pub async fn health(State(app): State<App>) -> Result<Json<Health>, Problem> {
         catalogue: app.keeper().catalogue().hash.clone(),
         events,
         demonstration: matches!(app.doors(), Doors::Demonstration(_)),
+        prints: PRINTS,
     }))
 }
 
@@ -75,6 +78,7 @@ pub async fn me(State(app): State<App>, who: Who) -> Result<Json<Me>, Problem> {
         rights: who.standing.rights.iter().map(ToString::to_string).collect(),
         demonstration: matches!(app.doors(), Doors::Demonstration(_)),
         has_pin,
+        prints: PRINTS,
         now: app.now().to_string(),
     }))
 }

@@ -172,6 +172,28 @@ impl App {
         self.written(move |keeper| work(keeper, &app.guards().attempts)).await
     }
 
+    /// Typesets beside the requests, one paper at a time: each takes a core for as long as it lasts. What it writes down is
+    /// said to those who listen.
+    ///
+    /// # Errors
+    /// As for [`Self::beside`].
+    #[cfg(feature = "paper")]
+    pub async fn typeset<T: Send + 'static>(
+        &self,
+        work: impl FnOnce(&Keeper) -> Result<T, Problem> + Send + 'static,
+    ) -> Result<T, Problem> {
+        let closed = |_| Problem::new(Kind::Unavailable, "the server closes: try again");
+        let _place = self.guards().typesetting.acquire().await.map_err(closed)?;
+        let (done, cursor) = self
+            .beside(move |keeper| {
+                let done = work(keeper)?;
+                Ok::<_, Problem>((done, keeper.store().count()?))
+            })
+            .await?;
+        self.announce(cursor);
+        Ok(done)
+    }
+
     /// Runs work that decodes a photo beside the requests, one at a time: a large one takes some hundred megabytes.
     ///
     /// # Errors

@@ -1,6 +1,7 @@
 //! What the description of the doors says beyond what their handlers do: how problems are sent, and what ids look like.
 
 use muster_core::{
+    record::payload::Document,
     state::{Heat, Power, Stance},
     words::{Depth, Use},
 };
@@ -48,9 +49,10 @@ fn looks_like(name: &str) -> Option<(&'static str, Value)> {
     }
     Some(match name {
         "device" | "calendar" => ("pattern", json!("^[0-9a-f]{16}$")),
-        "photo" | "original" => ("pattern", json!("^[0-9a-f]{64}$")),
+        "photo" | "original" | "sha256" | "hash" => ("pattern", json!("^[0-9a-f]{64}$")),
         "person" => ("pattern", json!("^[a-z0-9-]{1,32}$")),
         "on" | "back" => ("format", json!("date-time")),
+        "document" => ("enum", words(Document::ALL, Document::as_str)),
         "list" => ("enum", List::ALL.iter().map(|list| list.as_str()).collect()),
         "format" => ("enum", json!(["csv", "json"])),
         "decimal" => ("enum", json!(["point", "comma"])),

@@ -40,6 +40,9 @@ pub(super) struct Guards {
     pub(super) hashing: Semaphore,
     /// The place at the decoding of photos.
     pub(super) decoding: Semaphore,
+    /// The place at the typesetting.
+    #[cfg(feature = "paper")]
+    pub(super) typesetting: Semaphore,
 }
 
 /// Where a request comes from.
@@ -57,6 +60,8 @@ impl Guards {
             attempts: Attempts::default(),
             hashing: Semaphore::new(HASHED_AT_ONCE),
             decoding: Semaphore::new(1),
+            #[cfg(feature = "paper")]
+            typesetting: Semaphore::new(1),
         }
     }
 

@@ -17,6 +17,7 @@ pub mod limit;
 pub mod lists;
 pub mod metrics;
 mod open;
+pub mod paper;
 pub mod people;
 pub mod photos;
 pub mod problem;
@@ -51,6 +52,7 @@ pub use open::{Addresses, Certificate, Site, serve};
         (name = "yard", description = "Machines, their verdicts and walk-rounds"),
         (name = "record", description = "What happened: commands and the log"),
         (name = "sync", description = "How devices come to hold the same"),
+        (name = "paper", description = "What is printed, and known again"),
         (name = "people", description = "Who may do what"),
         (name = "about", description = "The server itself"),
     )
@@ -98,6 +100,10 @@ pub fn router(app: App) -> Router {
         .routes(routes!(calendar::by_address))
         .routes(routes!(calendar::addresses, calendar::draw))
         .routes(routes!(calendar::revoke))
+        .routes(routes!(paper::print))
+        .routes(routes!(paper::verify).layer(paper::limit()))
+        .routes(routes!(paper::issued))
+        .routes(routes!(paper::resting))
         .routes(routes!(settings::settings, settings::change))
         .split_for_parts();
     api.info.version = env!("CARGO_PKG_VERSION").into();

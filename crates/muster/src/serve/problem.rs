@@ -48,13 +48,15 @@ pub enum Kind {
     TooOften,
     /// The store cannot take it now.
     Unavailable,
+    /// This server was built without it.
+    NotBuilt,
     /// A fault of ours.
     Fault,
 }
 
 impl Kind {
     /// All of them, in the order they are described.
-    pub const ALL: [Self; 10] = [
+    pub const ALL: [Self; 11] = [
         Self::Unreadable,
         Self::NotSignedIn,
         Self::NoRight,
@@ -64,6 +66,7 @@ impl Kind {
         Self::TooLarge,
         Self::TooOften,
         Self::Unavailable,
+        Self::NotBuilt,
         Self::Fault,
     ];
 
@@ -80,6 +83,7 @@ impl Kind {
             Self::TooLarge => ("too-large", StatusCode::PAYLOAD_TOO_LARGE, "It is too large"),
             Self::TooOften => ("too-often", StatusCode::TOO_MANY_REQUESTS, "Too often: wait and try again"),
             Self::Unavailable => ("unavailable", StatusCode::SERVICE_UNAVAILABLE, "It cannot be written now"),
+            Self::NotBuilt => ("not-built", StatusCode::NOT_IMPLEMENTED, "This server was built without it"),
             Self::Fault => ("fault", StatusCode::INTERNAL_SERVER_ERROR, "A fault of the program"),
         }
     }
@@ -122,7 +126,11 @@ impl From<NotDone> for Problem {
             NotDone::Refused(Refusal::Person(_) | Refusal::NoRight { .. } | Refusal::NeedsRight(_)) => Kind::NoRight,
             NotDone::Refused(Refusal::NoMachine(_) | Refusal::NotHere { .. }) => Kind::NotFound,
             NotDone::Refused(
-                Refusal::Stale { .. } | Refusal::Here { .. } | Refusal::Over { .. } | Refusal::Out { .. },
+                Refusal::Stale { .. }
+                | Refusal::Here { .. }
+                | Refusal::Over { .. }
+                | Refusal::Out { .. }
+                | Refusal::NumberHangs { .. },
             ) => Kind::Stale,
             NotDone::Refused(Refusal::Field { .. } | Refusal::Faults(_)) => Kind::Unreadable,
             NotDone::Refused(_) => Kind::Refused,

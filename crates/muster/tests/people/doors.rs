@@ -68,7 +68,7 @@ fn doors(role: Option<Role>) -> Vec<(&'static str, String, Value)> {
     doors
 }
 
-/// What is taken away, brought along, shown on a calendar.
+/// What is taken away, brought along, shown on a calendar, printed.
 fn of_lists(gone: &str) -> Vec<(&'static str, String, Value)> {
     let door = |method, path: &str, body| (method, path.to_string(), body);
     vec![
@@ -83,6 +83,10 @@ fn of_lists(gone: &str) -> Vec<(&'static str, String, Value)> {
         door("GET", "/api/v1/calendars", Value::Null),
         door("POST", "/api/v1/calendars", json!({ "label": "office wall" })),
         door("DELETE", "/api/v1/calendars/0123456789abcdef", Value::Null),
+        door("POST", "/api/v1/paper/poster", json!({})),
+        door("POST", "/api/v1/paper/verify", json!("a file")),
+        door("GET", &format!("/api/v1/paper/issued/{}", "0".repeat(64)), Value::Null),
+        door("GET", &format!("/api/v1/paper/resting-on/{}", "0".repeat(64)), Value::Null),
     ]
 }
 

@@ -125,6 +125,12 @@ impl Client {
         (status, serde_json::from_slice(&bytes).unwrap_or(Value::Null))
     }
 
+    /// Sends bytes of a kind.
+    pub(crate) fn posts(&self, path: &str, kind: &str, body: &[u8]) -> (u16, BTreeMap<String, String>, Vec<u8>) {
+        let request = Request::builder().method("POST").uri(path).header(header::CONTENT_TYPE, kind);
+        self.send(request.body(Body::from(body.to_vec())).unwrap())
+    }
+
     /// What a door shows.
     pub(crate) fn get(&self, path: &str) -> Value {
         let (status, body) = self.ask("GET", path, None);

@@ -3,6 +3,7 @@
 
 mod faults;
 pub(crate) mod kit;
+mod paper;
 mod readings;
 mod running;
 mod story;

@@ -1,21 +1,30 @@
 //! `muster paper`: what can be printed, and on what.
 
+mod asked;
 #[cfg(feature = "paper")]
-mod desk;
-#[cfg(feature = "paper")]
-mod make;
+mod here;
+mod there;
+mod verify;
 
 use std::path::PathBuf;
 
-use anyhow::Result;
-use clap::{Args, Subcommand, ValueEnum};
+use anyhow::{Result, bail};
+use clap::{Args, Subcommand};
+use muster::printed::{Asked, Reader};
 use muster_core::{
-    record::id::EventId,
+    hash,
+    record::{id::EventId, payload::PaperSize},
     state::State,
     words::{Depth, Use},
 };
 
-use super::arguments::{Global, state};
+use super::{
+    MAY_GO,
+    arguments::{Global, state},
+    door::Where,
+    files,
+    paper::note,
+};
 
 /// What is printed.
 #[derive(Debug, Subcommand)]
@@ -80,7 +89,7 @@ pub(crate) enum What {
     Dossier {
         /// Fleet number
         machine: String,
-        /// Whom it is for
+        /// Whom it is for: buyer, warranty, inspector
         #[arg(long, value_name = "WHOM", default_value = "inspector")]
         reader: Reader,
         /// On what
@@ -118,57 +127,76 @@ pub(crate) struct On {
     /// The file; without it one named after the document, in this folder
     #[arg(long, value_name = "FILE")]
     pub(crate) out: Option<PathBuf>,
-    /// The sheet's size
+    /// The sheet's size: a4 or letter
     #[arg(long, value_name = "SIZE", default_value = "a4")]
-    pub(crate) size: Size,
-    /// The school's mark: SVG, PNG or JPEG
+    pub(crate) size: PaperSize,
+    /// The school's mark: SVG, PNG or JPEG; a server prints without
     #[arg(long, env = "MUSTER_MARK", value_name = "FILE")]
     pub(crate) mark: Option<PathBuf>,
-    /// Address of the school's own server, for the codes; without it no code is printed
+    /// Address of the school's own server, for the codes; without it no code is printed; a server prints its own
     #[arg(long, env = "MUSTER_ADDRESS", value_name = "URL")]
     pub(crate) address: Option<String>,
-    /// Folder of a record to print from, instead of a yard's folder
-    #[arg(long, env = "MUSTER_RECORD", value_name = "DIR")]
-    pub(crate) record: Option<PathBuf>,
     /// Overwrite the file if it is there
     #[arg(long)]
     pub(crate) force: bool,
+    /// Write nothing down in the record: the paper is not known again
+    #[arg(long)]
+    pub(crate) draft: bool,
+    #[command(flatten)]
+    pub(crate) place: Where,
 }
 
-/// The size of a sheet.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(crate) enum Size {
-    /// 210 × 297 mm.
-    A4,
-    /// 8.5 × 11 in.
-    Letter,
+/// A file to be known again.
+#[derive(Args, Debug)]
+pub(crate) struct Verify {
+    /// The file, as it was printed
+    file: PathBuf,
+    /// Print JSON
+    #[arg(long)]
+    json: bool,
+    #[command(flatten)]
+    place: Where,
 }
 
-/// Whom a dossier is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(crate) enum Reader {
-    /// Who buys the machine: no names of people.
-    Buyer,
-    /// Who answers a claim of warranty.
-    Warranty,
-    /// Who inspects the school.
-    Inspector,
-}
-
-/// Prints it.
+/// Prints it: at a server's door, or here from a record's folder, a yard's folder or the demonstration.
 ///
 /// # Errors
 /// A yard or a record that cannot be opened, a machine it does not have, a text the fonts cannot set.
-#[cfg(feature = "paper")]
 pub(crate) fn run(global: &Global, what: &What) -> Result<u8> {
-    make::run(global, what)
+    let (asked, on) = what.read();
+    match (&on.place.server, &on.place.record, &global.yard) {
+        (Some(_), _, Some(_)) | (_, Some(_), Some(_)) => bail!("name a record or a yard's folder, not both"),
+        (Some(_), ..) => there::run(global, &asked, on),
+        _ => here(global, &asked, on),
+    }
+}
+
+/// Says whether a file was printed from a record.
+///
+/// # Errors
+/// A file that cannot be read, a record that cannot be reached.
+pub(crate) fn verify(asked: &Verify) -> Result<u8> {
+    verify::run(asked)
+}
+
+#[cfg(feature = "paper")]
+fn here(global: &Global, asked: &Asked, on: &On) -> Result<u8> {
+    here::run(global, asked, on)
 }
 
 /// Says that this build has no paper.
-///
-/// # Errors
-/// Always.
 #[cfg(not(feature = "paper"))]
-pub(crate) fn run(_: &Global, _: &What) -> Result<u8> {
-    anyhow::bail!("this build prints no paper: build it with the feature `paper`, which is on unless it is turned off")
+fn here(_: &Global, _: &Asked, _: &On) -> Result<u8> {
+    bail!(
+        "this build prints no paper: build it with the feature `paper`, which is on unless it is turned off, or ask a \
+         server that prints with --server"
+    )
+}
+
+/// Writes the file and says what it is.
+fn written(on: &On, name: &str, bytes: &[u8], says: &str) -> Result<u8> {
+    let path = on.out.clone().unwrap_or_else(|| PathBuf::from(format!("{name}.pdf")));
+    files::write_new(&path, bytes, on.force)?;
+    note(&format!("wrote {}: {says}SHA-256 {}", path.display(), hash::of_bytes(bytes)));
+    Ok(MAY_GO)
 }

@@ -1,0 +1,111 @@
+//! Papers printed at the doors of a build that prints: each is known again, and nothing else is.
+#![expect(clippy::unwrap_used, reason = "a test that cannot go on has failed")]
+
+#[path = "../server/kit.rs"]
+#[allow(dead_code, reason = "shared with the tests of the other doors")]
+mod kit;
+
+use muster_core::record::payload::Document;
+use serde_json::{Value, json};
+
+use kit::{Client, Place};
+
+/// A document with what it needs.
+fn asked(document: Document) -> Value {
+    match document {
+        Document::Yard | Document::Sheet | Document::Stickers => json!({}),
+        Document::Tag => json!({ "number": 87, "count": 2 }),
+        _ => json!({ "machine": "H-02" }),
+    }
+}
+
+/// A yard in which H-02 was walked round, let out and hangs a tag.
+fn yard() -> (Place, Client) {
+    let place = Place::of_the_yard();
+    let client = place.client("p-owner");
+    let opened = json!({ "machine": "H-02", "depth": "before-ride",
+        "found": { "heat": "cold", "power": "off", "stance": "side-stand" }, "no_hold_tag": true, "key_on_hook": true,
+        "odometer": "12480 km", "air": "12 °C", "barometer": null, "ridden": null,
+        "planned": { "use": "range", "back": "2026-11-24T12:00:00+00:00", "distance": null }, "comma": false });
+    let walk_round = client.writes("walk-round-opened", &opened);
+    client.writes("walk-round-closed", &json!({ "machine": "H-02", "walk_round": walk_round }));
+    client.does(&json!({ "do": "release", "machine": "H-02", "outing": "to the wash bay", "uses": ["range"],
+        "from": "2026-11-24T08:00:00+00:00", "to": "2026-11-24T12:00:00+00:00", "reason": "pushed there and back" }));
+    (place, client)
+}
+
+fn print(client: &Client, document: Document, asked: &Value) -> (String, Vec<u8>) {
+    let path = format!("/api/v1/paper/{document}");
+    let (status, headers, body) = client.posts(&path, "application/json", asked.to_string().as_bytes());
+    assert_eq!(status, 200, "{document}: {}", String::from_utf8_lossy(&body));
+    assert_eq!(headers["content-type"], "application/pdf");
+    assert!(body.starts_with(b"%PDF-"), "{document}");
+    (headers.get("muster-issued").cloned().unwrap_or_default(), body)
+}
+
+fn verdict(client: &Client, file: &[u8]) -> Value {
+    let (status, _, body) = client.posts("/api/v1/paper/verify", "application/pdf", file);
+    assert_eq!(status, 200);
+    serde_json::from_slice(&body).unwrap()
+}
+
+#[test]
+fn what_is_printed_is_known_again_and_one_changed_byte_is_found_out() {
+    let (_place, client) = yard();
+    for document in Document::ALL {
+        let (event, file) = print(&client, *document, &asked(*document));
+        let known = verdict(&client, &file);
+        assert_eq!((&known["genuine"], &known["issued"][0]["event"]), (&json!(true), &json!(event)), "{document}");
+        assert_eq!(known["issued"][0]["document"], document.as_str());
+        let mut changed = file.clone();
+        let middle = changed.len() / 2;
+        changed[middle] ^= 1;
+        assert_eq!(verdict(&client, &changed)["genuine"], false, "{document}");
+    }
+}
+
+#[test]
+fn a_paper_rests_on_what_its_code_says() {
+    let (place, client) = yard();
+    let rests = |document, asked: &Value| {
+        let (_, file) = print(&client, document, asked);
+        let one = verdict(&client, &file)["issued"][0].clone();
+        (one["rests_on"].clone(), one["rests_on_event"].as_str().map(String::from), one["tags"].clone())
+    };
+    let yard = json!(place.opened.keeper.known().yard.hash);
+    assert_eq!(rests(Document::Form, &json!({ "machine": "H-02" })), (yard, None, json!([])));
+    let tags = rests(Document::Tag, &json!({ "number": 87, "count": 2 }));
+    assert_eq!(tags, (Value::Null, None, json!(["0087", "0088"])));
+    let (hash, event, _) = rests(Document::Slip, &json!({ "machine": "H-02" }));
+    let record = client.get(&format!("/api/v1/record/{}", event.unwrap()));
+    assert_eq!(record["hash"], hash, "the event that lets it out");
+    let code = place.opened.keeper.store().setting("feedback code of H-02").unwrap();
+    assert!(code.is_some(), "the slip's code for riders leads somewhere");
+}
+
+#[test]
+fn a_draft_is_not_known_again() {
+    let (_place, client) = yard();
+    let (event, file) = print(&client, Document::Sheet, &json!({ "draft": true, "size": "letter", "units": "us" }));
+    assert_eq!((event.as_str(), &verdict(&client, &file)["genuine"]), ("", &json!(false)));
+}
+
+#[test]
+fn sizes_and_units_are_as_asked_and_nonsense_is_refused() {
+    let (place, client) = yard();
+    let file = |asked: Value| print(&client, Document::Form, &asked).1;
+    let plain = file(json!({ "machine": "H-02" }));
+    assert_ne!(plain, file(json!({ "machine": "H-02", "size": "letter" })));
+    assert_ne!(plain, file(json!({ "machine": "H-02", "units": "us" })));
+    assert_eq!(plain, file(json!({ "machine": "h-02", "size": "a4" })), "the same values are the same bytes");
+    let refused = |by: &str, document: &str, asked: Value| {
+        place.client(by).ask("POST", &format!("/api/v1/paper/{document}"), Some(&asked)).0
+    };
+    assert_eq!(refused("p-owner", "form", json!({})), 400, "no machine");
+    assert_eq!(refused("p-owner", "form", json!({ "machine": "H-99" })), 404);
+    assert_eq!(refused("p-owner", "form", json!({ "machine": "H-02", "size": "a3" })), 400);
+    assert_eq!(refused("p-owner", "form", json!({ "machine": "H-02", "units": "cubits" })), 400);
+    assert_eq!(refused("p-owner", "tag", json!({ "number": 1, "count": 201 })), 400);
+    assert_eq!(refused("p-owner", "walk-round", json!({ "machine": "H-07" })), 422, "none was closed");
+    assert_eq!(refused("p-rider", "form", json!({ "machine": "H-02" })), 403);
+}
