@@ -29,6 +29,8 @@ const ROUTES: &[Route] = &[
     ("/jobs", parts::jobs),
     ("/records", parts::records),
     ("/records/:event", parts::record),
+    ("/paper", parts::paper),
+    ("/tags/:number", parts::tag),
     ("/round", parts::rounds),
     ("/round/:check", parts::round),
     ("/scan", parts::scan),

@@ -92,3 +92,33 @@ pub struct IssuedView {
     /// What has come after it, in words: it is not the newest word.
     pub since: Vec<String>,
 }
+
+/// What is known of a hold tag by the number printed on it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct TagNumber {
+    /// The number, as it was asked for.
+    pub number: String,
+    /// Where it hangs; none where it is free.
+    pub hangs: Option<TagHung>,
+    /// Where it hung before and was lifted, the newest first.
+    pub lifted: Vec<TagHung>,
+}
+
+/// A hold tag of a number, on a machine.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct TagHung {
+    /// The machine.
+    pub machine: String,
+    /// The tagging.
+    pub event: String,
+    /// Why it was hung.
+    pub why: String,
+    /// Who hung it.
+    pub person: String,
+    /// When, ISO 8601.
+    pub at: String,
+    /// The untagging, if it was lifted.
+    pub lifted_by: Option<String>,
+}

@@ -157,6 +157,7 @@ fn Others() -> impl IntoView {
         {move || may(Kind::Released).then(|| view! { <A href="/session">{t!("session")}</A> })}
         {move || may(Kind::MachineRegistered).then(|| view! { <A href="/add">{t!("add-machine")}</A> })}
         <A href="/instruments">{t!("instruments")}</A>
+        {move || may(Kind::PaperIssued).then(|| view! { <A href="/paper">{t!("paper")}</A> })}
         {move || sees(View::People).then(|| view! { <A href="/people">{t!("people")}</A> })}
         {move || sees(View::Devices).then(|| view! { <A href="/devices">{t!("devices")}</A> })}
         <A href="/me">{t!("me")}</A>

@@ -62,6 +62,21 @@ pub(crate) async fn send_bytes<T: DeserializeOwned>(
     serde_json::from_str(text).map_err(|error| LinkError::Strange(format!("{path}: {error}")))
 }
 
+/// Asks for bytes: a file and its kind.
+///
+/// # Errors
+/// [`LinkError`].
+pub(crate) async fn fetched(path: &str, body: &impl Serialize) -> Result<web_sys::Blob, LinkError> {
+    let body = serde_json::to_string(body).map_err(|error| LinkError::Strange(error.to_string()))?;
+    let response = send("POST", path, Some(body.into()), Some("application/json")).await?;
+    let bytes = response.binary().await.map_err(|_| LinkError::NoAnswer)?;
+    let kind = web_sys::BlobPropertyBag::new();
+    kind.set_type(&response.headers().get("content-type").unwrap_or_default());
+    let parts = js_sys::Array::of1(&js_sys::Uint8Array::from(bytes.as_slice()));
+    web_sys::Blob::new_with_u8_array_sequence_and_options(&parts, &kind)
+        .map_err(|_| LinkError::Strange("a file that this browser does not take".to_owned()))
+}
+
 async fn send(
     method: &str,
     path: &str,

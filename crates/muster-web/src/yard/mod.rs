@@ -16,7 +16,7 @@ pub(crate) use disk::{Disk, Photo};
 use futures_util::lock::Mutex;
 pub(crate) use key::Key;
 use leptos::prelude::*;
-pub(crate) use link::{LinkError, ask, send_bytes};
+pub(crate) use link::{LinkError, ask, fetched, send_bytes};
 use muster_core::{
     calendar::Moment,
     data,
@@ -75,6 +75,9 @@ pub(crate) struct Signed {
     /// Whether they have set a PIN.
     #[serde(default)]
     pub(crate) has_pin: bool,
+    /// Whether the server prints paper.
+    #[serde(default)]
+    pub(crate) prints: bool,
 }
 
 /// How it stands with the server.
@@ -231,6 +234,11 @@ impl Yard {
         self.role().is_some_and(|role| rights::may_write(role, kind))
     }
 
+    /// Whether paper is to be had: the server prints, and who acts may.
+    pub(crate) fn prints(&self) -> bool {
+        self.me.with(|me| me.as_ref().is_some_and(|me| me.prints)) && self.may(Kind::PaperIssued)
+    }
+
     /// Whether who acts has a right beyond their role's.
     pub(crate) fn has(&self, right: Right) -> bool {
         self.me.with(|me| me.as_ref().is_some_and(|me| me.rights.iter().any(|of| of == right.as_str())))
@@ -254,6 +262,7 @@ impl Yard {
             rights: me.rights.clone(),
             demonstration: me.demonstration,
             has_pin: me.has_pin,
+            prints: me.prints,
         });
         // Told only when it is somebody else or somebody else's rights: every sync asks.
         if self.me.with_untracked(|known| *known != me) {

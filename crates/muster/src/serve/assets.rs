@@ -31,8 +31,7 @@ pub(super) async fn asset(method: Method, uri: Uri, headers: HeaderMap) -> Respo
     }
     let navigates =
         headers.get(header::ACCEPT).and_then(|of| of.to_str().ok()).is_some_and(|of| of.contains("text/html"));
-    // An address with an extension names a file: one that is gone is gone, whatever the app is.
-    let is_page = path.is_empty() || navigates && !path.contains('.');
+    let is_page = path.is_empty() || navigates && !names_file(path);
     match Files::get("index.html").filter(|_| is_page) {
         Some(page) => answered("index.html", page, &headers),
         None if is_page => ([(header::CONTENT_TYPE, "text/html; charset=utf-8")], NOT_BUILT).into_response(),
@@ -67,6 +66,13 @@ fn answered(name: &str, file: EmbeddedFile, headers: &HeaderMap) -> Response {
     response
 }
 
+/// Whether an address has an extension and so names a file: one that is gone is gone, whatever the app is. Figures alone are
+/// none: an event's number ends with some, and the code of a paper leads to it.
+fn names_file(path: &str) -> bool {
+    let name = path.rsplit('/').next().unwrap_or(path);
+    name.rsplit_once('.').is_some_and(|(_, extension)| !extension.bytes().all(|sign| sign.is_ascii_digit()))
+}
+
 /// Whether a name or its folder ends with a hash: `app-0123456789ab.css`, `app-0123456789ab/app.js`.
 fn is_hashed(name: &str) -> bool {
     name.split('/').any(|step| {
@@ -92,6 +98,16 @@ fn kind(name: &str) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn an_events_number_is_a_page_and_what_has_an_extension_is_a_file() {
+        for page in ["records/66687aadf862bd77.17", "machines/H-07", "tags/0087", "paper"] {
+            assert!(!names_file(page), "{page}");
+        }
+        for file in ["app.js", "app-0123456789ab/app_bg.wasm", "manifest.webmanifest", "records/a.b"] {
+            assert!(names_file(file), "{file}");
+        }
+    }
 
     #[test]
     fn only_what_is_named_by_its_hash_is_kept_for_a_year() {

@@ -26,6 +26,7 @@ pub mod readings;
 pub mod retention;
 pub mod settings;
 pub mod sign_in;
+pub mod tags;
 pub mod trust;
 pub mod who;
 pub mod write;
@@ -104,6 +105,7 @@ pub fn router(app: App) -> Router {
         .routes(routes!(paper::verify).layer(paper::limit()))
         .routes(routes!(paper::issued))
         .routes(routes!(paper::resting))
+        .routes(routes!(tags::tag))
         .routes(routes!(settings::settings, settings::change))
         .split_for_parts();
     api.info.version = env!("CARGO_PKG_VERSION").into();

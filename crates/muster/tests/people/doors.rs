@@ -83,6 +83,7 @@ fn of_lists(gone: &str) -> Vec<(&'static str, String, Value)> {
         door("GET", "/api/v1/calendars", Value::Null),
         door("POST", "/api/v1/calendars", json!({ "label": "office wall" })),
         door("DELETE", "/api/v1/calendars/0123456789abcdef", Value::Null),
+        door("GET", "/api/v1/tags/0087", Value::Null),
         door("POST", "/api/v1/paper/poster", json!({})),
         door("POST", "/api/v1/paper/verify", json!("a file")),
         door("GET", &format!("/api/v1/paper/issued/{}", "0".repeat(64)), Value::Null),

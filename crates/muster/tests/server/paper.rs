@@ -120,6 +120,13 @@ fn a_number_hangs_on_one_machine_at_a_time() {
     assert_eq!(status, 409);
     assert!(why.contains("hangs on H-07"), "{why}");
     client.does(&tag("H-08", "88"));
+    let known = client.get("/api/v1/tags/87");
+    assert_eq!((&known["hangs"]["machine"], &known["lifted"]), (&json!("H-07"), &json!([])));
     client.does(&json!({ "do": "untag", "machine": "H-07", "lifts": [hung], "reason": "mended" }));
+    let known = client.get("/api/v1/tags/0087");
+    assert_eq!((&known["hangs"], &known["lifted"][0]["event"]), (&Value::Null, &json!(hung)), "used and lifted");
     client.does(&tag("H-09", "87"));
+    assert_eq!(client.get("/api/v1/tags/0087")["hangs"]["machine"], "H-09");
+    assert_eq!(client.get("/api/v1/tags/4711")["lifted"], json!([]));
+    assert_eq!(client.ask("GET", "/api/v1/tags/%20", None).0, 400);
 }

@@ -12,6 +12,7 @@ mod round;
 mod row;
 mod scan;
 mod session;
+mod tag;
 mod walk;
 mod well;
 
@@ -20,3 +21,4 @@ pub(crate) use returned::Return;
 pub(crate) use round::{Round, Rounds};
 pub(crate) use scan::Scan;
 pub(crate) use session::SessionScreen;
+pub(crate) use tag::TagScreen;

@@ -36,9 +36,9 @@ pub(crate) fn Scan() -> impl IntoView {
     let (yard, navigate) = (yard(), use_navigate());
     let (typed, trouble) = (RwSignal::new(String::new()), RwSignal::new(None::<String>));
     let video = NodeRef::<Video>::new();
-    let found = StoredValue::new_local(move |text: &str| match machine_of(yard, text) {
-        Some(machine) => {
-            navigate(&format!("/machines/{machine}"), NavigateOptions::default());
+    let found = StoredValue::new_local(move |text: &str| match address_of(yard, text) {
+        Some(address) => {
+            navigate(&address, NavigateOptions::default());
             true
         }
         None => {
@@ -92,6 +92,28 @@ pub(crate) fn Scan() -> impl IntoView {
             </main>
         </div>
     }
+}
+
+/// Where a code leads here: a machine, a numbered tag, a record, the yard's paper; a typed number is a machine's, else a tag's.
+fn address_of(yard: Yard, text: &str) -> Option<String> {
+    let hash = text.split_once('#').map(|(_, hash)| hash).filter(|hash| !hash.is_empty());
+    let hash = hash.map(|hash| format!("#{hash}")).unwrap_or_default();
+    let path = text.split(['?', '#']).next().unwrap_or(text).trim_end_matches('/');
+    let behind = |step: &str| path.split_once(step).map(|(_, name)| name).filter(|name| !name.contains('/'));
+    if let Some(number) = behind("/tags/") {
+        return Some(format!("/tags/{number}"));
+    }
+    if let Some(event) = behind("/records/") {
+        return Some(format!("/records/{event}{hash}"));
+    }
+    if path.contains("://") && path.ends_with("/paper") {
+        return Some(format!("/paper{hash}"));
+    }
+    if let Some(machine) = machine_of(yard, text) {
+        return Some(format!("/machines/{machine}{hash}"));
+    }
+    let is_number = !path.is_empty() && path.bytes().all(|sign| sign.is_ascii_digit());
+    is_number.then(|| format!("/tags/{path}"))
 }
 
 /// The machine a code or a typed number names: an address that ends in `/machines/ID`, or the number alone.

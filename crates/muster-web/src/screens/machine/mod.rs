@@ -19,6 +19,7 @@ use muster_core::{
 };
 use muster_wire::{machine::MachineView, readings::ReadingsView};
 
+use super::paper::{ByCode, of_machine};
 use crate::{
     clock, route,
     ui::{Banner, Lacking, Mast},
@@ -158,6 +159,7 @@ fn OneMachine(id: String) -> impl IntoView {
             <Banner/>
             <main class="machine">
                 {lacks}
+                <ByCode/>
                 {judged(facts::facts)}
                 <div class="middle">
                     {of_state(tags::contradictions)}
@@ -170,6 +172,7 @@ fn OneMachine(id: String) -> impl IntoView {
                     {of_state(work::findings)}
                     {of_state(work::jobs)}
                     {of_state(tags::service_state)}
+                    {of_state(of_machine)}
                     {history}
                 </aside>
                 {judged(facts::known)}

@@ -6,7 +6,10 @@ use muster_core::record::{event::Entry, payload::Subject};
 use muster_wire::record::RecordView;
 use serde_json::Value;
 
-use super::sentence;
+use super::{
+    super::paper::{compared, of_event},
+    sentence,
+};
 use crate::{
     route,
     ui::{Banner, Mast, when},
@@ -102,6 +105,8 @@ fn full(yard: Yard, found: &Found) -> AnyView {
     view! {
         <h1 class="pageh">{title}</h1>
         {aside}
+        {compared(&entry.hash)}
+        {entry.event.as_ref().and_then(of_event)}
         <div class="recgrid">
             <section>
                 <div class="rulehead"><h2>{t!("who-and-when")}</h2></div>

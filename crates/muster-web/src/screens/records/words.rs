@@ -41,6 +41,7 @@ fn of_machine(yard: Yard, payload: &Payload) -> Option<String> {
         Payload::PartMounted(of) => t!("rec-mounted", place = of.place.replace('.', " ")),
         Payload::PartRemoved(of) => t!("rec-removed", why = of.why.as_str()),
         Payload::OdometerNoted(of) => t!("rec-odometer", odometer = of.odometer.as_str()),
+        Payload::PaperIssued(of) => t!("rec-paper", document = of.document.as_str()),
         _ => return None,
     })
 }

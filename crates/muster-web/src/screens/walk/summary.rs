@@ -20,6 +20,7 @@ use super::{
 };
 use crate::{
     route,
+    screens::paper::of_walk,
     ui::{Banner, Icon, Lacking, PinSheet, Press, toast, verdict_word},
     words::t,
     yard::{NotDone, yard},
@@ -168,6 +169,7 @@ fn Told(
         {told}
         <section class="sec"><div class="sec-h"><h2>{t!("judged-for")}</h2></div><div class="chips" role="group" aria-label=t!("use")>{uses}</div></section>
         <LeaveForm leave judgement=Signal::derive(move || judgement.get())/>
+        {move || yard.machine(&machine.get_value()).and_then(|seen| of_walk(&seen.state))}
     }
 }
 
