@@ -29,6 +29,8 @@ use super::{
 pub const MAX_BODY: usize = 4 << 20;
 /// How long a request may take. News streams are not bound by it: they answer at once and go on.
 const PATIENCE: Duration = Duration::from_secs(30);
+/// How long a paper may take: a yard's morning is a form a machine, and one is typeset after the other.
+const PAPER_PATIENCE: Duration = Duration::from_secs(180);
 const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
 
 /// Only the server's own pages, scripts and pictures; nothing from elsewhere, nothing inline.
@@ -59,10 +61,11 @@ fn broke_off() -> Response {
 }
 
 async fn patience(request: Request, next: Next) -> Response {
-    match tokio::time::timeout(PATIENCE, next.run(request)).await {
+    let patience = if request.uri().path().starts_with("/api/v1/paper/") { PAPER_PATIENCE } else { PATIENCE };
+    match tokio::time::timeout(patience, next.run(request)).await {
         Ok(response) => response,
         Err(_) => {
-            let seconds = PATIENCE.as_secs();
+            let seconds = patience.as_secs();
             Problem::new(Kind::Unavailable, format!("no answer within {seconds} s: try again")).into_response()
         }
     }
