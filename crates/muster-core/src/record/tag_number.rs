@@ -8,7 +8,7 @@ pub fn plain(number: &str) -> String {
     let number = number.trim();
     let number = number.strip_prefix("No.").unwrap_or(number);
     let signs = number.chars().filter(|sign| sign.is_alphanumeric());
-    let plain: String = signs.flat_map(char::to_lowercase).collect();
+    let plain: String = signs.map(|sign| sign.to_ascii_lowercase()).collect();
     let bare = plain.trim_start_matches('0');
     // Of zeros alone one stays.
     if bare.is_empty() && !plain.is_empty() { "0".into() } else { bare.into() }

@@ -41,12 +41,12 @@ rec-paper = Printed: { $document }
 since-then = Since then
 
 ## Whether a file is ours
+choose-file = Choose a file
 file-genuine = Genuine: exactly this file was printed from this record.
 file-not-known = Not known: this record printed no such file. It was changed, printed elsewhere, or as a draft.
 file-not-read = The file cannot be read.
 is-it-ours = Is a file ours?
 is-it-ours-how = Only its hash is sent.
-the-file = the file
 
 ## A tag by its number
 tag-choose = choose

@@ -43,14 +43,14 @@ pub(crate) fn added(id: &str, role: Role, rights: &[Right]) -> Payload {
 /// A record in a folder that goes when the test ends.
 pub(crate) struct Place {
     pub(crate) opened: Opened,
-    folder: TempDir,
+    pub(crate) _folder: TempDir,
 }
 
 impl Place {
     /// One that holds nothing.
     pub(crate) fn empty() -> Self {
         let folder = TempDir::new().unwrap();
-        Self { opened: Opened::made(folder.path()).unwrap(), folder }
+        Self { opened: Opened::made(folder.path()).unwrap(), _folder: folder }
     }
 
     /// The demonstration's yard, with people of every role.
@@ -69,11 +69,6 @@ impl Place {
         payloads.extend(taken(&demo_files()).unwrap());
         keeper.begin(payloads, &person("p-owner"), now()).unwrap();
         place
-    }
-
-    /// Its folder, closed, for another program to open.
-    pub(crate) fn closed(self) -> TempDir {
-        self.folder
     }
 
     /// A client that acts as one person.

@@ -159,9 +159,9 @@ fn OneMachine(id: String) -> impl IntoView {
             <Banner/>
             <main class="machine">
                 {lacks}
-                <ByCode/>
                 {judged(facts::facts)}
                 <div class="middle">
+                    <ByCode/>
                     {of_state(tags::contradictions)}
                     {judged(|yard, _, _, judgement| readings::reasons(yard, judgement))}
                     {readings}

@@ -82,7 +82,7 @@ pub(crate) fn of_machine(state: &MachineState) -> AnyView {
         one(t!("print-dossier"), Document::Dossier),
         one(t!("print-sticker"), Document::Stickers),
     ];
-    section(all).unwrap_or_else(|| ().into_any())
+    section("part-of", all).unwrap_or_else(|| ().into_any())
 }
 
 /// What is printed after a walk-round: the whole of it, the slip of what was let out, the tag that hangs.
@@ -90,11 +90,14 @@ pub(crate) fn of_walk(state: &MachineState) -> Option<AnyView> {
     let one = |label, document| of_one(label, document, &state.machine, None);
     let newest = state.walk_rounds.values().max_by_key(|of| of.form.opened)?;
     let closed = newest.form.closed.is_some();
-    section([
-        closed.then(|| one(t!("print-walk-round"), Document::WalkRound)).flatten(),
-        state.out().next().and_then(|_| one(t!("print-slip"), Document::Slip)),
-        state.hanging().next().and_then(|_| one(t!("print-tag"), Document::Tag)),
-    ])
+    section(
+        "sec",
+        [
+            closed.then(|| one(t!("print-walk-round"), Document::WalkRound)).flatten(),
+            state.out().next().and_then(|_| one(t!("print-slip"), Document::Slip)),
+            state.hanging().next().and_then(|_| one(t!("print-tag"), Document::Tag)),
+        ],
+    )
 }
 
 /// What an event is printed as: a walk-round, a slip, a tag.
@@ -112,13 +115,13 @@ pub(crate) fn of_event(event: &Event) -> Option<AnyView> {
     Some(view! { <p class="acts-row">{print}</p> }.into_any())
 }
 
-fn section<const N: usize>(buttons: [Option<AnyView>; N]) -> Option<AnyView> {
+fn section<const N: usize>(class: &'static str, buttons: [Option<AnyView>; N]) -> Option<AnyView> {
     let buttons: Vec<AnyView> = buttons.into_iter().flatten().collect();
     if buttons.is_empty() {
         return None;
     }
     let view = view! {
-        <section class="part-of sec">
+        <section class=class>
             <div class="rulehead"><h2>{t!("paper")}</h2></div>
             <div class="acts-row">{buttons}</div>
         </section>

@@ -57,7 +57,7 @@ fn Coded() -> impl IntoView {
     };
     move || {
         said.get().map(|hash| view! {
-            <section class="sec"><h2>{t!("paper-of-code")}</h2><p>{t!("paper-of-code-how")}</p><p class="mono hex">{hash}</p>{known}</section>
+            <section><h2>{t!("paper-of-code")}</h2><p>{t!("paper-of-code-how")}</p><p class="mono hex">{hash}</p>{known}</section>
         })
     }
 }
@@ -75,10 +75,12 @@ fn Yards() -> impl IntoView {
     };
     move || {
         if !yard.prints() {
-            return view! { <section class="sec"><p>{t!("prints-nothing")}</p></section> }.into_any();
+            // Before anybody is known to be here nothing is said of it.
+            let known = yard.me.with(Option::is_some);
+            return known.then(|| view! { <p>{t!("prints-nothing")}</p> }).into_any();
         }
         view! {
-            <section class="sec">
+            <section>
                 <h2>{t!("paper-of-yard")}</h2>
                 <div class="acts-row">
                     {plain(t!("print-morning"), Document::Yard)}
@@ -86,7 +88,7 @@ fn Yards() -> impl IntoView {
                     {plain(t!("print-stickers"), Document::Stickers)}
                 </div>
             </section>
-            <section class="sec form">
+            <section class="form">
                 <h2>{t!("numbered-tags")}</h2>
                 <p>{t!("numbered-tags-how")}</p>
                 <label class="field"><span>{t!("number-from")}</span><input class="input" type="number" min="0" inputmode="numeric" bind:value=from/></label>
@@ -126,10 +128,10 @@ fn IsOurs() -> impl IntoView {
         Err(why) => Some(view! { <p class="err" role="alert">{why}</p> }.into_any()),
     };
     view! {
-        <section class="sec form">
+        <section class="form">
             <h2>{t!("is-it-ours")}</h2>
             <p>{t!("is-it-ours-how")}</p>
-            <label class="field"><span>{t!("the-file")}</span><input class="input" type="file" accept="application/pdf" on:change=look/></label>
+            <p class="acts-row"><label class="btn"><input class="vh" type="file" accept="application/pdf" aria-label=t!("choose-file") on:change=look/>{t!("choose-file")}</label></p>
             {verdict}
         </section>
     }
