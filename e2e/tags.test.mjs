@@ -46,6 +46,8 @@ test("a free number is hung on a machine, found there again, and lifted", async 
   await sign(page, /Untag/);
   await page.waitForURL("**/machines/H-02");
 
+  const lifted = async () => (await (await page.request.get("/api/v1/tags/87")).json()).lifted.length > 0;
+  for (let looks = 0; looks < 150 && !(await lifted()); looks += 1) await page.waitForTimeout(200);
   // However many zeros stand before it, it is the same tag.
   await scan("87");
   await page.waitForURL("**/tags/87");

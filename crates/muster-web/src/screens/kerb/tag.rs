@@ -4,7 +4,7 @@ use std::rc::Rc;
 
 use leptos::{prelude::*, task::spawn_local};
 use leptos_router::{NavigateOptions, components::A, hooks::use_navigate};
-use muster_core::record::{id::EventId, machine_state::Tag, payload::Kind};
+use muster_core::record::{id::EventId, machine_state::Tag, payload::Kind, tag_number};
 use muster_wire::{command::Asked, paper::TagNumber};
 
 use super::parts::Bar;
@@ -125,9 +125,19 @@ fn of_number(yard: Yard, machine: &str, number: &str) -> Option<(EventId, Tag)> 
     })?
 }
 
+/// The machine a tag of a number was lifted from, as far as this device carries it.
+fn lifted(yard: Yard, number: &str) -> Option<String> {
+    yard.with(|held| {
+        let machines = held.known().machines.values();
+        let own = |tag: &Tag| tag.hung.number.as_deref().is_some_and(|text| tag_number::is_same(text, number));
+        let lifted = machines.flat_map(|state| state.tags.values().filter(|tag| own(tag)).map(move |tag| (state, tag)));
+        lifted.max_by_key(|(_, tag)| tag.by.1).map(|(state, _)| state.machine.clone())
+    })?
+}
+
 /// One that hangs nowhere: which machine, and why.
 fn free(yard: Yard, number: String) -> AnyView {
-    let before = RwSignal::new(None::<String>);
+    let before = RwSignal::new(lifted(yard, &number).map(|machine| t!("tag-was-used", machine = machine)));
     let door = format!("/api/v1/tags/{}", js_sys::encode_uri_component(&number));
     spawn_local(async move {
         // What was lifted long ago is not carried: without signal nothing is said of it.
@@ -135,7 +145,9 @@ fn free(yard: Yard, number: String) -> AnyView {
             let elsewhere =
                 known.hangs.map(|of| t!("tag-hangs-on", number = known.number.clone(), machine = of.machine));
             let used = known.lifted.first().map(|of| t!("tag-was-used", machine = of.machine.clone()));
-            before.try_set(elsewhere.or(used));
+            if let Some(told) = elsewhere.or(used) {
+                before.try_set(Some(told));
+            }
         }
     });
     let told = move || {

@@ -15,8 +15,23 @@ use crate::{
     yard::{LinkError, fetched, yard},
 };
 
+/// Beside others on a desk; on a phone the page makes them larger.
+const SMALL: &str = "btn btn--sm";
+/// Under a thumb.
+const LARGE: &str = "btn";
+
 /// A button that prints a paper and gives its file to the browser; none where the server prints none.
 pub(super) fn button(label: String, document: Document, asked: impl Fn() -> PaperAsked + 'static) -> Option<AnyView> {
+    pressed(SMALL, label, document, asked)
+}
+
+/// As [`button`], of a size.
+fn pressed(
+    class: &'static str,
+    label: String,
+    document: Document,
+    asked: impl Fn() -> PaperAsked + 'static,
+) -> Option<AnyView> {
     if !yard().prints() {
         return None;
     }
@@ -38,7 +53,7 @@ pub(super) fn button(label: String, document: Document, asked: impl Fn() -> Pape
         });
     };
     let view = view! {
-        <button type="button" class="btn btn--sm" class:is-busy=move || busy.get() aria-busy=move || busy.get().to_string() on:click=print>{label}</button>
+        <button type="button" class=class class:is-busy=move || busy.get() aria-busy=move || busy.get().to_string() on:click=print>{label}</button>
     };
     Some(view.into_any())
 }
@@ -60,9 +75,14 @@ async fn printed(document: Document, asked: &PaperAsked) -> Result<(), LinkError
 }
 
 /// As [`button`], of one machine.
-fn of_one(label: String, document: Document, machine: &str, event: Option<String>) -> Option<AnyView> {
+fn of_one(
+    class: &'static str,
+    (label, document): (String, Document),
+    machine: &str,
+    event: Option<String>,
+) -> Option<AnyView> {
     let machine = machine.to_owned();
-    button(label, document, move || PaperAsked {
+    pressed(class, label, document, move || PaperAsked {
         machine: Some(machine.clone()),
         event: event.clone(),
         ..PaperAsked::default()
@@ -72,7 +92,7 @@ fn of_one(label: String, document: Document, machine: &str, event: Option<String
 /// A machine's papers: its form and dossier, its sticker; tag, slip and walk-round where there are any.
 pub(crate) fn of_machine(state: &MachineState) -> AnyView {
     let id = state.machine.as_str();
-    let one = |label, document| of_one(label, document, id, None);
+    let one = |label, document| of_one(SMALL, (label, document), id, None);
     let closed = state.walk_rounds.values().any(|of| of.form.closed.is_some());
     let all = [
         one(t!("print-form"), Document::Form),
@@ -87,7 +107,7 @@ pub(crate) fn of_machine(state: &MachineState) -> AnyView {
 
 /// What is printed after a walk-round: the whole of it, the slip of what was let out, the tag that hangs.
 pub(crate) fn of_walk(state: &MachineState) -> Option<AnyView> {
-    let one = |label, document| of_one(label, document, &state.machine, None);
+    let one = |label, document| of_one(LARGE, (label, document), &state.machine, None);
     let newest = state.walk_rounds.values().max_by_key(|of| of.form.opened)?;
     let closed = newest.form.closed.is_some();
     section(
@@ -105,10 +125,10 @@ pub(crate) fn of_event(event: &Event) -> Option<AnyView> {
     let own = |id: &dyn ToString| Some(id.to_string());
     let print = match &event.payload {
         Payload::WalkRoundOpened(of) => {
-            of_one(t!("print-walk-round"), Document::WalkRound, &of.machine, own(&event.id))
+            of_one(SMALL, (t!("print-walk-round"), Document::WalkRound), &of.machine, own(&event.id))
         }
         Payload::WalkRoundClosed(of) => {
-            of_one(t!("print-walk-round"), Document::WalkRound, &of.machine, own(&of.walk_round))
+            of_one(SMALL, (t!("print-walk-round"), Document::WalkRound), &of.machine, own(&of.walk_round))
         }
         _ => None,
     }?;
