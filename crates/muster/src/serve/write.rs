@@ -1,5 +1,7 @@
 //! Writing: commands, events of other devices, and news of what was written.
 
+#![expect(unused_qualifications, reason = "utoipa's macros write them")]
+
 use std::{convert::Infallible, time::Duration};
 
 use axum::{

@@ -53,6 +53,30 @@ fn readings_come_with_their_distance_oldest_first_and_as_they_were_read() {
     assert_eq!(status, 404, "{answer}");
 }
 
+#[test]
+fn what_was_noted_on_paper_is_kept_as_of_then_and_nothing_is_decided_in_the_past_or_to_come() {
+    let place = Place::of_the_yard();
+    let workshop = place.client("p-workshop");
+    let walk = walked(&workshop, "12 480 km");
+    let read = json!({ "do": "write", "kind": "reading-taken", "payload": {
+        "machine": "H-07", "walk_round": walk, "check": "tyre.front.pressure", "read": "25.5 psi", "with": "G-2",
+        "tyre": null, "air": null, "odometer": null, "why": null, "note": "from the paper form", "corrects": null,
+    } });
+    let ask = |at: &str, command: &Value| workshop.ask("POST", &format!("/api/v1/commands?at={at}"), Some(command));
+    let (status, answer) = ask("2026-11-24T07:05:00%2B00:00", &read);
+    assert_eq!(status, 201, "{answer}");
+    let view = workshop.get("/api/v1/machines/H-07/readings");
+    assert_eq!(view["checks"][0]["readings"][0]["at"], "2026-11-24T07:05:00+00:00", "{view}");
+
+    let tag = json!({ "do": "tag", "machine": "H-07", "why": "front brake spongy" });
+    for (at, command) in
+        [("2999-01-01T00:00:00%2B00:00", &read), ("yesterday", &read), ("2026-11-24T07:05:00%2B00:00", &tag)]
+    {
+        let (status, answer) = ask(at, command);
+        assert!(status == 400 && answer["detail"].as_str().unwrap().starts_with("at: "), "{at}: {answer}");
+    }
+}
+
 /// The hash shown is that of the bytes shown (SHA-256, FIPS 180-4, by the reference crate `sha2`).
 #[test]
 fn an_event_comes_as_it_was_signed() {
