@@ -70,6 +70,12 @@ impl Chart {
         Some(out)
     }
 
+    /// Whether there is anything to draw.
+    #[must_use]
+    pub fn shows(&self) -> bool {
+        Field::of(self).is_some()
+    }
+
     /// The chart in one sentence.
     #[must_use]
     pub fn said(&self) -> Option<String> {

@@ -2,6 +2,7 @@
 
 mod app;
 mod clock;
+mod pace;
 mod route;
 mod screens;
 mod ui;
@@ -9,23 +10,25 @@ mod words;
 mod worker;
 mod yard;
 
-use std::time::Duration;
-
-use leptos::prelude::{document, set_timeout};
+use leptos::prelude::document;
 use muster_core::record::held::Rules;
+use wasm_bindgen_futures::spawn_local;
 
 fn main() {
     console_error_panic_hook::set_once();
     worker::prepare();
-    let rules = yard::rules();
-    // In a turn of its own: both at once would be long for a slow phone.
-    set_timeout(move || begin(rules), Duration::ZERO);
+    // By the browser's own queue: what runs the page's tasks is made when the page is mounted.
+    spawn_local(async {
+        let pace = pace::Pace::begin();
+        let rules = yard::rules(&pace).await;
+        // In a turn of its own: both at once would be long for a slow phone.
+        pace.turn().await;
+        begin(rules);
+    });
 }
 
 fn begin(rules: Result<Rules, String>) {
     leptos::mount::mount_to_body(move || app::App(app::AppProps { rules }));
-    // Nothing runs beside the page before it is mounted: what runs tasks is made then.
-    worker::register();
     // What the page said while the app was fetched.
     if let Some(opening) = document().get_element_by_id("opening") {
         opening.remove();

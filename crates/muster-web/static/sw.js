@@ -4,7 +4,9 @@ const CACHE = "muster-{{VERSION}}";
 const ASSETS = {{ASSETS}};
 
 self.addEventListener("install", (event) => {
-  const fetched = ASSETS.map((path) => new Request(path, { cache: "reload" }));
+  // What is named by its hash is what the browser has of it: a first visit does not fetch it twice.
+  const known = (path) => /-[0-9a-f]{12}[./]/.test(path);
+  const fetched = ASSETS.map((path) => new Request(path, { cache: known(path) ? "default" : "reload" }));
   event.waitUntil(caches.open(CACHE).then((cache) => cache.addAll(fetched)));
 });
 

@@ -1,6 +1,7 @@
 //! What the server and those who ask it say to each other: one struct a body, read and written by both.
 
 pub mod calendar;
+pub mod carried;
 pub mod command;
 pub mod devices;
 pub mod import;

@@ -6,6 +6,10 @@ use alloc::{
     string::{String, ToString},
     vec::Vec,
 };
+use core::{
+    pin::pin,
+    task::{self, Poll, Waker},
+};
 
 use super::{
     Problem, Reader, Row, check,
@@ -36,8 +40,21 @@ impl Catalogue {
     /// # Errors
     /// Everything that is wrong in any of them. A catalogue with a fault is not used.
     pub fn load(files: &[File<'_>]) -> Result<Self, Vec<Problem>> {
+        let mut whole = pin!(Self::load_in_pieces(files, async || ()));
+        match whole.as_mut().poll(&mut task::Context::from_waker(Waker::noop())) {
+            Poll::Ready(read) => read,
+            // Nothing in it waits for anything but the rest, which is over at once.
+            Poll::Pending => Err(Vec::new()),
+        }
+    }
+
+    /// As [`Self::load`], resting between its rows: the whole at once would keep a slow phone from painting.
+    ///
+    /// # Errors
+    /// As [`Self::load`].
+    pub async fn load_in_pieces(files: &[File<'_>], rest: impl AsyncFn()) -> Result<Self, Vec<Problem>> {
         let mut problems = Vec::new();
-        let catalogue = load(files, &mut problems);
+        let catalogue = load(files, &mut problems, &rest).await;
         match catalogue {
             Some(catalogue) if problems.is_empty() => Ok(catalogue),
             _ => Err(problems),
@@ -45,21 +62,23 @@ impl Catalogue {
     }
 }
 
-fn load(files: &[File<'_>], problems: &mut Vec<Problem>) -> Option<Catalogue> {
+async fn load(files: &[File<'_>], problems: &mut Vec<Problem>, rest: &impl AsyncFn()) -> Option<Catalogue> {
     let sources = single(files, "sources.toml", problems, bibliography)?;
     let equipment = single(files, "equipment.toml", problems, equipment_keys)?;
+    rest().await;
     let mut resolved = Sources::new(&sources);
     let rule = single(files, "rule.toml", problems, |reader, file| rule(reader, file, &mut resolved))??;
-    let checks = checks(files, &equipment, &mut resolved, problems);
+    let checks = checks(files, &equipment, &mut resolved, problems, rest).await;
     let mut around =
         Around { checks: &checks, equipment: &equipment, layer: Layer::Practice, handbook: None, uses: Uses::ALL };
-    let practice = practice(files, &around, &mut resolved, problems);
+    let practice = practice(files, &around, &mut resolved, problems, rest).await;
     let model_classes = single(files, "model-classes.toml", problems, |reader, mut file| {
         let rows = classes(reader, &mut file, &around, &mut resolved);
         let _schema: Option<u32> = file.take(reader, "schema");
         file.finish(reader, "schema, class");
         rows
     })?;
+    rest().await;
     around.layer = Layer::Law;
     around.uses = Uses::ON_THE_ROAD;
     let mut laws = BTreeMap::new();
@@ -69,6 +88,7 @@ fn load(files: &[File<'_>], problems: &mut Vec<Problem>) -> Option<Catalogue> {
             laws.insert(law.pack.clone(), law);
         }
         problems.extend(reader.into_problems());
+        rest().await;
     }
     for key in resolved.unused() {
         let what = format!("source `{key}` is named by no row");
@@ -93,16 +113,18 @@ fn in_folder<'f>(files: &'f [File<'f>], folder: &str) -> Vec<&'f File<'f>> {
     found
 }
 
-fn checks(
+async fn checks(
     files: &[File<'_>],
     equipment: &[EquipmentKey],
     sources: &mut Sources<'_>,
     problems: &mut Vec<Problem>,
+    rest: &impl AsyncFn(),
 ) -> Vec<Check> {
     let mut checks: Vec<Check> = Vec::new();
     for (name, text) in in_folder(files, "checks/") {
         let (mut reader, mut file) = Reader::open(name, text, DecimalSign::Point);
         for row in file.rows(&mut reader, "check") {
+            rest().await;
             let span = row.span();
             let Some(check) = check::check(&mut reader, row, equipment, sources) else { continue };
             if checks.iter().any(|other| other.id == check.id) {
@@ -119,11 +141,12 @@ fn checks(
 }
 
 /// General practice stands beside its checks; read again once every check is known, since a row may name any.
-fn practice(
+async fn practice(
     files: &[File<'_>],
     around: &Around<'_>,
     sources: &mut Sources<'_>,
     problems: &mut Vec<Problem>,
+    rest: &impl AsyncFn(),
 ) -> Vec<Limit> {
     let mut practice = Vec::new();
     for (name, text) in in_folder(files, "checks/") {
@@ -132,6 +155,7 @@ fn practice(
         let _read_before = file.rows(&mut reader, "check");
         file.finish(&mut reader, "check, limit");
         problems.extend(reader.into_problems());
+        rest().await;
     }
     for limit in &practice {
         let check = around.checks.iter().find(|check| check.id == limit.check);

@@ -6,7 +6,7 @@ use leptos::prelude::*;
 use leptos_router::components::A;
 use muster_core::record::{machine_state::MachineState, payload::JobState};
 
-use super::machine::work::job;
+use super::machine::{hand::Hand, work::job};
 use crate::{
     ui::{Banner, Mast},
     words::t,
@@ -36,20 +36,20 @@ pub(crate) fn JobsScreen() -> impl IntoView {
         Busy(states.unwrap_or_default().into_iter().filter(|state| state.unproven().next().is_some()).collect())
     });
     let known = Memo::new(move |_| yard.is_known());
-    // Only a change of who acts draws again: no note is wiped while it is typed.
     let who = Memo::new(move |_| yard.me.get());
-    // Drawn anew when who acts, whether anything is known, or what is open changes.
-    let watched = move || {
-        who.track();
-        (known.get(), busy.get().0)
-    };
+    let hand = Hand::new();
+    provide_context(hand);
+    // Drawn anew when who acts, whether anything is known, or what is open changes: but not while a note is typed.
+    let watched = Memo::new(move |before: Option<&(_, bool, Busy)>| {
+        before.filter(|_| hand.is_full()).cloned().unwrap_or_else(|| (who.get(), known.get(), busy.get()))
+    });
     view! {
         <div class="desk desk--page touchable">
             <Mast title=t!("jobs") back="/"/>
             <Banner/>
             <main class="pagebody">
                 <h1 class="pageh">{t!("jobs")}</h1>
-                {move || match watched() {
+                {move || match (watched.get().1, watched.get().2.0) {
                     (false, _) => view! { <p role="status">{t!("yard-fetched")}</p> }.into_any(),
                     (true, states) if states.is_empty() => view! { <p class="notice notice--wide dash"><span aria-hidden="true">"–"</span><span>{t!("no-jobs")} " " <A href="/">{t!("to-the-yard")}</A></span></p> }.into_any(),
                     (true, states) => untrack(|| lanes(yard, &states).into_any()),

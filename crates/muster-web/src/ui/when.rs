@@ -1,14 +1,16 @@
 //! Days and times as people here say them: in the yard's own zone, in the language spoken.
 
+use std::cell::RefCell;
+
 use jiff::civil::Date;
-use js_sys::{Array, Intl::DateTimeFormat, Object, Reflect};
+use js_sys::{Array, Function, Intl::DateTimeFormat, Object, Reflect};
 use leptos::prelude::*;
 use muster_core::calendar::Moment;
 
 use crate::{clock, yard::yard};
 
 /// How a moment is written.
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq, Eq)]
 enum Form {
     /// 07:52
     Clock,
@@ -57,7 +59,31 @@ pub(crate) fn is_today(at: Moment) -> bool {
     written(at, Form::Year) == written(clock::now(), Form::Year)
 }
 
+/// What writes a form in a zone.
+type Writer = (Form, Option<String>, Function);
+
+thread_local! {
+    /// Kept, for to make one takes a browser longer than to write a hundred days with it.
+    static WRITERS: RefCell<Vec<Writer>> = const { RefCell::new(Vec::new()) };
+}
+
 fn written(at: Moment, form: Form) -> String {
+    let zone = use_context::<crate::yard::Yard>()
+        .and_then(|_| untrack(|| yard().with(|held| held.known().yard.time_zone.clone())))
+        .filter(|zone| !zone.is_empty());
+    let kept = WRITERS.with_borrow(|all| {
+        all.iter().find(|(of, its_zone, _)| *of == form && *its_zone == zone).map(|(.., writer)| writer.clone())
+    });
+    let writer = kept.unwrap_or_else(|| {
+        let writer = writer(form, zone.as_deref());
+        WRITERS.with_borrow_mut(|all| all.push((form, zone, writer.clone())));
+        writer
+    });
+    let date = js_sys::Date::new(&(at.timestamp().as_millisecond() as f64).into());
+    writer.call1(&wasm_bindgen::JsValue::UNDEFINED, &date).ok().and_then(|text| text.as_string()).unwrap_or_default()
+}
+
+fn writer(form: Form, zone: Option<&str>) -> Function {
     let options = Object::new();
     let fields: &[(&str, &str)] = match form {
         Form::Clock => &[("hour", "2-digit"), ("minute", "2-digit"), ("hourCycle", "h23")],
@@ -69,14 +95,9 @@ fn written(at: Moment, form: Form) -> String {
         // Setting a field of a fresh object cannot fail.
         let _ = Reflect::set(&options, &(*name).into(), &(*value).into());
     }
-    let zone = use_context::<crate::yard::Yard>()
-        .and_then(|_| untrack(|| yard().with(|held| held.known().yard.time_zone.clone())))
-        .filter(|zone| !zone.is_empty());
     if let Some(zone) = zone {
         let _ = Reflect::set(&options, &"timeZone".into(), &zone.into());
     }
     let spoken: Array = window().navigator().languages();
-    let date = js_sys::Date::new(&(at.timestamp().as_millisecond() as f64).into());
-    let format = DateTimeFormat::new(&spoken, &options).format();
-    format.call1(&wasm_bindgen::JsValue::UNDEFINED, &date).ok().and_then(|text| text.as_string()).unwrap_or_default()
+    DateTimeFormat::new(&spoken, &options).format()
 }

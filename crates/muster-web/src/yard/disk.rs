@@ -5,10 +5,10 @@ use std::collections::BTreeMap;
 use idb::{
     Database, DatabaseEvent, Factory, ObjectStoreParams, Query, Transaction, TransactionMode, TransactionResult,
 };
+use js_sys::Uint8Array;
 use muster_core::record::{event::Signed, id::EventId};
-use muster_wire::sync::End;
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
-use wasm_bindgen::JsValue;
+use wasm_bindgen::{JsCast, JsValue};
 
 use super::Signed as Me;
 use crate::words::t;
@@ -47,21 +47,6 @@ impl From<serde_wasm_bindgen::Error> for DiskError {
     fn from(error: serde_wasm_bindgen::Error) -> Self {
         Self(error.to_string())
     }
-}
-
-/// What was carried when the server was last asked.
-#[derive(Clone, Debug, Default, Serialize, Deserialize)]
-pub(crate) struct Kept {
-    /// Ends of the series.
-    pub(crate) ends: Vec<End>,
-    /// Events in their one byte form.
-    pub(crate) events: Vec<String>,
-    /// Names of people.
-    pub(crate) names: BTreeMap<String, String>,
-    /// The server's catalogue.
-    pub(crate) catalogue: String,
-    /// When, ISO 8601.
-    pub(crate) heard: String,
 }
 
 /// What is small and kept beside.
@@ -111,15 +96,18 @@ impl Disk {
         Ok(Self { database: request.await? })
     }
 
-    /// What is carried.
-    pub(crate) async fn carried(&self) -> Result<Option<Kept>, DiskError> {
-        self.get(CARRIED, "now").await
+    /// What is carried, as the server sent it: bytes are handed over whole, where thousands of texts would be one by one.
+    pub(crate) async fn carried(&self) -> Result<Option<Vec<u8>>, DiskError> {
+        let transaction = self.database.transaction(&[CARRIED], TransactionMode::ReadOnly)?;
+        let kept: Option<JsValue> = transaction.object_store(CARRIED)?.get(Query::Key("sent".into()))?.await?;
+        Ok(kept.and_then(|kept| kept.dyn_into::<Uint8Array>().ok()).map(|bytes| bytes.to_vec()))
     }
 
     /// Replaces what is carried; what came after and is in it goes.
-    pub(crate) async fn carry(&self, kept: &Kept) -> Result<(), DiskError> {
+    pub(crate) async fn carry(&self, sent: &[u8]) -> Result<(), DiskError> {
         let transaction = self.database.transaction(&[CARRIED, LATER], TransactionMode::ReadWrite)?;
-        transaction.object_store(CARRIED)?.put(&js(kept)?, Some(&"now".into()))?.await?;
+        transaction.object_store(CARRIED)?.clear()?.await?;
+        transaction.object_store(CARRIED)?.put(&Uint8Array::from(sent), Some(&"sent".into()))?.await?;
         transaction.object_store(LATER)?.clear()?.await?;
         ended(transaction).await
     }

@@ -45,6 +45,14 @@ pub(crate) async fn ask<T: DeserializeOwned>(
     serde_json::from_str(text).map_err(|error| LinkError::Strange(format!("{path}: {error}")))
 }
 
+/// Asks for bytes as they are.
+///
+/// # Errors
+/// [`LinkError`].
+pub(crate) async fn fetch_bytes(path: &str) -> Result<Vec<u8>, LinkError> {
+    send("GET", path, None, None).await?.binary().await.map_err(|_| LinkError::NoAnswer)
+}
+
 /// Sends bytes as they are.
 ///
 /// # Errors

@@ -4,7 +4,6 @@ mod disk;
 mod key;
 mod link;
 mod mend;
-mod pace;
 mod pen;
 mod pins;
 mod sync;
@@ -19,6 +18,7 @@ use leptos::prelude::*;
 pub(crate) use link::{LinkError, ask, fetched, send_bytes};
 use muster_core::{
     calendar::Moment,
+    catalogue::Catalogue,
     data,
     form::Outing,
     judge::Judgement,
@@ -36,7 +36,7 @@ use muster_wire::people::Me;
 use serde::{Deserialize, Serialize};
 
 use self::mend::Unsent;
-use crate::clock;
+use crate::{clock, pace::Pace};
 
 /// The yard as this browser has it. Cheap to copy; one for the whole app, found by [`yard`].
 #[derive(Clone, Copy)]
@@ -135,10 +135,11 @@ pub(crate) struct NotDone(pub(crate) String);
 ///
 /// # Errors
 /// What is wrong in them; a test reads them, so a released app has nothing wrong.
-pub(crate) fn rules() -> Result<Rules, String> {
+pub(crate) async fn rules(pace: &Pace) -> Result<Rules, String> {
     let faults =
         |faults: Vec<muster_core::load::Problem>| faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
-    let catalogue = data::catalogue().map_err(faults)?;
+    let catalogue = Catalogue::load_in_pieces(data::FILES, async || pace.rest().await).await.map_err(faults)?;
+    pace.rest().await;
     let jobs = data::job_kinds(&catalogue).map_err(faults)?;
     Ok(Rules { catalogue, jobs })
 }

@@ -1,6 +1,6 @@
 //! Coming to hold the same as the server: at the start, when signal comes back, after each act, when there is news.
 
-use std::{cell::Cell, rc::Rc};
+use std::{cell::Cell, collections::BTreeMap, rc::Rc};
 
 use leptos::{leptos_dom::helpers::set_interval_with_handle, prelude::*, task::spawn_local};
 use muster_core::{
@@ -14,21 +14,21 @@ use muster_core::{
     sorted,
 };
 use muster_wire::{
+    carried::{Piece, Pieces},
     devices::{CodeAsked, Enrol, Enrolled},
     people::{Link as Invitation, Me},
-    sync::{Batch, Carried, End, Fate, Holds, Lacking, Received, SignedEvent},
+    sync::{Batch, End, Fate, Holds, Lacking, Received, SignedEvent},
 };
 use serde::Deserialize;
 use wasm_bindgen::{JsCast, closure::Closure};
 
 use super::{
     Disk, Key, Photo, Yard, ask,
-    disk::{About, Kept},
-    link::LinkError,
-    pace::Pace,
+    disk::About,
+    link::{LinkError, fetch_bytes},
     send_bytes,
 };
-use crate::{clock, ui::toast, words::t, worker};
+use crate::{clock, pace::Pace, ui::toast, words::t, worker};
 
 /// Most events sent at once.
 const BATCH: usize = 200;
@@ -56,6 +56,8 @@ impl Yard {
         // A browser that does not promise to throw nothing away may still keep it.
         let _ = window().navigator().storage().persist();
         self.sync().await;
+        // Only now: what it keeps would take its share of the line from what is waited for.
+        worker::register();
         self.listen();
     }
 
@@ -120,37 +122,47 @@ impl Yard {
         }
         let heard = about.heard.and_then(|at| Moment::parse(&at).ok());
         self.link.update(|link| (link.enrolled, link.heard) = (enrolled, heard));
-        if let Some(kept) = disk.carried().await.map_err(|error| error.to_string())? {
-            self.hold(&kept, &disk).await?;
+        if let Some(sent) = disk.carried().await.map_err(|error| error.to_string())? {
+            self.hold(&sent, &disk).await?;
         }
         Ok(())
     }
 
     /// Holds what was carried, what came after, and what was written here.
-    async fn hold(self, kept: &Kept, disk: &Disk) -> Result<(), String> {
+    async fn hold(self, sent: &[u8], disk: &Disk) -> Result<(), String> {
         let (later, unsent) = (disk.later().await, disk.unsent().await);
         let (later, unsent) = (later.map_err(|error| error.to_string())?, unsent.map_err(|error| error.to_string())?);
         let read = |text: &String| Entry::read(text).map_err(|error| error.to_string());
-        let mut pace = Pace::begin();
-        let mut events: Vec<Event> = Vec::with_capacity(kept.events.len());
-        for text in &kept.events {
-            events.extend(read(text).ok().and_then(|entry| entry.event));
+        let pace = Pace::begin();
+        let (mut events, mut series) = (Vec::<Event>::new(), Vec::new());
+        let (mut catalogue, mut names) = (String::new(), BTreeMap::new());
+        for piece in Pieces::of(sent) {
+            match piece.map_err(|error| error.to_string())? {
+                Piece::Event(text) => events.extend(Event::given(&text)),
+                Piece::Ends(ends) => series = ends,
+                Piece::Catalogue(hash) => catalogue = hash,
+                Piece::Names(of) => names = of,
+            }
             pace.rest().await;
         }
         let mut after = later.iter().map(read).collect::<Result<Vec<_>, _>>()?;
         after.extend(unsent.iter().map(|signed| read(&signed.event)).collect::<Result<Vec<_>, _>>()?);
         sorted::sort_by(&mut after, |a, b| a.place().cmp(&b.place()));
         let rules = self.rules();
-        let mut held = Held::unfolded(self.device(), kept.ends.iter().filter_map(End::series), events, &rules);
+        let mut held = Held::unfolded(self.device(), series.iter().filter_map(End::series), events, &rules);
         pace.rest().await;
         while held.fold_next(&rules) {
             pace.rest().await;
         }
         held.take(after, &rules);
-        let other = kept.catalogue != rules.catalogue.hash;
+        let other = catalogue != rules.catalogue.hash;
+        // An app that fits the server's catalogue may be there.
+        if other {
+            worker::look_for_newer();
+        }
         let photos = self.remember_unsent(&unsent, disk.photos().await.unwrap_or_default());
         self.held.set_value(Some(held));
-        self.names.set(kept.names.clone());
+        self.names.set(names);
         self.link.update(|link| {
             link.unsent = unsent.len() + photos;
             link.other_catalogue = other;
@@ -236,18 +248,12 @@ impl Yard {
 
     /// Fetches what is to be carried.
     async fn carry(self) -> Result<(), LinkError> {
-        let carried: Carried = ask("GET", "/api/v1/sync/carried", None::<&()>).await?;
-        let Carried { catalogue, ends, events, names } = carried;
-        // An app that fits the server's catalogue may be there.
-        if catalogue != self.rules().catalogue.hash {
-            worker::look_for_newer();
-        }
-        let kept = Kept { ends, events, names, catalogue, heard: clock::now().to_string() };
+        let sent = fetch_bytes("/api/v1/sync/carried").await?;
         let Some(disk) = self.disk() else { return Ok(()) };
-        if let Err(error) = disk.carry(&kept).await {
+        if let Err(error) = disk.carry(&sent).await {
             self.link.update(|link| link.trouble = Some(t!("storage-full", why = error.to_string())));
         }
-        self.hold(&kept, &disk).await.map_err(LinkError::Strange)
+        self.hold(&sent, &disk).await.map_err(LinkError::Strange)
     }
 
     /// Fetches what was written since.

@@ -3,6 +3,7 @@
 use futures_util::future::LocalBoxFuture;
 use leptos::{ev::SubmitEvent, html, prelude::*, task::spawn_local};
 
+use super::hand::holds;
 use crate::{
     ui::{Sign, toast},
     words::t,
@@ -46,6 +47,8 @@ pub(crate) fn Act(
     let answers: Vec<RwSignal<String>> = fields.iter().map(|field| RwSignal::new(begins(field))).collect();
     let (trouble, busy) = (RwSignal::new(None::<String>), RwSignal::new(false));
     let doing = StoredValue::new_local(doing);
+    let open = RwSignal::new(false);
+    holds(move || open.get());
     let (details, form) = (NodeRef::<html::Details>::new(), NodeRef::<html::Form>::new());
     let given = answers.clone();
     let send = UnsyncCallback::new(move |()| {
@@ -87,7 +90,7 @@ pub(crate) fn Act(
     let again = label.clone();
     let signing = if class.contains("btn--hold") { "btn--hold" } else { "btn--primary" };
     view! {
-        <details class="act" node_ref=details>
+        <details class="act" node_ref=details on:toggle=move |_| open.set(details.get_untracked().is_some_and(|of| of.open()))>
             <summary class=class>{label}</summary>
             <form class="actform" on:submit=submit node_ref=form>
                 {inputs}

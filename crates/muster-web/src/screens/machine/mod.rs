@@ -2,6 +2,7 @@
 
 pub(crate) mod act;
 mod facts;
+pub(super) mod hand;
 mod history;
 pub(super) mod lapse;
 mod readings;
@@ -19,9 +20,12 @@ use muster_core::{
 };
 use muster_wire::{machine::MachineView, readings::ReadingsView};
 
+use hand::Hand;
 use super::paper::{ByCode, of_machine};
 use crate::{
-    clock, route,
+    clock,
+    pace::Pace,
+    route,
     ui::{Banner, Lacking, Mast},
     words::t,
     yard::{Seen, Yard, ask, yard},
@@ -96,45 +100,62 @@ fn OneMachine(id: String) -> impl IntoView {
         let id = id.clone();
         Memo::new(move |_| Now(yard.machine(&id)))
     };
-    // Every sync tells anew who acts: only a change draws again, so that no form is wiped while it is filled.
+    // Every sync tells anew who acts: only a change draws again.
     let who = Memo::new(move |_| (yard.me.get(), yard.names.get()));
     let state = Memo::new(move |_| Of(known.get().0.map(|seen| seen.state)));
+    let turn = in_turns(move || known.with(|known| known.0.is_some()));
     let of_state = move |draw: fn(&MachineState) -> AnyView| {
+        let hand = Hand::new();
+        let drawn = Memo::new(move |before: Option<&(Of, _)>| {
+            // What somebody is filling is drawn again when they have done.
+            before.filter(|_| hand.is_full()).cloned().unwrap_or_else(|| (state.get(), who.get()))
+        });
+        let beside = turn.at(1);
         move || {
-            who.track();
-            state.get().0.map(|state| untrack(|| draw(&state)))
+            let state = beside.get().then(|| drawn.get().0.0)??;
+            provide_context(hand);
+            Some(untrack(|| draw(&state)))
         }
     };
     let (whole, read) = (RwSignal::new(None::<Arc<MachineView>>), RwSignal::new(None::<Arc<ReadingsView>>));
     let of = id.clone();
-    Effect::new(move |before: Option<()>| {
-        state.track();
+    Effect::new(move |before: Option<bool>| {
+        let is_known = state.with(|state| state.0.is_some());
         // What was written here is on its way.
-        let wait = if before.is_none() { Duration::ZERO } else { SENT };
-        let of = of.clone();
-        set_timeout(move || fetch(yard, &of, whole, read), wait);
+        let wait = if before == Some(true) { SENT } else { Duration::ZERO };
+        if is_known {
+            let of = of.clone();
+            set_timeout(move || fetch(yard, &of, whole, read), wait);
+        }
+        is_known
     });
     let title = id.clone();
-    let judged = move |draw: fn(Yard, &Context<'_>, &Arc<MachineState>, &Judgement) -> AnyView| {
+    let judged = move |at: u8, draw: fn(Yard, &Context<'_>, &Arc<MachineState>, &Judgement) -> AnyView| {
+        let turn = turn.at(at);
         move || {
             who.track();
+            if !turn.get() {
+                return None;
+            }
             known.get().0.and_then(|seen| untrack(|| in_context(yard, &seen, draw)))
         }
     };
+    let second = turn.at(1);
     let readings = move || {
         who.track();
-        let seen = known.get().0?;
+        let seen = second.get().then(|| known.get().0)??;
         untrack(|| {
             in_context(yard, &seen, |yard, context, _, judgement| readings::readings(yard, context, judgement, read))
         })
     };
-    let history = move || match (whole.get(), state.get().0) {
+    let third = turn.at(2);
+    let history = move || match (whole.get(), third.get().then(|| state.get().0)?) {
+        (_, None) => None,
         (Some(view), _) => Some(history::history(yard, &view, true)),
         (None, Some(state)) => {
             let view = MachineView::of(&state, serde_json::Value::Null, "", None);
             Some(history::history(yard, &view, false))
         }
-        (None, None) => None,
     };
     let lacks = {
         let id = id.clone();
@@ -142,9 +163,12 @@ fn OneMachine(id: String) -> impl IntoView {
     };
     let next = {
         let id = id.clone();
+        let turn = turn.at(1);
         move || {
             who.track();
-            state.get().0.map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> })
+            turn.get()
+                .then(|| state.get().0)?
+                .map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> })
         }
     };
     // Under the thumb on a phone.
@@ -159,11 +183,11 @@ fn OneMachine(id: String) -> impl IntoView {
             <Banner/>
             <main class="machine">
                 {lacks}
-                {judged(facts::facts)}
+                {judged(0, facts::facts)}
                 <div class="middle">
                     <ByCode/>
                     {of_state(tags::contradictions)}
-                    {judged(|yard, _, _, judgement| readings::reasons(yard, judgement))}
+                    {judged(0, |yard, _, _, judgement| readings::reasons(yard, judgement))}
                     {readings}
                 </div>
                 <aside aria-label=t!("next-and-history")>
@@ -175,14 +199,48 @@ fn OneMachine(id: String) -> impl IntoView {
                     {of_state(of_machine)}
                     {history}
                 </aside>
-                {judged(facts::known)}
+                {judged(2, facts::known)}
                 <div class="below">
-                    {judged(|_, context, _, judgement| sheet::sheet(context, judgement))}
-                    {judged(sheet::answers)}
+                    {judged(3, |_, context, _, judgement| sheet::sheet(context, judgement))}
+                    {judged(4, sheet::answers)}
                 </div>
             </main>
             {foot}
         </div>
+    }
+}
+
+/// How far a page is drawn: from above, a piece a turn, so that a press in between is answered.
+#[derive(Clone, Copy)]
+struct Turns(RwSignal<u8>);
+
+/// The last piece of the page.
+const LAST: u8 = 4;
+
+/// Begins to draw once there is something to draw.
+fn in_turns(begins: impl Fn() -> bool + Send + Sync + 'static) -> Turns {
+    let turns = Turns(RwSignal::new(0));
+    Effect::new(move |begun: Option<bool>| {
+        let begins = begun == Some(true) || begins();
+        if begins && begun != Some(true) {
+            spawn_local(async move {
+                let pace = Pace::begin();
+                for at in 1..=LAST {
+                    pace.turn().await;
+                    // Whoever went on meanwhile took the page along.
+                    turns.0.try_set(at);
+                }
+            });
+        }
+        begins
+    });
+    turns
+}
+
+impl Turns {
+    /// Whether a piece is to be drawn.
+    fn at(self, piece: u8) -> Memo<bool> {
+        Memo::new(move |_| self.0.get() >= piece)
     }
 }
 

@@ -18,6 +18,7 @@ use muster_draw::{
     ruler::Tone,
 };
 use muster_wire::readings::{CheckReadings, ReadingsView};
+use wasm_bindgen::JsCast;
 
 use crate::{
     ui::{Drawn, when_text},
@@ -129,12 +130,24 @@ fn part(
     };
     let (check, name) = (outcome.check.clone(), outcome.name.clone());
     let way = untrack(|| yard.way_unit());
+    let open = RwSignal::new(false);
     let chart = move || {
         let known = known.get()?;
         let of = known.checks.iter().find(|of| of.check == check)?;
-        let drawn = chart(of, limits?, way).draw()?;
+        let charted = chart(of, limits?, way);
+        if !charted.shows() {
+            return None;
+        }
         let label = t!("over-distance", count = of.readings.len());
-        Some(view! { <details class="trend"><summary>{label}</summary><Drawn markup=drawn/></details> })
+        // Drawn when it is looked at.
+        let drawn = move || open.get().then(|| charted.draw()).flatten().map(|markup| view! { <Drawn markup/> });
+        let turn = move |event: leptos::ev::Event| {
+            let details = event.target().and_then(|of| of.dyn_into::<web_sys::HtmlElement>().ok());
+            open.set(details.is_some_and(|of| of.has_attribute("open")));
+        };
+        Some(
+            view! { <details class="trend" on:toggle=turn open=open.get_untracked()><summary>{label}</summary>{drawn}</details> },
+        )
     };
     Some(
         view! {

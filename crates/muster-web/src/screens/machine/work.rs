@@ -12,7 +12,10 @@ use muster_core::{
 };
 use muster_wire::command::Asked;
 
-use super::act::{Act, Doing, Field, named, nothing, nth, optional};
+use super::{
+    act::{Act, Doing, Field, named, nothing, nth, optional},
+    hand::holds,
+};
 use crate::{
     ui::{toast, when},
     words::t,
@@ -108,6 +111,7 @@ pub(crate) fn job(yard: Yard, state: &MachineState, id: EventId, of: &Job) -> An
     });
     let note = RwSignal::new(String::new());
     let trouble = RwSignal::new(None::<String>);
+    holds(move || note.with(|note| !note.is_empty()));
     let machine = state.machine.clone();
     let moves = steps.into_iter().filter(|to| now.moves_to(*to)).map(|to| {
         let machine = machine.clone();
@@ -117,7 +121,10 @@ pub(crate) fn job(yard: Yard, state: &MachineState, id: EventId, of: &Job) -> An
                 JobMoved { machine: machine.clone(), job: id, from: set_by, to, note: said, ended: Vec::new() };
             spawn_local(async move {
                 match yard.write(payload).await {
-                    Ok(_) => toast(t!("job-is", state = to.as_str())),
+                    Ok(_) => {
+                        toast(t!("job-is", state = to.as_str()));
+                        note.try_set(String::new());
+                    }
                     Err(why) => _ = trouble.try_set(Some(why.to_string())),
                 }
             });

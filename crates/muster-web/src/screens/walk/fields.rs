@@ -191,17 +191,26 @@ impl Fields {
 
     /// The figures as the record keeps them; none where nothing is typed.
     pub(super) fn figures(self) -> Option<Typed> {
-        self.wells.with(|wells| {
-            let mut places: BTreeMap<String, Vec<String>> = BTreeMap::new();
-            for well in wells {
-                match (&well.of, well.written(self.comma)) {
-                    (Of::Reading(None), Some(written)) => return Some(Typed::One(written)),
-                    (Of::Reading(Some(place)), Some(written)) => places.entry(place.clone()).or_default().push(written),
-                    _ => {}
-                }
+        self.wells.with(|wells| self.written(wells))
+    }
+
+    /// The same as if a figure had been typed everywhere.
+    pub(super) fn supposed(self) -> Option<Typed> {
+        let mut wells = self.wells.get_untracked();
+        wells.iter_mut().for_each(|well| well.press(Pressed::Digit('2')));
+        self.written(&wells)
+    }
+
+    fn written(self, wells: &[Well]) -> Option<Typed> {
+        let mut places: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        for well in wells {
+            match (&well.of, well.written(self.comma)) {
+                (Of::Reading(None), Some(written)) => return Some(Typed::One(written)),
+                (Of::Reading(Some(place)), Some(written)) => places.entry(place.clone()).or_default().push(written),
+                _ => {}
             }
-            (!places.is_empty()).then_some(Typed::Places(places))
-        })
+        }
+        (!places.is_empty()).then_some(Typed::Places(places))
     }
 
     /// A temperature as typed.

@@ -1,20 +1,23 @@
 //! A reading: its wells, the gauge it is read with, and what it comes to while the digits are pressed.
 
+use std::time::Duration;
+
 use leptos::{prelude::*, task::spawn_local};
 use muster_core::{
     check::Yields,
     instrument::Instrument,
     judge::{Context, Outcome},
     record::{
-        payload::{ReadingTaken, ThingSet},
+        payload::{ReadingTaken, ThingSet, Typed},
         provisional::{self, Tried},
     },
     words::Use,
+    yard::Units,
 };
 use muster_draw::{gauge::gauge, merge, ruler::Tone};
 
 use super::{
-    about::{comma, planned},
+    about::{About, comma, planned},
     course::Standing,
     fields::{Fields, Of},
     gauges::{chosen, fitting, reads, recall},
@@ -27,6 +30,9 @@ use crate::{
     ui::{Drawn, Icon, Keypad, verdict_word},
     words::t,
 };
+
+/// After so long what a key needs is made ready: the screen stands then, and a thumb is not there yet.
+const WARM: Duration = Duration::from_millis(120);
 
 /// What a reading is typed into.
 #[derive(Clone, Copy)]
@@ -49,6 +55,7 @@ pub(super) fn ReadAnswer(walking: Walking) -> impl IntoView {
     let Some((reading, instruments)) = untrack(|| begin(walking)) else { return ().into_any() };
     let Reading { fields, .. } = reading;
     let told = Memo::new(move |_| reading.told());
+    set_timeout(move || _ = walking.sheet.try_get_untracked().map(|_| reading.warm()), WARM);
     let pressed = UnsyncCallback::new(move |pressed| fields.press(pressed));
     let could_not = move |_| walking.sheet.set(Sheet::CouldNotSee);
     view! {
@@ -97,13 +104,13 @@ fn begin(walking: Walking) -> Option<(Reading, Vec<Instrument>)> {
 }
 
 impl Reading {
-    fn payload(self) -> Option<ReadingTaken> {
+    fn payload(self, figures: Option<Typed>) -> Option<ReadingTaken> {
         let why = self.why.get();
         Some(ReadingTaken {
             machine: self.walking.machine(),
             walk_round: self.walking.walk,
             check: self.walking.check(),
-            read: self.fields.figures()?,
+            read: figures?,
             with: self.with.get(),
             tyre: self.fields.temperature(&Of::Tyre),
             air: self.fields.temperature(&Of::Air),
@@ -123,13 +130,17 @@ impl Reading {
             Some(Yields::Read(measure)) => self.fields.units(measure, own),
             _ => own,
         };
-        let Some(payload) = self.payload() else {
+        let Some(payload) = self.payload(self.fields.figures()) else {
             let answered = about.answers(self.walking.walk, &id).next().is_some() && !self.acted.get();
             let outcome = if answered { about.outcome(&id).cloned() } else { None };
             let context = about.context(clock::now());
             let blank = || provisional::blank(&Context { units, ..context? }, about.check(&id)?, one);
             return outcome.or_else(blank).map(Ok);
         };
+        self.tried(&about, units, payload, one)
+    }
+
+    fn tried(self, about: &About, units: Units, payload: ReadingTaken, one: Use) -> Option<Result<Outcome, String>> {
         let by = self.walking.yard.person()?;
         let tried = Tried {
             catalogue: &about.rules.catalogue,
@@ -143,6 +154,20 @@ impl Reading {
             Ok(outcomes) => for_use(outcomes, one).map(Ok),
             Err(why) => Some(Err(why)),
         }
+    }
+
+    /// Works out a figure that nobody typed: a browser makes code ready when it is first run, and the first key is not to
+    /// wait for that.
+    fn warm(self) {
+        let tried = || {
+            let about = self.walking.about()?;
+            let payload = self.payload(self.fields.supposed())?;
+            let outcome = self.tried(&about, about.books.units, payload, Use::Range)?.ok()?;
+            let drawn = gauge(&outcome, outcome.figure.as_ref()?, Tone::Judged(outcome.verdict));
+            Some(drawn.map_or(0, |drawn| drawn.len()))
+        };
+        // What it comes to is nobody's.
+        let _ = std::hint::black_box(untrack(tried));
     }
 
     /// Whether it is to be set, as typed or as answered.
@@ -165,7 +190,7 @@ impl Reading {
 
     /// Writes what is typed, then goes on.
     fn save(self) {
-        let Some(payload) = untrack(|| self.payload()) else { return self.walking.go_on() };
+        let Some(payload) = untrack(|| self.payload(self.fields.figures())) else { return self.walking.go_on() };
         self.remember();
         self.walking.write(payload, move |_| {
             self.fields.clear();
@@ -176,7 +201,7 @@ impl Reading {
     /// Writes what was found if it is typed, then that it was set; what follows is read again.
     fn set(self) {
         let (walking, act) = (self.walking, untrack(|| self.act()));
-        let found = untrack(|| self.payload());
+        let found = untrack(|| self.payload(self.fields.figures()));
         let set = ThingSet { machine: walking.machine(), walk_round: walking.walk, check: walking.check(), act };
         self.remember();
         let done = async move {
@@ -220,8 +245,18 @@ fn Wells(fields: Fields) -> impl IntoView {
     let row = NodeRef::<leptos::html::Div>::new();
     let is_typed = Memo::new(move |_| fields.is_typed());
     Effect::new(move |_| {
-        if let Some(row) = row.get_untracked().filter(|_| is_typed.get()) {
-            row.scroll_into_view();
+        if is_typed.get() {
+            // Behind the digit's own paint, which is not to wait for it.
+            request_animation_frame(move || {
+                set_timeout(
+                    move || {
+                        if let Some(Some(row)) = row.try_get_untracked() {
+                            row.scroll_into_view();
+                        }
+                    },
+                    Duration::ZERO,
+                );
+            });
         }
     });
     let wells = move || {

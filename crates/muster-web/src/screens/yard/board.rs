@@ -1,8 +1,8 @@
 //! The yard's rows: judged in small slices, filtered, found and sorted; shared by the desk's table and the phone's list.
 
-use std::{cell::Cell, rc::Rc, time::Duration};
+use std::{cell::Cell, rc::Rc, sync::Arc};
 
-use leptos::prelude::*;
+use leptos::{prelude::*, task::spawn_local};
 use muster_core::{judge::Verdict, sorted, words::Use};
 
 use super::{
@@ -10,14 +10,14 @@ use super::{
     plans::Plans,
 };
 use crate::{
+    clock,
+    pace::Pace,
     ui::Sorted,
     yard::{Yard, yard},
 };
 
-/// Machines judged in one turn at most, so that no frame waits long.
-const SLICE: usize = 20;
-/// And for how long at most, ms: a slow phone judges fewer.
-const SLICE_MS: f64 = 8.0;
+/// How often what was judged is told while more is, ms: each telling counts and sorts the whole yard.
+const TOLD_MS: f64 = 120.0;
 
 /// What the table is sorted by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -58,6 +58,8 @@ pub(super) struct Counts {
 #[derive(Clone, Copy)]
 pub(super) struct Board {
     pub(super) yard: Yard,
+    /// Fleet numbers in the order of their rows.
+    pub(super) machines: Memo<Arc<Vec<String>>>,
     /// Rises when some have been judged.
     pub(super) judged: RwSignal<u64>,
     /// Which are in view: they are judged first.
@@ -76,6 +78,7 @@ impl Board {
         let yard = yard();
         let board = Self {
             yard,
+            machines: Memo::new(move |_| Arc::new(yard.machines())),
             judged: RwSignal::new(0),
             in_view: RwSignal::new(Vec::new()),
             shown: RwSignal::new(Shown::All),
@@ -92,44 +95,59 @@ impl Board {
             yard.with(|_| ());
             board.in_view.track();
             if !busy.replace(true) {
-                board.go_on(alive.clone(), busy.clone());
+                let (alive, busy) = (alive.clone(), busy.clone());
+                spawn_local(async move {
+                    board.judge(&alive).await;
+                    busy.set(false);
+                });
             }
         });
         board
     }
 
-    /// One slice, then the next in a turn of its own.
-    fn go_on(self, alive: Alive, busy: Rc<Cell<bool>>) {
-        let turn = move || {
-            if !alive.get() {
+    /// Judges what is to be judged, what is in view first, till nothing is left or nobody looks.
+    async fn judge(self, alive: &Alive) {
+        let pace = Pace::begin();
+        pace.turn().await;
+        let mut before = Vec::new();
+        while alive.get() {
+            let waiting = untrack(|| self.waiting());
+            // What cannot be judged waits for good.
+            if waiting.is_empty() || waiting == before {
                 return;
             }
-            let (judged, left) = untrack(|| self.slice());
-            if judged {
-                self.judged.update(|judged| *judged += 1);
+            let (first, mut told) = (self.in_view.get_untracked(), js_sys::Date::now());
+            for (at, id) in waiting.iter().enumerate() {
+                untrack(|| look(&self.yard, id));
+                // What is in view is told as soon as all of it is judged.
+                let seen = first.last() == Some(id);
+                let late = js_sys::Date::now() - told > TOLD_MS;
+                if seen || late || at + 1 == waiting.len() {
+                    self.judged.update(|judged| *judged += 1);
+                    told = js_sys::Date::now();
+                }
+                pace.rest().await;
+                if !alive.get() {
+                    return;
+                }
+                // Whoever scrolled on wants other rows first.
+                if late && self.in_view.with_untracked(|now| *now != first) {
+                    break;
+                }
             }
-            if left { self.go_on(alive, busy) } else { busy.set(false) }
-        };
-        set_timeout(turn, Duration::ZERO);
+            before = waiting;
+        }
     }
 
-    /// Judges some; whether any was, and whether any is left.
-    fn slice(self) -> (bool, bool) {
-        let began = js_sys::Date::now();
+    /// What is to be judged, what is in view first.
+    fn waiting(self) -> Vec<String> {
+        let now = clock::now();
         let in_view = self.in_view.get_untracked();
-        let stale = |id: &String, seen: bool| is_stale(&self.yard, id, seen);
+        let stale = |id: &String, seen: bool| is_stale(&self.yard, id, now, seen);
         let mut waiting: Vec<String> = in_view.iter().filter(|id| stale(id, true)).cloned().collect();
-        let others = self.yard.machines();
-        waiting.extend(others.into_iter().filter(|id| !in_view.contains(id) && stale(id, false)));
-        let mut judged = 0;
-        for id in &waiting {
-            if judged == SLICE || judged > 0 && js_sys::Date::now() - began > SLICE_MS {
-                break;
-            }
-            look(&self.yard, id);
-            judged += 1;
-        }
-        (judged > 0, judged < waiting.len())
+        let machines = self.machines.get_untracked();
+        waiting.extend(machines.iter().filter(|id| stale(id, false) && !in_view.contains(id)).cloned());
+        waiting
     }
 
     /// A machine's row; it changes when the machine is judged again.
@@ -153,9 +171,9 @@ impl Board {
             self.judged.track();
             let one = self.one.get();
             let mut counts = Counts::default();
-            for id in self.yard.machines() {
+            for id in self.machines.get().iter() {
                 counts.all += 1;
-                let Some(glance) = Glance::kept(&id) else {
+                let Some(glance) = Glance::kept(id) else {
                     counts.waiting += 1;
                     continue;
                 };
@@ -177,13 +195,12 @@ impl Board {
             let sought = self.sought.get().trim().to_lowercase();
             let plans = self.plans.get();
             let mut rows: Vec<Sortable> = self
-                .yard
-                .machines()
-                .into_iter()
+                .machines
+                .get()
+                .iter()
                 .enumerate()
                 .filter_map(|(place, id)| {
-                    let glance = Glance::kept(&id);
-                    let row = Sortable { place, glance, id };
+                    let row = Sortable { place, glance: Glance::kept(id), id: id.clone() };
                     (row.is_shown(shown, one) && row.is_sought(&sought, self.yard)).then_some(row)
                 })
                 .collect();
@@ -200,7 +217,7 @@ impl Board {
 struct Sortable {
     place: usize,
     id: String,
-    glance: Option<std::sync::Arc<Glance>>,
+    glance: Option<Arc<Glance>>,
 }
 
 impl Sortable {

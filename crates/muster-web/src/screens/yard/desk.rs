@@ -17,6 +17,8 @@ use crate::{
 
 /// A row's height before one was measured, px: larger type makes them taller.
 const ROW: f64 = 27.0;
+/// Rows drawn before the view was measured.
+const FIRST: usize = 24;
 /// Columns of the table.
 const COLUMNS: &str = "11";
 /// Rows a page key moves by.
@@ -29,7 +31,8 @@ pub(super) fn DeskYard() -> impl IntoView {
     let (counts, order) = (board.counts(), board.order());
     let search = NodeRef::<html::Input>::new();
     let body = NodeRef::<html::Tbody>::new();
-    let span = rows_in_view(body, order);
+    let height = RwSignal::new(ROW);
+    let span = rows_in_view(body, order, height);
     let at = RwSignal::new(0_usize);
     slash_searches(search);
     let keys = move |event: leptos::ev::KeyboardEvent| {
@@ -37,7 +40,7 @@ pub(super) fn DeskYard() -> impl IntoView {
         let Some(to) = moved(&event.key(), at.get_untracked().min(last), last) else { return };
         event.prevent_default();
         at.set(to);
-        go_to(body, order, to);
+        go_to(body, order, to, height);
     };
     let visible = move || {
         let span = span.get();
@@ -46,27 +49,25 @@ pub(super) fn DeskYard() -> impl IntoView {
         board.looks_at(&ids);
         ids
     };
-    let before = move || f64::from(u32::try_from(span.get().from).unwrap_or(0)) * row_height();
-    let after = move || {
-        let behind = order.with(Vec::len).saturating_sub(span.get().to);
-        f64::from(u32::try_from(behind).unwrap_or(0)) * row_height()
-    };
+    let rows = move |count: usize| f64::from(u32::try_from(count).unwrap_or(0)) * height.get();
+    let before = Memo::new(move |_| rows(span.get().from));
+    let after = Memo::new(move |_| rows(order.with(Vec::len).saturating_sub(span.get().to)));
     view! {
         <div class="desk">
             <Mast/>
             <Banner/>
             <main>
-                <Head board counts search go=Callback::new(move |()| { at.set(0); go_to(body, order, 0); })/>
+                <Head board counts search go=Callback::new(move |()| { at.set(0); go_to(body, order, 0, height); })/>
                 <NeedStrip board/>
                 <table class="t yard" aria-rowcount=move || (order.with(Vec::len) + 1).to_string() on:keydown=keys>
                     <caption class="vh">{t!("yard-caption")}</caption>
                     <Heads board/>
                     <tbody node_ref=body>
-                        <tr class="gaprow" aria-hidden="true" hidden=move || before() == 0.0><td colspan=COLUMNS style:height=move || format!("{}px", before())></td></tr>
+                        <tr class="gaprow" aria-hidden="true" hidden=move || before.get() == 0.0><td colspan=COLUMNS style:height=move || format!("{}px", before.get())></td></tr>
                         <ForEnumerate each=visible key=|id: &String| id.clone() let(index, id)>
                             <DeskRow board id index at span/>
                         </ForEnumerate>
-                        <tr class="gaprow" aria-hidden="true" hidden=move || after() == 0.0><td colspan=COLUMNS style:height=move || format!("{}px", after())></td></tr>
+                        <tr class="gaprow" aria-hidden="true" hidden=move || after.get() == 0.0><td colspan=COLUMNS style:height=move || format!("{}px", after.get())></td></tr>
                     </tbody>
                 </table>
                 <Tail board order counts/>
@@ -267,14 +268,13 @@ fn some(count: usize) -> impl IntoView + use<> {
 }
 
 /// Which rows are in view, by how far the page is scrolled.
-fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>) -> RwSignal<Span> {
-    let span = RwSignal::new(Span { from: 0, to: 60 });
+fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, height: RwSignal<f64>) -> RwSignal<Span> {
+    let span = RwSignal::new(Span { from: 0, to: FIRST });
     let look = move || {
         // The frame may come when the screen has gone.
         let Some(Some(body)) = body.try_get_untracked() else { return };
-        let height = row_height();
         let rows = order.with_untracked(Vec::len);
-        let starts = starts(std::iter::repeat_n(height, rows));
+        let starts = starts(std::iter::repeat_n(height.get_untracked(), rows));
         let top = -body.get_bounding_client_rect().top();
         let high = window().inner_height().ok().and_then(|height| height.as_f64()).unwrap_or(900.0);
         let now = Span::of(&starts, top, top + high);
@@ -283,29 +283,36 @@ fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>) -> RwSigna
         }
     };
     let scrolled = window_event_listener(leptos::ev::scroll, move |_| look());
-    let resized = window_event_listener(leptos::ev::resize, move |_| look());
+    // Larger type makes taller rows; to ask while one scrolls would lay the page out at every row.
+    let measure = move || {
+        if let Some(drawn) = row_height().filter(|drawn| height.try_get_untracked().is_some_and(|now| now != *drawn)) {
+            height.set(drawn);
+        }
+        look();
+    };
+    let resized = window_event_listener(leptos::ev::resize, move |_| measure());
     on_cleanup(move || {
         scrolled.remove();
         resized.remove();
     });
     Effect::new(move || {
         order.track();
-        request_animation_frame(look);
+        request_animation_frame(measure);
     });
     span
 }
 
-/// A row's height as it is drawn.
-fn row_height() -> f64 {
+/// A row's height as it is drawn; none before one is.
+fn row_height() -> Option<f64> {
     let drawn = document().query_selector(".yard tr.row").ok().flatten();
-    drawn.map(|row| row.get_bounding_client_rect().height()).filter(|height| *height > 10.0).unwrap_or(ROW)
+    drawn.map(|row| row.get_bounding_client_rect().height()).filter(|height| *height > 10.0)
 }
 
 /// Brings a row into view and puts the focus there.
-fn go_to(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, place: usize) {
+fn go_to(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, place: usize, height: RwSignal<f64>) {
     let Some(id) = order.with_untracked(|order| order.get(place).cloned()) else { return };
     if let Some(body) = body.get_untracked() {
-        let height = row_height();
+        let height = height.get_untracked();
         let top = body.get_bounding_client_rect().top() + f64::from(u32::try_from(place).unwrap_or(0)) * height;
         let high = window().inner_height().ok().and_then(|height| height.as_f64()).unwrap_or(900.0);
         let by = if top < 60.0 { top - 60.0 } else { (top + 2.0 * height - high).max(0.0) };

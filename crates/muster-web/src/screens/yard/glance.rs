@@ -103,13 +103,13 @@ impl Glance {
 }
 
 /// Whether a machine has to be judged again; what is looked at is judged each minute.
-pub(super) fn is_stale(yard: &Yard, id: &str, in_view: bool) -> bool {
+pub(super) fn is_stale(yard: &Yard, id: &str, now: Moment, in_view: bool) -> bool {
     let Some(kept) = Glance::kept(id) else { return true };
     let same = yard.with(|held| {
         held.machine(id).is_some_and(|state| Arc::ptr_eq(state, &kept.state))
             && Arc::ptr_eq(&held.known().yard, &kept.yard)
     });
-    let old = clock::now().seconds_since(kept.at) >= if in_view { 60 } else { OLD_S };
+    let old = now.seconds_since(kept.at) >= if in_view { 60 } else { OLD_S };
     !same.unwrap_or(true) || old
 }
 

@@ -33,7 +33,7 @@ pub(super) fn NeedStrip(
         if needs.is_empty() {
             return view! { <p class="strip strip--none cap">{t!("tomorrow-none")}</p> }.into_any();
         }
-        let machines = board.yard.machines();
+        let machines = board.machines.get();
         let mut taken: Vec<String> = needs.iter().flat_map(|need| need.given.iter().cloned()).collect();
         let strips = needs.into_iter().map(|need| {
             let filled = need.filled(&machines, &taken);

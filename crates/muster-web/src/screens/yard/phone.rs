@@ -23,6 +23,9 @@ const HEAD: f64 = 40.0;
 const PLAIN: f64 = 68.0;
 const WITH_USES: f64 = 94.0;
 
+/// Lines drawn before the view was measured.
+const FIRST: usize = 8;
+
 /// A line of the list.
 #[derive(Clone, Debug, PartialEq)]
 enum Line {
@@ -84,7 +87,7 @@ pub(super) fn PhoneYard() -> impl IntoView {
 fn Lines(board: Board, lines: Memo<Vec<Line>>, counts: Memo<Counts>) -> impl IntoView {
     let list = NodeRef::<html::Div>::new();
     let scale = type_scale();
-    let span = RwSignal::new(Span { from: 0, to: 30 });
+    let span = RwSignal::new(Span { from: 0, to: FIRST });
     let tops = Memo::new(move |_| lines.with(|lines| starts(lines.iter().map(|line| line.height(scale)))));
     let look = move || {
         // The frame may come when the screen has gone.

@@ -1,0 +1,61 @@
+// What somebody is filling is not drawn anew under their hand when news of the machine comes in, and is shown when they
+// have done.
+import { test, before, after } from "node:test";
+import assert from "node:assert/strict";
+import { browse, desk, serve } from "./yard.mjs";
+
+const PATIENT = { timeout: 180_000 };
+let server, browser, page;
+
+before(async () => {
+  server = await serve();
+  browser = await browse();
+  page = await desk(browser, server.address);
+});
+
+after(async () => {
+  await browser?.close();
+  await server?.stop();
+});
+
+/** Writes from elsewhere, as another phone would. */
+async function write(asked) {
+  const answer = await page.request.post("/api/v1/commands", { data: asked });
+  assert.equal(answer.status(), 201, await answer.text());
+}
+
+test("a reason half typed outlasts a tag that somebody else hangs", async () => {
+  await page.goto("/machines/H-15");
+  const tags = page.locator("#tags");
+  const form = tags.locator("details", { has: page.locator("summary", { hasText: "Hang a hold tag" }) });
+  await form.locator("summary").click(PATIENT);
+  await form.getByLabel("Why").pressSequentially("oil on ");
+
+  await write({ do: "tag", machine: "H-15", why: "chain is slack", number: null });
+  // The plate says it at once.
+  await page.locator(".plate--m.hold").waitFor({ timeout: 30_000 });
+  await form.getByLabel("Why").pressSequentially("the ground");
+  assert.equal(await form.getByLabel("Why").inputValue(), "oil on the ground");
+  assert.ok(await form.evaluate((of) => of.open));
+  assert.equal(await tags.getByRole("heading", { name: "chain is slack" }).count(), 0);
+
+  await form.locator("summary").click();
+  await tags.getByRole("heading", { name: "chain is slack" }).waitFor({ timeout: 10_000 });
+  assert.deepEqual(page.faults, []);
+});
+
+test("so does a note of a job, on the machine's page and among all jobs", async () => {
+  for (const [path, why] of [["/machines/H-15", "first"], ["/jobs", "second"]]) {
+    await page.goto(path);
+    if (path.startsWith("/machines")) {
+      await write({ do: "write", kind: "job-opened", payload: { machine: "H-15", job: "chain-slack", why: "it hangs", findings: [], tags: [] } });
+    }
+    const job = page.locator("article.job", { hasText: "it hangs" });
+    await job.getByLabel("Note").fill(why, PATIENT);
+    const finding = { machine: "H-15", walk_round: null, check: null, what: `${why} scratch`, class: "minor", uses: ["range"], feedback: false };
+    await write({ do: "write", kind: "finding-raised", payload: finding });
+    await page.waitForTimeout(2_500);
+    assert.equal(await job.getByLabel("Note").inputValue(), why, path);
+  }
+  assert.deepEqual(page.faults, []);
+});
