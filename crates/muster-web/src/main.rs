@@ -21,7 +21,11 @@ fn main() {
     spawn_local(async {
         let pace = pace::Pace::begin();
         let rules = yard::rules(&pace).await;
-        // In a turn of its own: both at once would be long for a slow phone.
+        // Each in a turn of its own: all at once would be long for a slow phone.
+        pace.turn().await;
+        words::prepare();
+        pace.turn().await;
+        ui::prepare();
         pace.turn().await;
         begin(rules);
     });

@@ -24,6 +24,11 @@ thread_local! {
     static SPOKEN: OnceCell<FluentBundle<FluentResource>> = const { OnceCell::new() };
 }
 
+/// Reads the texts, which is done once and takes its time.
+pub(crate) fn prepare() {
+    SPOKEN.with(|spoken| _ = spoken.get_or_init(bundle));
+}
+
 /// A message by its name. A name nobody has written is shown as it is, so that it is seen; a test finds it first.
 pub(crate) fn words(name: &str, values: &[(&str, FluentValue<'_>)]) -> String {
     SPOKEN.with(|spoken| {

@@ -56,7 +56,7 @@ fn said(link: &Link, is_demonstration: bool, is_revoked: bool) -> Option<(String
     if is_revoked {
         return Some((t!("device-revoked"), unsent));
     }
-    if link.other_tab {
+    if link.is_other {
         return Some((t!("other-tab"), unsent));
     }
     if link.signed_out {

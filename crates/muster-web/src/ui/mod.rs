@@ -26,4 +26,4 @@ pub(crate) use ready::{Ready, UseWord, UseWords, station_of, use_words};
 pub(crate) use sign::{PinSheet, Sign};
 pub(crate) use table::{SortHead, Sorted, Span, starts};
 pub(crate) use toast::{Toasts, toast};
-pub(crate) use when::{clock_of, date_text, day, is_today, when, when_text};
+pub(crate) use when::{clock_of, date_text, day, is_today, prepare, when, when_text};

@@ -22,6 +22,11 @@ enum Form {
     Year,
 }
 
+/// Makes ready what every screen's head says the day with: a browser reads its calendars for the first of them.
+pub(crate) fn prepare() {
+    long_day(clock::now());
+}
+
 /// Hours and minutes.
 pub(crate) fn clock_of(at: Moment) -> String {
     written(at, Form::Clock)

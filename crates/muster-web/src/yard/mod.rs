@@ -95,8 +95,10 @@ pub(crate) struct Link {
     pub(crate) enrolled: bool,
     /// The session is over: sign in to send.
     pub(crate) signed_out: bool,
-    /// Another tab writes; this one looks.
+    /// Another tab writes, or may: this one looks.
     pub(crate) other_tab: bool,
+    /// That another does is known, and not still asked.
+    pub(crate) is_other: bool,
     /// What could not be kept here.
     pub(crate) trouble: Option<String>,
     /// The browser threw away what it was given, with so many records that were not sent.

@@ -18,14 +18,14 @@ impl Yard {
         let locks = get(&window().navigator(), "locks").filter(|locks| !locks.is_undefined());
         let request = locks.as_ref().and_then(|locks| get(locks, "request")?.dyn_into::<js_sys::Function>().ok());
         let (Some(locks), Some(request)) = (locks, request) else { return };
-        self.link.update(|link| link.other_tab = true);
+        self.link.update(|link| (link.other_tab, link.is_other) = (true, !if_free));
         let answered =
             Closure::<dyn FnMut(wasm_bindgen::JsValue) -> js_sys::Promise>::new(move |lock: wasm_bindgen::JsValue| {
                 if lock.is_null() {
                     self.ask_for_the_pen(false);
                     return js_sys::Promise::resolve(&lock);
                 }
-                self.link.update(|link| link.other_tab = false);
+                self.link.update(|link| (link.other_tab, link.is_other) = (false, false));
                 if !if_free {
                     // What the other tab wrote is on the disk.
                     spawn_local(async move {

@@ -103,21 +103,24 @@ fn OneMachine(id: String) -> impl IntoView {
     // Every sync tells anew who acts: only a change draws again.
     let who = Memo::new(move |_| (yard.me.get(), yard.names.get()));
     let state = Memo::new(move |_| Of(known.get().0.map(|seen| seen.state)));
-    let turn = in_turns(move || known.with(|known| known.0.is_some()));
-    let of_state = move |draw: fn(&MachineState) -> AnyView| {
+    let (whole, read) = (RwSignal::new(None::<Arc<MachineView>>), RwSignal::new(None::<Arc<ReadingsView>>));
+    let turn = in_turns({
+        let id = id.clone();
+        move || known.with(|known| known.0.is_some()).then(|| read.set(held_readings(yard, &id))).is_some()
+    });
+    let of_state = move |at: u8, draw: fn(&MachineState) -> AnyView| {
         let hand = Hand::new();
         let drawn = Memo::new(move |before: Option<&(Of, _)>| {
             // What somebody is filling is drawn again when they have done.
             before.filter(|_| hand.is_full()).cloned().unwrap_or_else(|| (state.get(), who.get()))
         });
-        let beside = turn.at(1);
+        let beside = turn.at(at);
         move || {
             let state = beside.get().then(|| drawn.get().0.0)??;
             provide_context(hand);
             Some(untrack(|| draw(&state)))
         }
     };
-    let (whole, read) = (RwSignal::new(None::<Arc<MachineView>>), RwSignal::new(None::<Arc<ReadingsView>>));
     let of = id.clone();
     Effect::new(move |before: Option<bool>| {
         let is_known = state.with(|state| state.0.is_some());
@@ -125,7 +128,7 @@ fn OneMachine(id: String) -> impl IntoView {
         let wait = if before == Some(true) { SENT } else { Duration::ZERO };
         if is_known {
             let of = of.clone();
-            set_timeout(move || fetch(yard, &of, whole, read), wait);
+            set_timeout(move || fetch(&of, whole, read), wait);
         }
         is_known
     });
@@ -145,11 +148,13 @@ fn OneMachine(id: String) -> impl IntoView {
         who.track();
         let seen = second.get().then(|| known.get().0)??;
         untrack(|| {
-            in_context(yard, &seen, |yard, context, _, judgement| readings::readings(yard, context, judgement, read))
+            in_context(yard, &seen, |yard, context, _, judgement| {
+                readings::readings(yard, context, judgement, read, turn)
+            })
         })
     };
-    let third = turn.at(2);
-    let history = move || match (whole.get(), third.get().then(|| state.get().0)?) {
+    let below = turn.at(BESIDE + 1);
+    let history = move || match (whole.get(), below.get().then(|| state.get().0)?) {
         (_, None) => None,
         (Some(view), _) => Some(history::history(yard, &view, true)),
         (None, Some(state)) => {
@@ -163,7 +168,7 @@ fn OneMachine(id: String) -> impl IntoView {
     };
     let next = {
         let id = id.clone();
-        let turn = turn.at(1);
+        let turn = turn.at(BESIDE);
         move || {
             who.track();
             turn.get()
@@ -185,6 +190,7 @@ fn OneMachine(id: String) -> impl IntoView {
                 {lacks}
                 {judged(0, facts::facts)}
                 <div class="middle">
+                    {of_state(0, tags::contradictions)}
                     <ByCode/>
                     {of_state(tags::contradictions)}
                     {judged(0, |yard, _, _, judgement| readings::reasons(yard, judgement))}
@@ -192,6 +198,10 @@ fn OneMachine(id: String) -> impl IntoView {
                 </div>
                 <aside aria-label=t!("next-and-history")>
                     {next}
+                    {of_state(BESIDE, tags::tags)}
+                    {of_state(BESIDE, work::findings)}
+                    {of_state(BESIDE, work::jobs)}
+                    {of_state(BESIDE, tags::service_state)}
                     {of_state(tags::tags)}
                     {of_state(work::findings)}
                     {of_state(work::jobs)}
@@ -199,10 +209,10 @@ fn OneMachine(id: String) -> impl IntoView {
                     {of_state(of_machine)}
                     {history}
                 </aside>
-                {judged(2, facts::known)}
+                {judged(BESIDE + 1, facts::known)}
                 <div class="below">
-                    {judged(3, |_, context, _, judgement| sheet::sheet(context, judgement))}
-                    {judged(4, sheet::answers)}
+                    {judged(BESIDE + 2, |_, context, _, judgement| sheet::sheet(context, judgement))}
+                    {judged(BESIDE + 3, sheet::answers)}
                 </div>
             </main>
             {foot}
@@ -214,8 +224,12 @@ fn OneMachine(id: String) -> impl IntoView {
 #[derive(Clone, Copy)]
 struct Turns(RwSignal<u8>);
 
+/// Pieces that the readings come in; they begin with the second.
+const READINGS: u8 = 5;
+/// The piece behind them.
+const BESIDE: u8 = READINGS + 1;
 /// The last piece of the page.
-const LAST: u8 = 4;
+const LAST: u8 = BESIDE + 3;
 
 /// Begins to draw once there is something to draw.
 fn in_turns(begins: impl Fn() -> bool + Send + Sync + 'static) -> Turns {
@@ -275,17 +289,18 @@ fn in_context<T>(
     Some(draw(yard, &Context { machine: &machine, ..context }, &seen.state, &seen.judgement))
 }
 
-/// The whole history is the server's; without signal what is held is shown.
-fn fetch(yard: Yard, id: &str, whole: RwSignal<Option<Arc<MachineView>>>, read: RwSignal<Option<Arc<ReadingsView>>>) {
+/// What was read, as far as this device carries it.
+fn held_readings(yard: Yard, id: &str) -> Option<Arc<ReadingsView>> {
     let held = untrack(|| {
         yard.with(|held| {
             held.machine(id).map(|state| ReadingsView::of(state, &yard.rules().catalogue, held.known().yard.units))
         })
-    })
-    .flatten();
-    if read.try_with_untracked(Option::is_none) == Some(true) {
-        read.set(held.map(Arc::new));
-    }
+    });
+    held.flatten().map(Arc::new)
+}
+
+/// The whole history is the server's; without signal what is held is shown.
+fn fetch(id: &str, whole: RwSignal<Option<Arc<MachineView>>>, read: RwSignal<Option<Arc<ReadingsView>>>) {
     let door = format!("/api/v1/machines/{id}");
     spawn_local(async move {
         if let Ok(view) = ask::<ReadingsView>("GET", &format!("{door}/readings"), None::<&()>).await {

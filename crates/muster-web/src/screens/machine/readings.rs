@@ -15,11 +15,12 @@ use muster_draw::{
     gauge::{authority, gauge, gauge_after},
     merge::{Merged, is_to_set, unfit},
     number::sentence,
-    ruler::Tone,
+    ruler::{Ruler, Tone},
 };
 use muster_wire::readings::{CheckReadings, ReadingsView};
 use wasm_bindgen::JsCast;
 
+use super::{READINGS, Turns};
 use crate::{
     ui::{Drawn, when_text},
     words::t,
@@ -79,6 +80,7 @@ pub(super) fn readings(
     context: &Context<'_>,
     judgement: &Judgement,
     known: RwSignal<Option<Arc<ReadingsView>>>,
+    turns: Turns,
 ) -> AnyView {
     let planned = judgement.planned().map_or(Use::Range, |of| of.one);
     let mut worst: BTreeMap<&str, &Outcome> = BTreeMap::new();
@@ -92,7 +94,17 @@ pub(super) fn readings(
     }
     let mut outcomes: Vec<&Outcome> = worst.into_values().collect();
     outcomes.sort_by(|a, b| a.gravity(b));
-    let parts: Vec<AnyView> = outcomes.into_iter().filter_map(|outcome| part(yard, context, outcome, known)).collect();
+    let a_piece = outcomes.len().div_ceil(READINGS.into()).max(1);
+    let parts: Vec<AnyView> = outcomes
+        .into_iter()
+        .enumerate()
+        .filter_map(|(at, outcome)| {
+            let part = part(yard, context, outcome, known)?;
+            // The worst are drawn first, the rest as the browser has its turns.
+            let turn = turns.at(1 + u8::try_from(at / a_piece).unwrap_or(READINGS));
+            Some((move || turn.get().then(|| untrack(&part))).into_any())
+        })
+        .collect();
     let none = parts.is_empty().then(|| view! { <p class="nothing cap">{t!("no-readings")}</p> });
     view! {
         <div class="rulehead rulehead--gap"><h2>{t!("readings")}</h2><span class="cap">{t!("worst-first")}</span></div>
@@ -102,69 +114,80 @@ pub(super) fn readings(
     .into_any()
 }
 
+/// A reading, ready to be drawn.
 fn part(
     yard: Yard,
     context: &Context<'_>,
     outcome: &Outcome,
     known: RwSignal<Option<Arc<ReadingsView>>>,
-) -> Option<AnyView> {
-    let figure = outcome.figure.as_ref()?;
+) -> Option<impl Fn() -> AnyView + Send + 'static> {
+    let tone = Tone::Judged(outcome.verdict);
+    Ruler::of(outcome.figure.as_ref()?, tone, authority(outcome).0)?;
+    let (limits, is_raw) = (limits_of(context, &outcome.check, outcome.one), is_raw(context, &outcome.check));
+    let (outcome, way) = (outcome.clone(), untrack(|| yard.way_unit()));
+    Some(move || {
+        let check = outcome.check.clone();
+        // Drawn again only where more of it is known.
+        let own =
+            Memo::new(move |_| known.with(|known| known.as_ref()?.checks.iter().find(|of| of.check == check).cloned()));
+        drawn(yard, &outcome, (limits, is_raw, way), own)
+    })
+}
+
+fn drawn(
+    yard: Yard,
+    outcome: &Outcome,
+    (limits, is_raw, way): (Option<Limits>, bool, Unit),
+    known: Memo<Option<CheckReadings>>,
+) -> AnyView {
     let tone = if is_to_set(outcome) { Tone::Set } else { Tone::Judged(outcome.verdict) };
-    let drawn = gauge(outcome, figure, tone)?;
     let (tag, line, rest) = authority(outcome);
     let set = outcome
         .set
         .as_ref()
         .map(|set| t!("its-was-set", found = set.found.as_str(), now = set.now.as_str(), act = set.act.as_str()));
     let source = (!tag.is_empty()).then(|| view! { <span class=format!("src src--{line}")>{tag}</span> });
-    let limits = limits_of(context, &outcome.check, outcome.one);
     // What was read before comes from the record: till it is here the ruler stands without.
     let ruler = {
         let own = outcome.clone();
-        let is_raw = is_raw(context, &outcome.check);
         move || {
+            let figure = own.figure.as_ref()?;
             let read = known.with(|known| known.as_ref().filter(|_| is_raw).map(|known| before(known, &own)));
-            let marked = read.and_then(|read| gauge_after(&own, own.figure.as_ref()?, &read, tone));
-            view! { <Drawn markup=marked.unwrap_or_else(|| drawn.clone())/> }
+            let marked = read.and_then(|read| gauge_after(&own, figure, &read, tone));
+            marked.or_else(|| gauge(&own, figure, tone)).map(|markup| view! { <Drawn markup/> })
         }
     };
-    let (check, name) = (outcome.check.clone(), outcome.name.clone());
-    let way = untrack(|| yard.way_unit());
+    let name = outcome.name.clone();
+    let chart = move || trend(chart(&known.get()?, limits?, way));
+    view! {
+        <section class="part gauge" aria-label=name.clone()>
+            <div class="ph">
+                <svg class="glyph" width="18" height="18" role="img" aria-label=outcome.verdict.as_str()><use href=format!("#g-{}", outcome.verdict)></use></svg>
+                <h3>{name.clone()}</h3>
+                <span class="cap">{(outcome.one != Use::Range && outcome.verdict != Verdict::Fit).then(|| outcome.one.as_str())}</span>
+            </div>
+            {ruler}
+            <p class="srcline">{source} " " <span class="cap">{rest.to_owned()}</span> {set.map(|set| view! { <span class="cap">{set}</span> })}</p>
+            {by_whom(yard, outcome)}
+            {chart}
+        </section>
+    }
+    .into_any()
+}
+
+/// Its readings over the distance, drawn when they are looked at; none with too few.
+fn trend(chart: Chart) -> Option<AnyView> {
+    if !chart.shows() {
+        return None;
+    }
     let open = RwSignal::new(false);
-    let chart = move || {
-        let known = known.get()?;
-        let of = known.checks.iter().find(|of| of.check == check)?;
-        let charted = chart(of, limits?, way);
-        if !charted.shows() {
-            return None;
-        }
-        let label = t!("over-distance", count = of.readings.len());
-        // Drawn when it is looked at.
-        let drawn = move || open.get().then(|| charted.draw()).flatten().map(|markup| view! { <Drawn markup/> });
-        let turn = move |event: leptos::ev::Event| {
-            let details = event.target().and_then(|of| of.dyn_into::<web_sys::HtmlElement>().ok());
-            open.set(details.is_some_and(|of| of.has_attribute("open")));
-        };
-        Some(
-            view! { <details class="trend" on:toggle=turn open=open.get_untracked()><summary>{label}</summary>{drawn}</details> },
-        )
+    let turn = move |event: leptos::ev::Event| {
+        let details = event.target().and_then(|of| of.dyn_into::<web_sys::HtmlElement>().ok());
+        open.set(details.is_some_and(|of| of.has_attribute("open")));
     };
-    Some(
-        view! {
-            <section class="part gauge" aria-label=name.clone()>
-                <div class="ph">
-                    <svg class="glyph" width="18" height="18" role="img" aria-label=outcome.verdict.as_str()><use href=format!("#g-{}", outcome.verdict)></use></svg>
-                    <h3>{name.clone()}</h3>
-                    <span class="cap">{(outcome.one != Use::Range && outcome.verdict != Verdict::Fit).then(|| outcome.one.as_str())}</span>
-                </div>
-                {ruler}
-                <p class="srcline">{source} " " <span class="cap">{rest.to_owned()}</span> {set.map(|set| view! { <span class="cap">{set}</span> })}</p>
-                {by_whom(yard, outcome)}
-                {chart}
-            </section>
-        }
-        .into_any(),
-    )
+    let label = t!("over-distance", count = chart.places.iter().map(|(_, points)| points.len()).sum::<usize>());
+    let drawn = move || open.get().then(|| chart.draw()).flatten().map(|markup| view! { <Drawn markup/> });
+    Some(view! { <details class="trend" on:toggle=turn><summary>{label}</summary>{drawn}</details> }.into_any())
 }
 
 /// Whether what is read is judged as it is read: marks of warm tyres would stand beside cold ones.
@@ -174,11 +197,11 @@ fn is_raw(context: &Context<'_>, check: &str) -> bool {
 }
 
 /// What was read before at the place that counts, oldest first.
-fn before(known: &ReadingsView, outcome: &Outcome) -> Vec<f64> {
+fn before(known: &CheckReadings, outcome: &Outcome) -> Vec<f64> {
     let Some(figure) = outcome.figure.as_ref() else { return Vec::new() };
     let off = |of: &PlaceFigure| (of.value - figure.value).abs();
     let place = figure.places.iter().min_by(|a, b| off(a).total_cmp(&off(b))).map(|of| of.place.as_str());
-    let of = known.checks.iter().find(|of| of.check == outcome.check && of.unit == figure.unit);
+    let of = Some(known).filter(|of| of.unit == figure.unit);
     let read = of.into_iter().flat_map(|of| &of.readings);
     let its = read.filter(|of| of.place.as_deref() == place && outcome.at.as_deref() != Some(of.at.as_str()));
     its.map(|of| of.value).collect()

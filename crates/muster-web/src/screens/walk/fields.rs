@@ -195,9 +195,9 @@ impl Fields {
     }
 
     /// The same as if a figure had been typed everywhere.
-    pub(super) fn supposed(self) -> Option<Typed> {
+    pub(super) fn supposed(self, figure: &str) -> Option<Typed> {
         let mut wells = self.wells.get_untracked();
-        wells.iter_mut().for_each(|well| well.press(Pressed::Digit('2')));
+        wells.iter_mut().for_each(|well| figure.clone_into(&mut well.typed));
         self.written(&wells)
     }
 

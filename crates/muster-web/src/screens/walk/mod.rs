@@ -22,6 +22,7 @@ mod summary;
 mod tag;
 mod typed;
 mod walking;
+mod worked;
 
 pub(crate) use screen::WalkScreen;
 pub(crate) use start::StartScreen;

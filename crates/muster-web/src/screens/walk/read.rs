@@ -24,25 +24,29 @@ use super::{
     head::{Foot, More, Told, Where},
     look,
     walking::{Sheet, Walking},
+    worked::{Wells, Worked},
 };
 use crate::{
     clock,
-    ui::{Drawn, Icon, Keypad, verdict_word},
+    pace::Pace,
+    ui::{Icon, Keypad, verdict_word},
     words::t,
 };
 
 /// After so long what a key needs is made ready: the screen stands then, and a thumb is not there yet.
 const WARM: Duration = Duration::from_millis(120);
+/// What is worked out for that: one digit as the first key types it, and figures on either side of most limits.
+const SUPPOSED: [&str; 3] = ["2", "0.4", "230"];
 
 /// What a reading is typed into.
 #[derive(Clone, Copy)]
-struct Reading {
+pub(super) struct Reading {
     walking: Walking,
     fields: Fields,
     /// The instrument's number.
     with: RwSignal<Option<String>>,
     /// Why it was far off.
-    why: RwSignal<String>,
+    pub(super) why: RwSignal<String>,
     /// It corrects one's own last answer.
     slip: RwSignal<bool>,
     /// It was set, and is to be read again.
@@ -55,7 +59,7 @@ pub(super) fn ReadAnswer(walking: Walking) -> impl IntoView {
     let Some((reading, instruments)) = untrack(|| begin(walking)) else { return ().into_any() };
     let Reading { fields, .. } = reading;
     let told = Memo::new(move |_| reading.told());
-    set_timeout(move || _ = walking.sheet.try_get_untracked().map(|_| reading.warm()), WARM);
+    set_timeout(move || spawn_local(reading.warm()), WARM);
     let pressed = UnsyncCallback::new(move |pressed| fields.press(pressed));
     let could_not = move |_| walking.sheet.set(Sheet::CouldNotSee);
     view! {
@@ -156,18 +160,26 @@ impl Reading {
         }
     }
 
-    /// Works out a figure that nobody typed: a browser makes code ready when it is first run, and the first key is not to
-    /// wait for that.
-    fn warm(self) {
-        let tried = || {
-            let about = self.walking.about()?;
-            let payload = self.payload(self.fields.supposed())?;
-            let outcome = self.tried(&about, about.books.units, payload, Use::Range)?.ok()?;
-            let drawn = gauge(&outcome, outcome.figure.as_ref()?, Tone::Judged(outcome.verdict));
-            Some(drawn.map_or(0, |drawn| drawn.len()))
-        };
-        // What it comes to is nobody's.
-        let _ = std::hint::black_box(untrack(tried));
+    /// Works out figures that nobody typed, low and high: a browser makes code ready when it is first run, and the first
+    /// key is not to wait for that.
+    async fn warm(self) {
+        let pace = Pace::begin();
+        for figure in SUPPOSED {
+            let tried = || {
+                let about = self.walking.about()?;
+                let payload = self.payload(self.fields.supposed(figure))?;
+                let outcome = self.tried(&about, about.books.units, payload, Use::Range)?.ok()?;
+                let tone = if merge::is_to_set(&outcome) { Tone::Set } else { Tone::Judged(outcome.verdict) };
+                let drawn = gauge(&outcome, outcome.figure.as_ref()?, tone);
+                Some(drawn.map_or(0, |drawn| drawn.len()))
+            };
+            // Whoever went on has taken what is read along; what it comes to is nobody's.
+            if self.walking.sheet.try_get_untracked().is_none() {
+                return;
+            }
+            let _ = std::hint::black_box(untrack(tried));
+            pace.turn().await;
+        }
     }
 
     /// Whether it is to be set, as typed or as answered.
@@ -236,92 +248,6 @@ impl Reading {
 fn for_use(outcomes: Vec<Outcome>, one: Use) -> Option<Outcome> {
     let planned = outcomes.iter().find(|outcome| outcome.one == one).cloned();
     planned.or_else(|| outcomes.into_iter().max_by_key(|outcome| outcome.verdict))
-}
-
-/// The wells.
-#[component]
-fn Wells(fields: Fields) -> impl IntoView {
-    // Well and ruler are both seen once one types.
-    let row = NodeRef::<leptos::html::Div>::new();
-    let is_typed = Memo::new(move |_| fields.is_typed());
-    Effect::new(move |_| {
-        if is_typed.get() {
-            // Behind the digit's own paint, which is not to wait for it.
-            request_animation_frame(move || {
-                set_timeout(
-                    move || {
-                        if let Some(Some(row)) = row.try_get_untracked() {
-                            row.scroll_into_view();
-                        }
-                    },
-                    Duration::ZERO,
-                );
-            });
-        }
-    });
-    let wells = move || {
-        let (at, sign) = (fields.at.get(), fields.sign());
-        let wells = fields.wells.get();
-        let class = match wells.len() {
-            1 => "readings readings--1",
-            2 => "readings readings--2",
-            _ if wells.iter().any(|well| well.of == Of::Air) => "readings readings--3",
-            _ => "readings readings--places",
-        };
-        let each = wells.into_iter().enumerate().map(|(index, well)| {
-            let on = index == at;
-            let figure =
-                if well.typed.is_empty() { well.standing.clone() } else { well.typed.replace('.', &sign.to_string()) };
-            let pressed = if on { "true" } else { "false" };
-            view! {
-                <button class="readout" class:on=on aria-pressed=pressed on:click=move |_| fields.at.set(index)>
-                    <span class="l">{well.label.clone()}</span>
-                    <span class="n">{figure.replace('-', "\u{2212}")}</span><span class="u">{well.unit()}</span>
-                </button>
-            }
-        });
-        let each = each.collect_view();
-        view! { <div node_ref=row class=class>{each}</div> }
-    };
-    view! { {wells} }
-}
-
-/// What it comes to: in a line, on its ruler, worked out.
-#[component]
-fn Worked(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl IntoView {
-    let worked = move || match told.get()? {
-        Err(why) => Some(view! { <p class="working err" role="alert">{why}</p> }.into_any()),
-        Ok(outcome) => {
-            let tone = if merge::is_to_set(&outcome) { Tone::Set } else { Tone::Judged(outcome.verdict) };
-            let drawn = outcome.figure.as_ref().and_then(|figure| gauge(&outcome, figure, tone));
-            let (word, _, rest) = muster_draw::gauge::authority(&outcome);
-            let source = format!("{word} {rest}");
-            let working = outcome.working.iter().map(|line| view! { <li>{line.clone()}</li> }).collect_view();
-            let has_working = !outcome.working.is_empty();
-            let set = outcome.set.clone().map(|set| t!("was-set", found = set.found, now = set.now));
-            Some(
-                view! {
-                    {drawn.map(|markup| view! { <Drawn markup class="ruled"/> })}
-                    <p class="working">{outcome.reason.clone()}</p>
-                    <p class="working">{source}{set.map(|set| view! { " · "<b>{set}</b> })}</p>
-                    {has_working.then(|| view! { <details class="limits"><summary>{t!("worked-out")}</summary><ul>{working}</ul></details> })}
-                }
-                .into_any(),
-            )
-        }
-    };
-    // The field stays while one types in it: only what shows it changes it.
-    let far_off = Memo::new(move |_| {
-        told.with(
-            |told| matches!(told, Some(Ok(of)) if of.working.iter().any(|line| line.starts_with("found far off"))),
-        )
-    });
-    view! {
-        {worked}
-        <Show when=move || far_off.get() || !reading.why.with(String::is_empty)>
-            <label class="field sec"><span>{t!("why-far-off")}</span><input class="input" bind:value=reading.why/></label>
-        </Show>
-    }
 }
 
 /// The instrument, and whether the figure stands beside an earlier one or corrects a slip.

@@ -1,8 +1,11 @@
 //! The yard on a desk: one row a machine, only those in view drawn, sorted by any head, moved through by keys.
 
-use leptos::{html, prelude::*};
+use std::time::Duration;
+
+use leptos::{html, leptos_dom::helpers::TimeoutHandle, prelude::*};
 use leptos_router::{NavigateOptions, hooks::use_navigate};
 use muster_core::words::Use;
+use wasm_bindgen::JsCast;
 
 use super::{
     Filters,
@@ -17,6 +20,8 @@ use crate::{
 
 /// A row's height before one was measured, px: larger type makes them taller.
 const ROW: f64 = 27.0;
+/// So long after it was last moved the page stands still.
+const STILL: Duration = Duration::from_millis(150);
 /// Rows drawn before the view was measured.
 const FIRST: usize = 24;
 /// Columns of the table.
@@ -42,6 +47,17 @@ pub(super) fn DeskYard() -> impl IntoView {
         at.set(to);
         go_to(body, order, to, height);
     };
+    let navigate = use_navigate();
+    // A row is its link as a whole.
+    let open = move |event: leptos::ev::MouseEvent| {
+        let near = |of: &web_sys::Element, what: &str| of.closest(what).ok().flatten();
+        let target = event.target().and_then(|of| of.dyn_into::<web_sys::Element>().ok());
+        let row = target.filter(|of| near(of, "a").is_none()).and_then(|of| near(&of, "tr.row"));
+        let link = row.and_then(|row| row.query_selector("a").ok().flatten());
+        if let Some(href) = link.and_then(|link| link.get_attribute("href")) {
+            navigate(&href, NavigateOptions::default());
+        }
+    };
     let visible = move || {
         let span = span.get();
         let ids: Vec<String> =
@@ -62,7 +78,7 @@ pub(super) fn DeskYard() -> impl IntoView {
                 <table class="t yard" aria-rowcount=move || (order.with(Vec::len) + 1).to_string() on:keydown=keys>
                     <caption class="vh">{t!("yard-caption")}</caption>
                     <Heads board/>
-                    <tbody node_ref=body>
+                    <tbody node_ref=body on:click=open>
                         <tr class="gaprow" aria-hidden="true" hidden=move || before.get() == 0.0><td colspan=COLUMNS style:height=move || format!("{}px", before.get())></td></tr>
                         <ForEnumerate each=visible key=|id: &String| id.clone() let(index, id)>
                             <DeskRow board id index at span/>
@@ -190,7 +206,6 @@ fn DeskRow(
 ) -> impl IntoView {
     let place = Signal::derive(move || span.get().from + index.get());
     let row = board.row(id.clone());
-    let navigate = use_navigate();
     let (href, link_id) = (format!("/machines/{id}"), format!("row-{id}"));
     // One row is reached by the tab key; arrows move from there.
     let reached = move || {
@@ -205,17 +220,8 @@ fn DeskRow(
             None => waiting(board, &id).into_any(),
         }
     };
-    let open = {
-        let href = href.clone();
-        move |event: leptos::ev::MouseEvent| {
-            let target = event.target().map(wasm_bindgen::JsCast::unchecked_into::<web_sys::Element>);
-            if target.is_some_and(|of| of.closest("a").ok().flatten().is_none()) {
-                navigate(&href, NavigateOptions::default());
-            }
-        }
-    };
     view! {
-        <tr class="row" aria-rowindex=move || (place.get() + 2).to_string() on:click=open>
+        <tr class="row" aria-rowindex=move || (place.get() + 2).to_string()>
             <th scope="row" class="no"><a id=link_id href=href tabindex=reached on:focus=move |_| at.set(place.get_untracked())>{id}</a></th>
             {cells}
         </tr>
@@ -282,7 +288,11 @@ fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, height: Rw
             span.set(now);
         }
     };
-    let scrolled = window_event_listener(leptos::ev::scroll, move |_| look());
+    let frozen = StoredValue::new_local(None::<TimeoutHandle>);
+    let scrolled = window_event_listener(leptos::ev::scroll, move |_| {
+        hold_columns(body, frozen);
+        look();
+    });
     // Larger type makes taller rows; to ask while one scrolls would lay the page out at every row.
     let measure = move || {
         if let Some(drawn) = row_height().filter(|drawn| height.try_get_untracked().is_some_and(|now| now != *drawn)) {
@@ -294,12 +304,47 @@ fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, height: Rw
     on_cleanup(move || {
         scrolled.remove();
         resized.remove();
+        frozen.try_update_value(Option::take).flatten().inspect(TimeoutHandle::clear);
     });
     Effect::new(move || {
         order.track();
         request_animation_frame(measure);
     });
     span
+}
+
+/// Keeps the columns as wide as they are while one scrolls: they stand still under the eye, and a browser need not weigh
+/// every cell anew at every frame. At rest they fit what is in them again.
+fn hold_columns(body: NodeRef<html::Tbody>, frozen: StoredValue<Option<TimeoutHandle>, LocalStorage>) {
+    let Some(Some(body)) = body.try_get_untracked() else { return };
+    let Some(table) = body.parent_element() else { return };
+    let heads = || -> Vec<web_sys::HtmlElement> {
+        let first = table.query_selector("thead th").ok().flatten();
+        let all = std::iter::successors(first, web_sys::Element::next_element_sibling);
+        all.filter_map(|head| head.dyn_into().ok()).collect()
+    };
+    match frozen.try_update_value(Option::take).flatten() {
+        Some(still) => still.clear(),
+        None => {
+            let heads = heads();
+            let wide: Vec<f64> = heads.iter().map(|head| head.get_bounding_client_rect().width()).collect();
+            for (head, wide) in heads.iter().zip(wide) {
+                // A column that cannot be held is weighed as before.
+                let _ = head.style().set_property("width", &format!("{wide}px"));
+            }
+            let _ = table.class_list().add_1("is-held");
+        }
+    }
+    let rest = {
+        let (table, heads) = (table.clone(), heads());
+        move || {
+            frozen.try_update_value(Option::take);
+            let _ = table.class_list().remove_1("is-held");
+            heads.iter().for_each(|head| _ = head.style().remove_property("width"));
+        }
+    };
+    let still = set_timeout_with_handle(rest, STILL).ok();
+    frozen.try_update_value(|frozen| *frozen = still);
 }
 
 /// A row's height as it is drawn; none before one is.
@@ -322,7 +367,7 @@ fn go_to(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, place: usize, hei
     request_animation_frame(move || {
         request_animation_frame(move || {
             if let Some(link) = document().get_element_by_id(&format!("row-{id}")) {
-                let _ = wasm_bindgen::JsCast::unchecked_into::<web_sys::HtmlElement>(link).focus();
+                let _ = JsCast::unchecked_into::<web_sys::HtmlElement>(link).focus();
             }
         });
     });
