@@ -24,16 +24,19 @@ async function write(asked) {
   assert.equal(answer.status(), 201, await answer.text());
 }
 
+const finding = (what) => ({ machine: "H-15", walk_round: null, check: null, what, class: "minor", uses: ["range"], feedback: false });
+
 test("a reason half typed outlasts a tag that somebody else hangs", async () => {
   await page.goto("/machines/H-15");
   const tags = page.locator("#tags");
-  const form = tags.locator("details", { has: page.locator("summary", { hasText: "Hang a hold tag" }) });
+  const form = tags.locator("details", { has: page.locator("summary", { hasText: "Hang hold tag" }) });
   await form.locator("summary").click(PATIENT);
   await form.getByLabel("Why").pressSequentially("oil on ");
 
   await write({ do: "tag", machine: "H-15", why: "chain is slack", number: null });
-  // The plate says it at once.
-  await page.locator(".plate--m.hold").waitFor({ timeout: 30_000 });
+  await write({ do: "write", kind: "finding-raised", payload: finding("a bolt is missing") });
+  // The part beside it, which nobody fills, says the news at once.
+  await page.locator("aside").getByRole("heading", { name: "a bolt is missing" }).waitFor({ timeout: 30_000 });
   await form.getByLabel("Why").pressSequentially("the ground");
   assert.equal(await form.getByLabel("Why").inputValue(), "oil on the ground");
   assert.ok(await form.evaluate((of) => of.open));
@@ -48,13 +51,14 @@ test("so does a note of a job, on the machine's page and among all jobs", async 
   for (const [path, why] of [["/machines/H-15", "first"], ["/jobs", "second"]]) {
     await page.goto(path);
     if (path.startsWith("/machines")) {
-      await write({ do: "write", kind: "job-opened", payload: { machine: "H-15", job: "chain-slack", why: "it hangs", findings: [], tags: [] } });
+      await write({ do: "write", kind: "job-opened", payload: { machine: "H-15", job: "oil", why: "it hangs", findings: [], tags: [] } });
     }
     const job = page.locator("article.job", { hasText: "it hangs" });
     await job.getByLabel("Note").fill(why, PATIENT);
-    const finding = { machine: "H-15", walk_round: null, check: null, what: `${why} scratch`, class: "minor", uses: ["range"], feedback: false };
-    await write({ do: "write", kind: "finding-raised", payload: finding });
-    await page.waitForTimeout(2_500);
+    const heard = page.waitForResponse((answer) => answer.url().endsWith("/api/v1/sync/missing"), { timeout: 30_000 });
+    await write({ do: "write", kind: "finding-raised", payload: finding(`${why} scratch`) });
+    await (await heard).finished();
+    await page.waitForTimeout(500);
     assert.equal(await job.getByLabel("Note").inputValue(), why, path);
   }
   assert.deepEqual(page.faults, []);

@@ -1,5 +1,5 @@
-//! What a phone carries, read piece by piece from the bytes the server sent: read at once it would keep a slow phone from
-//! painting, and kept as those bytes it need not be taken apart to be stored.
+//! What a phone carries, read piece by piece from the text the server sent: read at once it would keep a slow phone from
+//! painting, and kept as that text it need not be taken apart to be stored.
 
 use std::collections::BTreeMap;
 
@@ -20,7 +20,7 @@ pub enum Piece {
     Names(BTreeMap<String, String>),
 }
 
-/// Bytes that are not what a phone carries.
+/// A text that is not what a phone carries.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("what is carried cannot be read from byte {at} on: {why}; fetch it anew")]
 pub struct NotCarried {
@@ -32,8 +32,8 @@ pub struct NotCarried {
 
 /// The pieces in their order. After a fault there are no more.
 #[derive(Clone, Debug)]
-pub struct Pieces<'b> {
-    bytes: &'b [u8],
+pub struct Pieces<'t> {
+    text: &'t str,
     at: usize,
     next: Next,
 }
@@ -50,11 +50,11 @@ enum Next {
     Over,
 }
 
-impl<'b> Pieces<'b> {
-    /// The pieces of these bytes.
+impl<'t> Pieces<'t> {
+    /// The pieces of this text.
     #[must_use]
-    pub const fn of(bytes: &'b [u8]) -> Self {
-        Self { bytes, at: 0, next: Next::Start }
+    pub const fn of(text: &'t str) -> Self {
+        Self { text, at: 0, next: Next::Start }
     }
 
     fn read(&mut self) -> Result<Option<Piece>, NotCarried> {
@@ -96,8 +96,8 @@ impl<'b> Pieces<'b> {
     }
 
     fn value<T: DeserializeOwned>(&mut self) -> Result<T, NotCarried> {
-        let rest = self.bytes.get(self.at..).unwrap_or_default();
-        let mut values = serde_json::Deserializer::from_slice(rest).into_iter::<T>();
+        let rest = self.text.get(self.at..).unwrap_or_default();
+        let mut values = serde_json::Deserializer::from_str(rest).into_iter::<T>();
         let value = match values.next() {
             Some(Ok(value)) => value,
             Some(Err(error)) => return Err(self.fault(error.to_string())),
@@ -109,7 +109,7 @@ impl<'b> Pieces<'b> {
 
     /// Passes over blanks and one byte behind them, if it is there.
     fn skip(&mut self, byte: u8) -> bool {
-        let rest = self.bytes.get(self.at..).unwrap_or_default();
+        let rest = self.text.as_bytes().get(self.at..).unwrap_or_default();
         let blanks = rest.iter().take_while(|byte| byte.is_ascii_whitespace()).count();
         let there = rest.get(blanks) == Some(&byte);
         if there {
@@ -158,7 +158,7 @@ mod tests {
     fn the_pieces_are_the_whole() {
         let Carried { catalogue, ends, events, names } = carried();
         for text in [serde_json::to_string(&carried()).unwrap(), serde_json::to_string_pretty(&carried()).unwrap()] {
-            let pieces: Vec<Piece> = Pieces::of(text.as_bytes()).collect::<Result<_, _>>().unwrap();
+            let pieces: Vec<Piece> = Pieces::of(&text).collect::<Result<_, _>>().unwrap();
             let mut wanted = vec![Piece::Catalogue(catalogue.clone()), Piece::Ends(ends.clone())];
             wanted.extend(events.iter().cloned().map(Piece::Event));
             wanted.push(Piece::Names(names.clone()));
@@ -169,8 +169,8 @@ mod tests {
     #[test]
     fn what_is_cut_off_is_not_taken_for_the_whole() {
         let text = serde_json::to_string(&carried()).unwrap();
-        for end in 0..text.len() {
-            let read: Result<Vec<Piece>, _> = Pieces::of(&text.as_bytes()[..end]).collect();
+        for end in (0..text.len()).filter(|end| text.is_char_boundary(*end)) {
+            let read: Result<Vec<Piece>, _> = Pieces::of(&text[..end]).collect();
             assert!(read.is_err(), "{end} bytes");
         }
     }

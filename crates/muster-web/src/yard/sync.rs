@@ -136,7 +136,7 @@ impl Yard {
         let pace = Pace::begin();
         let (mut events, mut series) = (Vec::<Event>::new(), Vec::new());
         let (mut catalogue, mut names) = (String::new(), BTreeMap::new());
-        for piece in Pieces::of(sent) {
+        for piece in Pieces::of(std::str::from_utf8(sent).map_err(|error| error.to_string())?) {
             match piece.map_err(|error| error.to_string())? {
                 Piece::Event(text) => events.extend(Event::given(&text)),
                 Piece::Ends(ends) => series = ends,

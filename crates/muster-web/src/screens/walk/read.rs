@@ -76,7 +76,8 @@ pub(super) fn ReadAnswer(walking: Walking) -> impl IntoView {
         </main>
         <section class="dock" aria-label=t!("answer-and-go-on")>
             <Step reading told/>
-            <Keypad pressed sign=fields.sign() column=Signal::derive(move || fields.column())/>
+            // The keys stay while one types: only another field changes their fourth column.
+            <Keypad pressed sign=fields.sign() column=Memo::new(move |_| fields.column())/>
             <Foot walking><Onward reading told/></Foot>
         </section>
     }
