@@ -176,6 +176,8 @@ fn OneMachine(id: String) -> impl IntoView {
                 .map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> })
         }
     };
+    let beside = turn.at(BESIDE);
+    let waits = move || !beside.get();
     // Under the thumb on a phone.
     let foot = move || {
         yard.may(Kind::WalkRoundOpened).then(|| view! {
@@ -198,9 +200,10 @@ fn OneMachine(id: String) -> impl IntoView {
                 </div>
                 <aside aria-label=t!("next-and-history")>
                     {next}
-                    {of_state(BESIDE, tags::tags)}
+                    // A list is apart from the form beneath it: news show while the form is filled.
+                    <section class="part-of" id="tags" hidden=waits>{of_state(BESIDE, tags::tags)}{of_state(BESIDE, tags::tag_acts)}</section>
                     {of_state(BESIDE, work::findings)}
-                    {of_state(BESIDE, work::jobs)}
+                    <section class="part-of" id="jobs" hidden=waits>{of_state(BESIDE, work::jobs)}{of_state(BESIDE, work::job_acts)}</section>
                     {of_state(BESIDE, tags::service_state)}
                     {of_state(tags::tags)}
                     {of_state(work::findings)}

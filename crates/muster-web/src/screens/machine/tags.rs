@@ -19,7 +19,7 @@ use crate::{
     yard::yard,
 };
 
-/// The hold tags that hang; each is lifted by naming it.
+/// The hold tags that hang.
 pub(super) fn tags(state: &MachineState) -> AnyView {
     let yard = yard();
     let hanging: Vec<_> = state
@@ -43,6 +43,17 @@ pub(super) fn tags(state: &MachineState) -> AnyView {
             }
         })
         .collect();
+    let count = hanging.len();
+    view! {
+        <div class="rulehead"><h2>{t!("hold-tags")}</h2><span class="cap">{count}</span></div>
+        {if hanging.is_empty() { nothing() } else { hanging.into_iter().collect_view().into_any() }}
+    }
+    .into_any()
+}
+
+/// What hangs one, and what lifts those that hang, each by naming it.
+pub(super) fn tag_acts(state: &MachineState) -> AnyView {
+    let yard = yard();
     let names = state.hanging().map(|(id, of)| (id.to_string(), of.hung.why.clone())).collect::<Vec<_>>();
     let (hangs, lifts) = (state.machine.clone(), state.machine.clone());
     let tag: Doing = Box::new(move |answers| {
@@ -54,12 +65,8 @@ pub(super) fn tags(state: &MachineState) -> AnyView {
         let asked = Asked::Untag { machine: lifts.clone(), lifts: named, reason: nth(&answers, 1) };
         async move { yard.act(asked).await.map(drop) }.boxed_local()
     });
-    let count = hanging.len();
-    let may_lift = count > 0 && yard.may(Kind::Untagged);
+    let may_lift = !names.is_empty() && yard.may(Kind::Untagged);
     view! {
-        <section class="part-of" id="tags">
-            <div class="rulehead"><h2>{t!("hold-tags")}</h2><span class="cap">{count}</span></div>
-            {if hanging.is_empty() { nothing() } else { hanging.into_iter().collect_view().into_any() }}
             <div class="acts-row">
                 {yard.may(Kind::Tagged).then(|| view! {
                     <Act label=t!("its-hang-tag") class="btn btn--sm btn--hold" fields=vec![Field::Text(t!("its-why"), true), Field::Text(t!("number-printed"), false)] doing=tag done=t!("its-tag-hung") signs=t!("sign-tag")/>
@@ -68,7 +75,6 @@ pub(super) fn tags(state: &MachineState) -> AnyView {
                     <Act label=t!("untag") fields=vec![Field::Ticks(t!("which-tags"), names), Field::Text(t!("its-why"), true)] doing=untag done=t!("tag-lifted") signs=t!("sign-untag")/>
                 })}
             </div>
-        </section>
     }
     .into_any()
 }

@@ -70,11 +70,21 @@ fn finding(state: &MachineState, id: EventId, of: &FindingState) -> AnyView {
     .into_any()
 }
 
-/// Jobs that are not proven, and a way to open one.
+/// Jobs that are not proven.
 pub(super) fn jobs(state: &MachineState) -> AnyView {
     let yard = yard();
     let cards: Vec<_> = state.unproven().map(|(id, of)| job(yard, state, id, of)).collect();
     let count = cards.len();
+    view! {
+        <div class="rulehead"><h2>{t!("its-jobs-open")}</h2><span class="cap">{count}</span></div>
+        {if cards.is_empty() { nothing() } else { cards.into_iter().collect_view().into_any() }}
+    }
+    .into_any()
+}
+
+/// A way to open one.
+pub(super) fn job_acts(state: &MachineState) -> AnyView {
+    let yard = yard();
     let machine = state.machine.clone();
     let open: Doing = Box::new(move |answers| {
         let (findings, tags) = (named(&nth(&answers, 2)), named(&nth(&answers, 3)));
@@ -88,13 +98,7 @@ pub(super) fn jobs(state: &MachineState) -> AnyView {
     let mut fields = vec![Field::Choice(t!("kind-of-job"), kinds), Field::Text(t!("its-why"), true)];
     fields.push(Field::Ticks(if findings.is_empty() { t!("no-findings") } else { t!("puts-right") }, findings));
     fields.push(Field::Ticks(if tags.is_empty() { t!("no-tags") } else { t!("lifts-tags") }, tags));
-    view! {
-        <section class="part-of" id="jobs">
-            <div class="rulehead"><h2>{t!("its-jobs-open")}</h2><span class="cap">{count}</span></div>
-            {if cards.is_empty() { nothing() } else { cards.into_iter().collect_view().into_any() }}
-            {yard.may(Kind::JobOpened).then(|| view! { <Act label=t!("open-job") fields=fields doing=open done=t!("job-opened")/> })}
-        </section>
-    }
+    view! { {yard.may(Kind::JobOpened).then(|| view! { <Act label=t!("open-job") fields=fields doing=open done=t!("job-opened")/> })} }
     .into_any()
 }
 

@@ -31,7 +31,7 @@ const PAGE: usize = 20;
 
 /// The yard on a desk.
 #[component]
-pub(super) fn DeskYard() -> impl IntoView {
+pub(crate) fn DeskYard() -> impl IntoView {
     let board: Board = expect_context();
     let (counts, order) = (board.counts(), board.order());
     let search = NodeRef::<html::Input>::new();

@@ -11,7 +11,7 @@ use leptos::prelude::*;
 use muster_core::judge::Verdict;
 
 use board::{Board, Counts, Shown};
-use desk::DeskYard;
+pub(crate) use desk::DeskYard;
 use phone::PhoneYard;
 
 use crate::{
@@ -35,7 +35,8 @@ pub(crate) fn YardScreen() -> impl IntoView {
             if narrow.get() {
                 PhoneYard().into_any()
             } else {
-                DeskYard().into_any()
+                // A part of its own: a phone does without.
+                super::parts::desk_yard()
             }
         } else {
             view! { <div class="desk"><Mast/><Banner/><main><h1 class="pageh">{t!("yard-today")}</h1><Nothing/></main></div> }.into_any()
