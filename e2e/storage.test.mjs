@@ -119,7 +119,7 @@ test("of two tabs one writes: the other says so, and takes over when the first i
   await job(second, "by the first tab").waitFor({ timeout: 30_000 });
   await sent(first);
   await first.close();
-  await second.getByText("Open in another tab").waitFor({ state: "detached" });
+  await second.getByText("Open in another tab: this one looks").waitFor({ state: "detached" });
   await openJob(second, "by the second, alone");
   await job(second, "by the second, alone").waitFor();
   await sent(second);
