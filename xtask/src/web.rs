@@ -30,7 +30,7 @@ const CUSTOM: u8 = 0;
 /// Which modules each part needs.
 type Needs = BTreeMap<String, Vec<String>>;
 /// Most bytes of the first screen, compressed.
-const LIMIT: usize = 545_000;
+const LIMIT: usize = 550_000;
 /// What it should come to: how far off it is stands in docs/performance.md.
 const WANTED: usize = 450_000;
 

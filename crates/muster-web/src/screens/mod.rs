@@ -18,7 +18,6 @@ pub(crate) use yard::YardScreen;
 
 later::parts! {
     desk: desk_yard => yard::DeskYard;
-    walk: start => walk::StartScreen, check => walk::WalkScreen, summary => walk::SummaryScreen, fall => kerb::Fall, returned => kerb::Return, rounds => kerb::Rounds, round => kerb::Round, session => kerb::SessionScreen;
     walk: start => walk::StartScreen, check => walk::WalkScreen, summary => walk::SummaryScreen, fall => kerb::Fall, returned => kerb::Return, rounds => kerb::Rounds, round => kerb::Round, session => kerb::SessionScreen, tag => kerb::TagScreen;
     typed: typed_start => walk::TypedStart, typed => walk::TypedScreen;
     scan: scan => kerb::Scan;

@@ -20,8 +20,9 @@ use muster_core::{
 };
 use muster_wire::{machine::MachineView, readings::ReadingsView};
 
-use hand::Hand;
 use super::paper::{ByCode, of_machine};
+use hand::Hand;
+
 use crate::{
     clock,
     pace::Pace,
@@ -192,9 +193,8 @@ fn OneMachine(id: String) -> impl IntoView {
                 {lacks}
                 {judged(0, facts::facts)}
                 <div class="middle">
-                    {of_state(0, tags::contradictions)}
                     <ByCode/>
-                    {of_state(tags::contradictions)}
+                    {of_state(0, tags::contradictions)}
                     {judged(0, |yard, _, _, judgement| readings::reasons(yard, judgement))}
                     {readings}
                 </div>
@@ -205,11 +205,7 @@ fn OneMachine(id: String) -> impl IntoView {
                     {of_state(BESIDE, work::findings)}
                     <section class="part-of" id="jobs" hidden=waits>{of_state(BESIDE, work::jobs)}{of_state(BESIDE, work::job_acts)}</section>
                     {of_state(BESIDE, tags::service_state)}
-                    {of_state(tags::tags)}
-                    {of_state(work::findings)}
-                    {of_state(work::jobs)}
-                    {of_state(tags::service_state)}
-                    {of_state(of_machine)}
+                    {of_state(BESIDE, of_machine)}
                     {history}
                 </aside>
                 {judged(BESIDE + 1, facts::known)}
