@@ -35,6 +35,8 @@ test("24 machines stand on one screen with the verdicts of docs/demo.md", async 
   for (const [id, words_of] of Object.entries(words)) {
     assert.match((await row(id).locator("td").nth(1).innerText()).replace(/\s+/g, " ").trim(), words_of, id);
   }
+  const faces = await page.evaluate(() => document.fonts.load("400 16px 'Atkinson Hyperlegible Next'").then((of) => of.length));
+  assert.ok(faces > 0, "letters stand in the app's own font");
   assert.deepEqual(await axe(page), []);
   assert.deepEqual(page.faults, []);
 });
