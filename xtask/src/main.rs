@@ -71,7 +71,11 @@ enum Task {
         dev: bool,
     },
     /// Builds everything, serves the demonstration and opens it in a browser
-    Demo,
+    Demo {
+        /// With a server that prints, too: typesetting takes some minutes more to build
+        #[arg(long)]
+        paper: bool,
+    },
     /// Measures and writes docs/performance.md; criterion's figures are those of the last `long bench`
     Figures,
     /// Runs the suites too long for every change
@@ -111,7 +115,7 @@ fn run(task: Task) -> anyhow::Result<()> {
         Task::Evidence { check } => evidence::write(&workspace, check),
         Task::Licences => licences::check(&workspace),
         Task::Web { dev } => web::build(&workspace, if dev { web::Build::Dev } else { web::Build::Release }),
-        Task::Demo => web::demo(&workspace),
+        Task::Demo { paper } => web::demo(&workspace, paper),
         Task::Figures => figures::write(&workspace),
         Task::WasmGolden => golden::check(&workspace),
         Task::Long { list: true, .. } => {

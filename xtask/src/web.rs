@@ -100,18 +100,13 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
 }
 
 /// Builds the app and the server, serves the demonstration and opens it.
-pub(crate) fn demo(workspace: &Workspace) -> anyhow::Result<()> {
+pub(crate) fn demo(workspace: &Workspace, paper: bool) -> anyhow::Result<()> {
     build(workspace, Build::Release)?;
-    execute(&mut workspace.cargo(&[
-        "run",
-        "--release",
-        "--package",
-        "muster",
-        "--no-default-features",
-        "--",
-        "serve",
-        "--open",
-    ]))
+    let mut run = workspace.cargo(&["run", "--release", "--package", "muster"]);
+    if !paper {
+        run.arg("--no-default-features");
+    }
+    execute(run.args(["--", "serve", "--open"]))
 }
 
 /// A module without the names and notes in it, which are the greater half.

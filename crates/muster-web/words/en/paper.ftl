@@ -3,7 +3,7 @@ paper = Paper
 paper-needs-server = Paper needs the server: try again with signal.
 paper-not-printed = Not printed: { $why }
 paper-printed = Printed: the file is among your downloads.
-prints-nothing = This server prints no paper.
+prints-nothing = This server was built without typesetting, so nothing is printed here. One that was built with it prints at this place.
 
 ## What is printed
 numbered-tags = Numbered hold tags
