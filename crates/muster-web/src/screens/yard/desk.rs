@@ -20,6 +20,8 @@ use crate::{
 
 /// A row's height before one was measured, px: larger type makes them taller.
 const ROW: f64 = 27.0;
+/// Rows drawn this much otherwise than was measured, px, are measured anew.
+const HEIGHT_PX: f64 = 0.01;
 /// So long after it was last moved the page stands still.
 const STILL: Duration = Duration::from_millis(150);
 /// Rows drawn before the view was measured.
@@ -295,7 +297,8 @@ fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, height: Rw
     });
     // Larger type makes taller rows; to ask while one scrolls would lay the page out at every row.
     let measure = move || {
-        if let Some(drawn) = row_height().filter(|drawn| height.try_get_untracked().is_some_and(|now| now != *drawn)) {
+        let is_other = |drawn: &f64| height.try_get_untracked().is_some_and(|now| (now - *drawn).abs() > HEIGHT_PX);
+        if let Some(drawn) = row_height().filter(is_other) {
             height.set(drawn);
         }
         look();
