@@ -8,18 +8,26 @@ use anyhow::Context;
 use std::env;
 use std::path::{Path, PathBuf};
 
-/// Builds what is shipped and acts in it as people do.
+/// Acts in the app as people do: in the app that is shipped, by the server that the tests have built already.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
-    run(workspace, &["e2e"], &["--test", "--test-concurrency=1", "--test-reporter=spec"])
+    let server = Server { build: &[], program: "debug/muster" };
+    run(workspace, &server, &["e2e"], &["--test", "--test-concurrency=1", "--test-reporter=spec"])
 }
 
 /// Builds what is shipped and measures what it costs a phone.
 pub(crate) fn measure(workspace: &Workspace) -> anyhow::Result<()> {
-    run(workspace, &["e2e", "e2e/measure"], &["measure/app.mjs"])
+    let server = Server { build: &["--release"], program: "release/muster" };
+    run(workspace, &server, &["e2e", "e2e/measure"], &["measure/app.mjs"])
+}
+
+/// A server, how it is built and where it then stands.
+struct Server<'s> {
+    build: &'s [&'s str],
+    program: &'s str,
 }
 
 /// Runs node in the folder of the journeys, with what `folders` need installed.
-fn run(workspace: &Workspace, folders: &[&str], arguments: &[&str]) -> anyhow::Result<()> {
+fn run(workspace: &Workspace, server: &Server<'_>, folders: &[&str], arguments: &[&str]) -> anyhow::Result<()> {
     let browser = path_of(&trust::browser(workspace)?)?;
     let has_node = || workspace.answers("node", &["--version"]) && workspace.answers("npm", &["--version"]);
     if !has_node() {
@@ -29,7 +37,8 @@ fn run(workspace: &Workspace, folders: &[&str], arguments: &[&str]) -> anyhow::R
         return Err(CannotRun("no node with npm: install them".to_owned()).into());
     }
     web::build(workspace, Build::Release)?;
-    execute(&mut workspace.cargo(&["build", "--release", "--quiet", "--package", "muster", "--no-default-features"]))?;
+    let mut build = workspace.cargo(&["build", "--quiet", "--package", "muster", "--no-default-features"]);
+    execute(build.args(server.build))?;
     for folder in folders {
         let mut install = workspace.command("npm");
         install.args(["ci", "--no-audit", "--no-fund", "--loglevel=error"]).current_dir(workspace.path(folder));
@@ -37,7 +46,7 @@ fn run(workspace: &Workspace, folders: &[&str], arguments: &[&str]) -> anyhow::R
     }
     let mut node = workspace.command("node");
     node.args(arguments).current_dir(workspace.path("e2e"));
-    node.env("MUSTER_PROGRAM", workspace.target("release/muster")).env("MUSTER_BROWSER", browser);
+    node.env("MUSTER_PROGRAM", workspace.target(server.program)).env("MUSTER_BROWSER", browser);
     execute(&mut node)
 }
 

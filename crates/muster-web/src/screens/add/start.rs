@@ -7,7 +7,7 @@ use muster_core::record::payload::{MachineRegistered, SheetAttached, YardDescrib
 use super::text::{NewMachine, NewSheet, quoted, slug};
 use crate::{
     screens::people::form::{Choice, Field, Form, sent},
-    ui::Leaf,
+    ui::{Leaf, Nothing},
     words::t,
     yard::yard,
 };
@@ -32,10 +32,13 @@ pub(crate) fn Add() -> impl IntoView {
     let yard = yard();
     let named =
         Memo::new(move |_| yard.with(|held| held.known().state.files.contains_key("yard.toml")).unwrap_or(false));
+    let known = Memo::new(move |_| yard.is_known());
     view! {
-        {move || {
-            let title = if named.get() { t!("add-machine") } else { t!("your-yard") };
-            view! { <Leaf title>{untrack(|| if named.get() { machine() } else { describe() })}</Leaf> }
+        {move || match (known.get(), named.get()) {
+            // A yard that is still being fetched is not one without a name.
+            (false, _) => view! { <Leaf title=t!("add-machine")><Nothing/></Leaf> },
+            (true, true) => view! { <Leaf title=t!("add-machine")>{untrack(machine)}</Leaf> },
+            (true, false) => view! { <Leaf title=t!("your-yard")>{untrack(describe)}</Leaf> },
         }}
     }
 }
