@@ -20,7 +20,7 @@ use super::{
     },
     begin::By,
     due::Typing,
-    row::RowOf,
+    row::{RowOf, how_grave},
     walked_by,
 };
 use crate::{
@@ -137,14 +137,6 @@ fn groups(course: &Course) -> Vec<(Station, Vec<Step>)> {
 fn Found(typing: Typing) -> impl IntoView {
     let (what, class) = (RwSignal::new(String::new()), RwSignal::new(Class::Minor));
     let said = RwSignal::new(None::<String>);
-    let classes = [(Class::Minor, t!("minor")), (Class::Major, t!("major")), (Class::Dangerous, t!("dangerous"))];
-    let options = classes.map(|(one, word)| {
-        let on = move || class.get() == one;
-        view! { <option value=one.as_str() selected=on>{word}</option> }
-    });
-    let choose = move |event: leptos::ev::Event| {
-        event_target_value(&event).parse().into_iter().for_each(|of| class.set(of));
-    };
     let raise = move |_| {
         let words = what.get_untracked().trim().to_owned();
         if words.is_empty() {
@@ -176,7 +168,7 @@ fn Found(typing: Typing) -> impl IntoView {
             <h2>{t!("found-besides")}</h2>
             <div class="two-up">
                 <label class="field"><span>{t!("what-found")}</span><input class="input" bind:value=what/></label>
-                <label class="field"><span>{t!("how-grave")}</span><select class="input" on:change=choose>{options.into_iter().collect_view()}</select></label>
+                {how_grave(class)}
             </div>
             <p><button class="btn" type="button" on:click=raise>{t!("save-finding")}</button></p>
             <p role="status">{move || said.get()}</p>

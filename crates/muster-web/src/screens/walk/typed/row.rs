@@ -296,20 +296,28 @@ fn beside(row: Row) -> AnyView {
     if !row.asks_finding() {
         return ().into_any();
     }
-    let classes = [(Class::Minor, t!("minor")), (Class::Major, t!("major")), (Class::Dangerous, t!("dangerous"))];
-    let options = classes.map(|(class, word)| {
-        let on = move || row.class.get() == class;
-        view! { <option value=class.as_str() selected=on>{word}</option> }
-    });
-    let choose = move |event: leptos::ev::Event| {
-        event_target_value(&event).parse().into_iter().for_each(|class| row.class.set(class));
-    };
     let named = row.check.with_value(|check| check.name.clone());
     view! {
         <div class="twide two-up" role="group" aria-label=named>
             <label class="field"><span>{t!("what-found")}</span><input class="input" bind:value=row.what/></label>
-            <label class="field"><span>{t!("how-grave")}</span><select class="input" on:change=choose>{options.into_iter().collect_view()}</select></label>
+            {how_grave(row.class)}
         </div>
+    }
+    .into_any()
+}
+
+/// How grave what was found is.
+pub(super) fn how_grave(class: RwSignal<Class>) -> AnyView {
+    let classes = [(Class::Minor, t!("minor")), (Class::Major, t!("major")), (Class::Dangerous, t!("dangerous"))];
+    let options = classes.map(|(one, word)| {
+        let on = move || class.get() == one;
+        view! { <option value=one.as_str() selected=on>{word}</option> }
+    });
+    let choose = move |event: leptos::ev::Event| {
+        event_target_value(&event).parse().into_iter().for_each(|of| class.set(of));
+    };
+    view! {
+        <label class="field"><span>{t!("how-grave")}</span><select class="input" on:change=choose>{options.into_iter().collect_view()}</select></label>
     }
     .into_any()
 }
