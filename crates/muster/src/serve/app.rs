@@ -144,10 +144,13 @@ impl App {
     ///
     /// # Errors
     /// As for [`Self::beside`].
-    pub async fn written<T: Send + 'static>(
+    pub async fn written<T: Send + 'static, E>(
         &self,
-        work: impl FnOnce(&Keeper) -> Result<T, NotLet> + Send + 'static,
-    ) -> Result<T, Problem> {
+        work: impl FnOnce(&Keeper) -> Result<T, E> + Send + 'static,
+    ) -> Result<T, Problem>
+    where
+        Problem: From<E>,
+    {
         let (done, cursor) = self
             .beside(move |keeper| {
                 let done = work(keeper)?;
@@ -184,14 +187,7 @@ impl App {
     ) -> Result<T, Problem> {
         let closed = |_| Problem::new(Kind::Unavailable, "the server closes: try again");
         let _place = self.guards().typesetting.acquire().await.map_err(closed)?;
-        let (done, cursor) = self
-            .beside(move |keeper| {
-                let done = work(keeper)?;
-                Ok::<_, Problem>((done, keeper.store().count()?))
-            })
-            .await?;
-        self.announce(cursor);
-        Ok(done)
+        self.written(work).await
     }
 
     /// Runs work that decodes a photo beside the requests, one at a time: a large one takes some hundred megabytes.

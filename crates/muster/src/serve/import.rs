@@ -72,13 +72,7 @@ async fn taken(app: App, who: Who, what: What, (asked, text): (Asked, String)) -
         Some(_) => return Err(Problem::new(Kind::Unreadable, "decimal: point or comma")),
     };
     let (how, now) = (How { dry_run: asked.dry_run, decimal }, app.now());
-    let (report, cursor) = app
-        .beside(move |keeper| {
-            let report = take(keeper, what, &text, how, By { person: &who.person, now })?;
-            Ok::<_, Problem>((report, keeper.store().count()?))
-        })
-        .await?;
-    app.announce(cursor);
+    let report = app.written(move |keeper| take(keeper, what, &text, how, By { person: &who.person, now })).await?;
     Ok(Json(report))
 }
 

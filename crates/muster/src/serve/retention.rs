@@ -33,7 +33,7 @@ pub async fn retain(State(app): State<App>, who: Who) -> Result<Json<RetentionVi
     app.written(move |keeper| {
         let done = held::retain(keeper, &photos, &who.person, now)?;
         let rule = &keeper.known().yard.retention;
-        Ok(Json(RetentionView::of(rule, &done.decided, &BTreeMap::new(), done.refused)))
+        Ok::<_, Problem>(Json(RetentionView::of(rule, &done.decided, &BTreeMap::new(), done.refused)))
     })
     .await
 }

@@ -97,13 +97,7 @@ pub async fn command(
     let Object(asked) = asked?;
     let (command, outing) = asked.read()?;
     let now = when?.0.moment(app.now(), &command)?;
-    let (events, cursor) = app
-        .beside(move |keeper| {
-            let events = keeper.act_for(command, &who.person, now, outing)?;
-            Ok::<_, Problem>((events, keeper.store().count()?))
-        })
-        .await?;
-    app.announce(cursor);
+    let events = app.written(move |keeper| keeper.act_for(command, &who.person, now, outing)).await?;
     Ok((StatusCode::CREATED, Json(Written { events: events.iter().map(ToString::to_string).collect() })))
 }
 
