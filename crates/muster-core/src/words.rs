@@ -145,7 +145,7 @@ named! {
     Intake = "intake",
     /// Handed to another: what has lapsed, for every use.
     Handover = "handover",
-    /// What a fall has ended.
+    /// What a fall has ended and a use needs.
     AfterAFall = "after-a-fall",
     /// After storage: every check.
     BackInService = "back-in-service",
@@ -196,7 +196,7 @@ named! {
 
 named! {
     /// What a gauge is.
-    InstrumentKind, "kind of instrument", "stick-gauge, dial-gauge, digital-gauge, depth-gauge, vernier, feeler, rule, eye, multimeter, hydrometer, refractometer, inclinometer, spring-scale":
+    InstrumentKind, "kind of instrument", "stick-gauge, dial-gauge, digital-gauge, depth-gauge, vernier, feeler, rule, eye, multimeter, hydrometer, refractometer, inclinometer, spring-scale, dial-indicator, ammeter":
     /// A stick gauge for tyre pressure.
     StickGauge = "stick-gauge",
     /// A dial gauge for tyre pressure.
@@ -223,4 +223,8 @@ named! {
     Inclinometer = "inclinometer",
     /// A spring scale.
     SpringScale = "spring-scale",
+    /// A dial indicator, for run-out and play.
+    DialIndicator = "dial-indicator",
+    /// An ammeter, or a multimeter in the line.
+    Ammeter = "ammeter",
 }

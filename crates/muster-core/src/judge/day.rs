@@ -80,7 +80,7 @@ fn made(
     };
     let mut outcome = if oldest.decimal_years() > most {
         new(Verdict::Hold, format!("{} old, at most {}", years(oldest.decimal_years()), years(most)))
-            .todo("Have the part replaced")
+            .todo("Have it replaced")
     } else if then.decimal_years() > most {
         new(
             Verdict::Watch,
@@ -91,7 +91,7 @@ fn made(
                 days_between(on, later)
             ),
         )
-        .todo("Order the part")
+        .todo("Have it replaced before then")
     } else {
         new(Verdict::Fit, format!("{} old, at most {}", years(oldest.decimal_years()), years(most)))
     };

@@ -320,7 +320,11 @@ pub fn asked<'c>(context: &Context<'c>, forms: &[&Form], depth: Depth, one: Use)
     let wanted = |(check, given): (&Check, &[Given<'_>])| match depth {
         Depth::BeforeRide => lapsed((check, given), one),
         Depth::Handover => Use::ALL.iter().any(|one| lapsed((check, given), *one)),
-        Depth::AfterAFall => check.ends_with.contains(&crate::words::Ending::Fall),
+        // What binds no use waits for a full walk-round: this one is the minute's look before it goes on.
+        Depth::AfterAFall => {
+            check.ends_with.contains(&crate::words::Ending::Fall)
+                && Use::ALL.iter().any(|one| check.uses.contains(*one))
+        }
         Depth::Full | Depth::Intake | Depth::BackInService => true,
     };
     let checks = context.catalogue.checks.iter().zip(&given);

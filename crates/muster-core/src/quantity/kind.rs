@@ -23,6 +23,8 @@ pub enum Kind {
     Force,
     /// A voltage; canonical V.
     Voltage,
+    /// An electric current, drawn positive; canonical A.
+    Current,
     /// An angle; canonical degree.
     Angle,
     /// Drop over distance, per cent.
@@ -41,7 +43,7 @@ pub enum Kind {
 
 impl Kind {
     /// All kinds.
-    pub const ALL: [Self; 16] = [
+    pub const ALL: [Self; 17] = [
         Self::GaugePressure,
         Self::AbsolutePressure,
         Self::Temperature,
@@ -51,6 +53,7 @@ impl Kind {
         Self::Mass,
         Self::Force,
         Self::Voltage,
+        Self::Current,
         Self::Angle,
         Self::Inclination,
         Self::Time,
@@ -106,6 +109,8 @@ impl Kind {
             Self::Mass => ("mass", &[U::Kilogram, U::Pound, U::Gram], (0.0, 1500.0)),
             Self::Force => ("force", &[U::Newton, U::PoundForce, U::KilogramForce], (0.0, 20_000.0)),
             Self::Voltage => ("voltage", &[U::Volt, U::Millivolt], (0.0, 1000.0)),
+            // A starter draws some 200 A; charging counts below zero.
+            Self::Current => ("current", &[U::Ampere, U::Milliampere], (-500.0, 500.0)),
             Self::Angle => ("angle", &[U::Degree], (-90.0, 90.0)),
             Self::Inclination => ("inclination", &[U::PercentSlope], (-20.0, 20.0)),
             Self::Time => ("time", &[U::Second, U::Minute, U::Hour, U::Day, U::Year], (0.0, 3.2e9)),

@@ -12,7 +12,7 @@ pub use amount::{Amount, Bounds, OutOfRange, convert};
 pub(crate) use decimal::decimal;
 pub use kind::Kind;
 pub use typed::{
-    AbsolutePressure, Angle, Distance, Force, Frequency, GaugePressure, Inclination, Length, LinearDensity, Mass,
-    Ratio, Speed, Temperature, TemperatureDifference, Time, Voltage,
+    AbsolutePressure, Angle, Current, Distance, Force, Frequency, GaugePressure, Inclination, Length, LinearDensity,
+    Mass, Ratio, Speed, Temperature, TemperatureDifference, Time, Voltage,
 };
 pub use unit::Unit;

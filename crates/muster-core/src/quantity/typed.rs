@@ -62,6 +62,8 @@ quantities! {
     Force: Force { from_newton, newton: Newton; }
     /// A voltage.
     Voltage: Voltage { from_volt, volt: Volt; }
+    /// An electric current; drawn positive, charging negative.
+    Current: Current { from_ampere, ampere: Ampere; from_milliampere, milliampere: Milliampere; }
     /// An angle.
     Angle: Angle { from_degrees, degrees: Degree; }
     /// Drop over distance, per cent; downwards positive.
@@ -96,5 +98,14 @@ mod tests {
         let air = Amount::new(Kind::AbsolutePressure, 101.3, Unit::Kilopascal).unwrap();
         assert_eq!(air.kind(), Kind::AbsolutePressure);
         assert!(Length::try_from(air).is_err());
+    }
+
+    #[test]
+    fn a_current_is_one_in_either_unit() {
+        let drawn = Current::from_milliampere(42.5).unwrap();
+        assert!((drawn.ampere() - 0.0425).abs() < 1e-15 && (drawn.milliampere() - 42.5).abs() < 1e-12);
+        assert_eq!(Unit::find(Kind::Current, "amps"), Some(Unit::Ampere));
+        assert_eq!(Unit::find(Kind::Current, "mA"), Some(Unit::Milliampere));
+        assert!(Current::from_ampere(500.1).is_err() && Current::from_ampere(-2.0).is_ok());
     }
 }

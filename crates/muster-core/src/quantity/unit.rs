@@ -47,6 +47,10 @@ pub enum Unit {
     Millivolt,
     /// Volt.
     Volt,
+    /// Milliampere.
+    Milliampere,
+    /// Ampere.
+    Ampere,
     /// Degree of arc.
     Degree,
     /// Inclination in per cent: drop over distance, times a hundred.
@@ -104,7 +108,7 @@ const fn us(row: &Row) -> Row {
     }
 }
 
-// canonical = value * factor + offset. Canonical units: kPa, K, mm, kg, N, V, degree, per cent
+// canonical = value * factor + offset. Canonical units: kPa, K, mm, kg, N, V, A, degree, per cent
 // slope, s, km/h, kg/m, Hz, 1.
 // Factors are exact by definition: NIST SP 811 (2008) Annex B.8 and BIPM SI Brochure 9 for the
 // metric ones; the international inch is 25.4 mm, the mile 1609.344 m, the pound 0.45359237 kg
@@ -116,7 +120,7 @@ const INCH_MM: f64 = 25.4;
 const MILE_MM: f64 = 1_609_344.0;
 const KELVIN_AT_ZERO_CELSIUS: f64 = 273.15;
 
-static ROWS: [Row; 36] = [
+static ROWS: [Row; 38] = [
     row(Unit::Kilopascal, "kPa", &["kpa"], 1.0),
     row(Unit::Bar, "bar", &[], 100.0),
     us(&row(Unit::Psi, "psi", &["lbf/in2", "lb/in2", "psig"], POUND_KG * GRAVITY_M_S2 * 1e3 / (INCH_MM * INCH_MM))),
@@ -141,6 +145,8 @@ static ROWS: [Row; 36] = [
     us(&row(Unit::PoundForce, "lbf", &[], POUND_KG * GRAVITY_M_S2)),
     row(Unit::Millivolt, "mV", &[], 1e-3),
     row(Unit::Volt, "V", &["volt", "volts"], 1.0),
+    row(Unit::Milliampere, "mA", &[], 1e-3),
+    row(Unit::Ampere, "A", &["amp", "amps", "ampere", "amperes"], 1.0),
     row(Unit::Degree, "°", &["deg", "degree", "degrees"], 1.0),
     row(Unit::PercentSlope, "%", &["percent", "per cent"], 1.0),
     row(Unit::Second, "s", &["sec"], 1.0),

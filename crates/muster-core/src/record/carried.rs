@@ -1,12 +1,13 @@
 //! What a phone carries of the record: the events that still say something, so that it judges and decides as the server
 //! does without holding years of them.
 //!
-//! Left out is what is over and named by nothing that is carried: walk-rounds whose every answer has two newer ones,
-//! outings that are back, tags that are lifted, findings that are closed, jobs that are proven and ended no life since.
+//! Left out is what is over and named by nothing that is carried: answers that have two newer ones, walk-rounds that are
+//! left with none, outings that are back, tags that are lifted, findings that are closed, jobs that are proven and ended no life since.
 //! Nothing is made up: the rest are the events as they were written.
 
 use alloc::{
     collections::{BTreeMap, BTreeSet},
+    string::String,
     vec::Vec,
 };
 
@@ -35,9 +36,10 @@ pub fn of_machine<'e>(state: &MachineState, events: &'e [Event]) -> Vec<&'e Even
         {
             let names = |id: &EventId| of.answers.contains(id);
             let walked = state.walk_rounds.iter().filter(|(_, walk_round)| walk_round.answers.iter().any(names));
-            kept.walk_rounds.extend(walked.map(|(id, _)| *id));
+            kept.whole.extend(walked.map(|(id, _)| *id));
         }
     }
+    kept.walk_rounds.extend(&kept.whole);
     let mut ids: BTreeSet<EventId> = events.iter().filter(|event| kept.holds(event)).map(|event| event.id).collect();
     // What speaks of other events is carried with them.
     let about: Vec<EventId> = events
@@ -71,13 +73,18 @@ pub fn of_yard<'e>(state: &YardState, events: &'e [Event], now: Moment) -> Vec<&
     events.iter().filter(still).collect()
 }
 
-fn day(moment: Moment) -> alloc::string::String {
+fn day(moment: Moment) -> String {
     alloc::string::ToString::to_string(&moment).chars().take(10).collect()
 }
 
 /// What still says something, by the events that began it.
 struct Kept {
+    /// Walk-rounds of which anything is carried.
     walk_rounds: BTreeSet<EventId>,
+    /// Those that are carried whole.
+    whole: BTreeSet<EventId>,
+    /// Of the others, the checks whose answers are.
+    answered: BTreeMap<EventId, BTreeSet<String>>,
     jobs: BTreeSet<EventId>,
     findings: BTreeSet<EventId>,
     tags: BTreeSet<EventId>,
@@ -88,7 +95,7 @@ struct Kept {
 
 impl Kept {
     fn of(state: &MachineState) -> Self {
-        let (mut walk_rounds, since) = living(state);
+        let Living { answered, mut whole, since } = living(state);
         let mut jobs: BTreeSet<EventId> = state
             .jobs
             .iter()
@@ -120,9 +127,11 @@ impl Kept {
                 })
                 .map(|(id, _)| *id),
         );
-        walk_rounds.extend(state.open_findings().filter_map(|(_, of)| of.raised.walk_round));
+        whole.extend(state.open_findings().filter_map(|(_, of)| of.raised.walk_round));
         Self {
-            walk_rounds,
+            walk_rounds: answered.keys().copied().collect(),
+            whole,
+            answered,
             jobs,
             findings,
             tags,
@@ -132,13 +141,17 @@ impl Kept {
         }
     }
 
+    fn is_answered(&self, walk_round: EventId, check: &str) -> bool {
+        self.whole.contains(&walk_round) || self.answered.get(&walk_round).is_some_and(|checks| checks.contains(check))
+    }
+
     fn holds(&self, event: &Event) -> bool {
         match &event.payload {
             Payload::WalkRoundOpened(_) => self.walk_rounds.contains(&event.id),
             Payload::WalkRoundClosed(of) => self.walk_rounds.contains(&of.walk_round),
-            Payload::ReadingTaken(of) => self.walk_rounds.contains(&of.walk_round),
-            Payload::ObservationMade(of) => self.walk_rounds.contains(&of.walk_round),
-            Payload::ThingSet(of) => self.walk_rounds.contains(&of.walk_round),
+            Payload::ReadingTaken(of) => self.is_answered(of.walk_round, &of.check),
+            Payload::ObservationMade(of) => self.is_answered(of.walk_round, &of.check),
+            Payload::ThingSet(of) => self.is_answered(of.walk_round, &of.check),
             Payload::FindingRaised(_) => self.findings.contains(&event.id),
             Payload::FindingClassed(of) => self.findings.contains(&of.finding),
             Payload::FindingClosed(of) => self.findings.contains(&of.finding),
@@ -184,22 +197,34 @@ fn with_lifting(state: &MachineState, jobs: &mut BTreeSet<EventId>) -> BTreeSet<
     }
 }
 
-/// Walk-rounds that hold a newest answer, with the moment of the oldest of those: what ended no life since is spent.
-fn living(state: &MachineState) -> (BTreeSet<EventId>, Moment) {
+/// What of the walk-rounds still says something.
+struct Living {
+    /// The checks whose answers do, by walk-round.
+    answered: BTreeMap<EventId, BTreeSet<String>>,
+    /// The last walk-rounds themselves.
+    whole: BTreeSet<EventId>,
+    /// The moment of the oldest newest answer: what ended no life since is spent.
+    since: Moment,
+}
+
+fn living(state: &MachineState) -> Living {
     let mut answers: BTreeMap<&str, Vec<(Moment, EventId)>> = BTreeMap::new();
     for (id, walk_round) in &state.walk_rounds {
         for answer in &walk_round.form.answers {
             answers.entry(&answer.check).or_default().push((answer.at, *id));
         }
     }
-    let mut kept: BTreeSet<EventId> = newest(state.walk_rounds.iter().map(|(id, of)| (of.form.opened, *id)).collect());
+    let whole = newest(state.walk_rounds.iter().map(|(id, of)| (of.form.opened, *id)).collect());
+    let mut answered: BTreeMap<EventId, BTreeSet<String>> = BTreeMap::new();
     let mut since = None;
-    for given in answers.into_values() {
+    for (check, given) in answers {
         let last = given.iter().map(|(at, _)| *at).max();
         since = [since, last].into_iter().flatten().min();
-        kept.extend(newest(given));
+        for walk_round in newest(given) {
+            answered.entry(walk_round).or_default().insert(check.into());
+        }
     }
-    (kept, since.unwrap_or(Moment::FIRST))
+    Living { answered, whole, since: since.unwrap_or(Moment::FIRST) }
 }
 
 /// The walk-rounds of the newest answers, each counted once.

@@ -101,6 +101,17 @@ fn steady(real: &mut Real, check: &str, here: &Here<'_>) -> Vec<Line> {
             let sides: BTreeMap<_, _> = [side("left"), side("right")].into();
             line(Typed::Places(sides), "E-2", Some(quirks.flash_per_min))
         }
+        "wheel.front.run-out" | "wheel.rear.run-out" => {
+            let mut way = |place: &str| (place.to_string(), vec![fixed(random.between(0.3, 0.9), 1, "mm")]);
+            line(Typed::Places([way("sideways"), way("up and down")].into()), "D-1", None)
+        }
+        "brake.front.run-out" | "brake.rear.run-out" => {
+            line(Typed::One(fixed(random.between(0.03, 0.14), 2, "mm")), "D-1", None)
+        }
+        "battery.cranking" => line(Typed::One(fixed(random.between(10.1, 10.9), 1, "V")), "M-1", None),
+        "battery.charging" => line(Typed::One(fixed(random.between(14.0, 14.4), 1, "V")), "M-1", None),
+        "battery.draw" => line(Typed::One(fixed(random.between(0.4, 1.9), 1, "mA")), "A-1", None),
+        "traction.charge" => line(Typed::One(fixed(random.between(62.0, 100.0), 0, "%")), "E-3", None),
         _ => Vec::new(),
     }
 }

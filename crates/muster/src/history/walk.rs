@@ -1,8 +1,10 @@
 //! A walk-round as people do it: what is asked is answered in order, with slips, forgotten checks and a handing over.
 
+use jiff::civil::Date;
 use muster_core::{
     calendar::Moment,
     check::{Check, Yields},
+    form::{Event, Form},
     judge::{Context, asked},
     record::{
         id::{EventId, PersonId},
@@ -19,6 +21,9 @@ use super::{
     gauge::{self, Figures, Here, Line, fixed},
     story::Story,
 };
+
+/// What counts for so long is not looked at anew each month.
+const QUARTER_DAYS: u16 = 90;
 
 /// A walk-round somebody sets out on.
 #[derive(Clone, Debug)]
@@ -121,8 +126,14 @@ impl Story<'_> {
             (plate || !check.id.starts_with("papers."))
                 && (stroll.heat == Heat::Cold || !cold_only)
                 && !self.settings.left_out.iter().any(left_out)
+                && !(stroll.depth == Depth::Full && !self.wears(&check.id) && is_kept(check, &forms, stroll.at))
         };
         asked(&context, &forms, stroll.depth, stroll.one).iter().filter(can).map(|check| (*check).clone()).collect()
+    }
+
+    /// Whether a check reads something that wears: what is forecast is read each time.
+    fn wears(&self, check: &str) -> bool {
+        self.settings.wear.iter().any(|row| row.check == check)
     }
 
     /// Whether a cold-only check would be left open by a walk-round round a warm machine.
@@ -316,6 +327,7 @@ impl Story<'_> {
                 let renewed = muster_core::calendar::days_later(year_before, -7) <= self.day;
                 Some(if renewed { last } else { year_before }.to_string())
             }
+            "brake.front.fluid-age" | "brake.rear.fluid-age" => Some(filled(self.day).to_string()),
             "tyre.front.age" => real.tyres.first().cloned(),
             "tyre.rear.age" => real.tyres.get(1).cloned(),
             _ => None,
@@ -332,6 +344,24 @@ impl Story<'_> {
             _ => "G-3",
         }
     }
+}
+
+/// The day brake fluid was last changed: each March, before the season.
+fn filled(day: Date) -> Date {
+    let in_march = |year: i16| Date::new(year, 3, 10).unwrap_or(day);
+    if in_march(day.year()) <= day { in_march(day.year()) } else { in_march(day.year() - 1) }
+}
+
+/// Whether a monthly walk-round leaves a check out: its answer counts for a quarter of a year or longer, and still lives.
+fn is_kept(check: &Check, forms: &[&Form], now: Moment) -> bool {
+    let lives = check.life.by_use.values().chain([&check.life.other]);
+    let Some(shortest) = lives.map(|life| life.days.unwrap_or(0)).min().filter(|days| *days >= QUARTER_DAYS) else {
+        return false;
+    };
+    let answers = forms.iter().flat_map(|form| &form.answers).filter(|answer| answer.check == check.id);
+    let Some(last) = answers.map(|answer| answer.at).filter(|at| *at <= now).max() else { return false };
+    let ended = |event: &Event| event.at > last && check.ends_with.contains(&event.what);
+    last.later_by(i64::from(shortest) * 86_400) > now && !forms.iter().flat_map(|form| &form.events).any(ended)
 }
 
 /// Somebody at a check.

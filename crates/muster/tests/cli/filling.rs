@@ -24,12 +24,17 @@ fn fill(form: &str, typed: &str) -> Ran {
 fn all_sound(form: &str) -> String {
     let text = fs::read_to_string(form).expect("the form");
     let mut typed = String::new();
+    // The gauge is named once; empty is the same again.
+    let mut gauge = "G-2";
     for line in text.lines() {
         match line.split_once(" = ") {
             // One answer for each place; what has none is answered once.
             Some(("saw", _)) => typed.push_str(&"s\n".repeat(line.matches("\"\"").count())),
-            Some(("check", "\"tyre.front.pressure\"")) => typed.push_str("180\nG-2\n"),
-            Some(("check", "\"tyre.rear.pressure\"")) => typed.push_str("205\n\n"),
+            Some(("check", pressure @ ("\"tyre.front.pressure\"" | "\"tyre.rear.pressure\""))) => {
+                let figure = if pressure.contains("front") { 180 } else { 205 };
+                typed.push_str(&format!("{figure}\n{gauge}\n"));
+                gauge = "";
+            }
             // Left, centre and right; the one gauge there is need not be named.
             Some(("check", "\"tyre.front.tread\"" | "\"tyre.rear.tread\"")) => typed.push_str("4.1\n4.0 mm\n4.2\n"),
             _ => {}
@@ -121,11 +126,11 @@ fn a_tyre_is_pumped_a_slip_corrected_and_comments_stay() {
 fn what_was_answered_is_kept_and_the_rest_asked_again() {
     let folder = Folder::new();
     let form = blank(&folder);
-    let first = fill(&form, "y\ny\nR. Whitlock\n12480\n8\ns\n");
+    let first = fill(&form, &format!("{HEAD}{FIRST}"));
     assert!(first.out.contains(": 1 of "), "{}", first.out);
     // As a run killed in the middle of writing leaves it: half a file beside the whole one.
     folder.write(".m-01.toml.part", "schema = 1\nmach");
-    let second = fill(&form, "s\n");
+    let second = fill(&form, SECOND);
     assert!(second.out.contains(": 2 of "), "{}", second.out);
     assert!(!second.out.contains("Who walks round it"), "{}", second.out);
     assert_eq!(folder.names(), ["m-01.toml"]);
@@ -159,6 +164,9 @@ fn input_that_is_no_text_does_no_harm() {
 
 /// What the first answers of every form are.
 const HEAD: &str = "y\ny\nR. Whitlock\n12480\n8\n";
+/// The first check, and the second: both footrests.
+const FIRST: &str = "s\n";
+const SECOND: &str = "s\ns\n";
 
 #[test]
 fn a_run_that_is_killed_keeps_every_answer() {
@@ -170,13 +178,13 @@ fn a_run_that_is_killed_keeps_every_answer() {
         .spawn()
         .expect("the program starts");
     let mut typed = child.stdin.take().expect("its input is ours");
-    typed.write_all(format!("{HEAD}s\n").as_bytes()).expect("it listens");
+    typed.write_all(format!("{HEAD}{FIRST}").as_bytes()).expect("it listens");
     let mut said = BufReader::new(child.stdout.take().expect("its output is ours")).lines();
     // The verdict is told after the answer is on the disk.
     assert!(said.any(|line| line.expect("UTF-8").contains("+ fit")));
     child.kill().expect("it runs");
     child.wait().expect("it ends");
-    let again = fill(&form, "s\n");
+    let again = fill(&form, SECOND);
     assert!(again.out.contains(": 2 of "), "{}", again.out);
 }
 
@@ -191,12 +199,12 @@ fn what_somebody_else_wrote_meanwhile_is_not_written_over() {
         .spawn()
         .expect("the program starts");
     let mut typed = child.stdin.take().expect("its input is ours");
-    typed.write_all(format!("{HEAD}s\n").as_bytes()).expect("it listens");
+    typed.write_all(format!("{HEAD}{FIRST}").as_bytes()).expect("it listens");
     let mut said = BufReader::new(child.stdout.take().expect("its output is ours")).lines();
     assert!(said.any(|line| line.expect("UTF-8").contains("+ fit")));
     let theirs = fs::read_to_string(&form).expect("the form") + "# seen by the workshop\n";
     fs::write(&form, &theirs).expect("it can be written");
-    typed.write_all(b"s\n").expect("it listens");
+    typed.write_all(SECOND.as_bytes()).expect("it listens");
     drop(typed);
     said.by_ref().for_each(drop);
     let ended = child.wait_with_output().expect("it ends");

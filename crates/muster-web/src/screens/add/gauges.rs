@@ -19,7 +19,7 @@ use crate::{
 
 /// Quantities that instruments read, as data files name them.
 const READS: &[&str] =
-    &["gauge-pressure", "length", "ratio", "voltage", "temperature", "inclination", "force", "frequency"];
+    &["gauge-pressure", "length", "ratio", "voltage", "current", "temperature", "inclination", "force", "frequency"];
 
 /// Those there are, each with its comparisons; and one more.
 #[component]
