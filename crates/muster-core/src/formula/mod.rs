@@ -2,16 +2,25 @@
 
 pub mod age;
 pub mod battery;
+pub mod bearing;
 pub mod belt;
 pub mod chain;
+pub mod chain_run;
 pub mod coolant;
+pub mod heights;
 pub mod indicator;
 pub mod lamp;
 pub mod oil;
 mod propagated;
 mod refusal;
+pub mod run_out;
+pub mod sprocket;
 pub mod tyre_date;
+pub mod tyre_fit;
 pub mod tyre_gas;
+pub mod tyre_index;
+pub mod tyre_load;
+pub mod tyre_marking;
 pub mod vin;
 pub mod wear;
 
