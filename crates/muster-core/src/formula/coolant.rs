@@ -1,9 +1,10 @@
-//! Freezing point of a glycol coolant from its concentration.
+//! A glycol coolant: freezing point and concentration, each from the other, and what to fill in.
 
 use super::propagated::Propagated;
 use super::refusal::{Refusal, within};
 use crate::quantity::{Ratio, Temperature, Unit};
 use crate::statistics::uncertainty::StandardUncertainty;
+use alloc::string::String;
 
 /// Which glycol; the label says. A tester is made for one of them and errs on the other.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -23,6 +24,8 @@ pub enum Concentration {
     VolumeFraction(Ratio),
 }
 
+/// Of fractions, and of °C.
+const ROUNDING: f64 = 1e-9;
 const STEP: f64 = 0.05;
 const MAX_MASS_FRACTION: f64 = 0.6;
 /// °C at mass fractions 0, 0.05 … 0.6.
@@ -121,6 +124,85 @@ pub fn share_to_replace(now: Ratio, wanted: Ratio, concentrate: Ratio) -> Result
     Ok(Ratio::from_one((wanted - now) / (concentrate - now))?)
 }
 
+/// Volume to drain and refill with concentrate, to raise the volume fraction of a whole system, litres.
+///
+/// V_x = V (φ_wanted − φ_now)/(φ_concentrate − φ_now)
+///
+/// [`share_to_replace`] of the system's volume; source and range as there, volume 0.1 to 20 L.
+/// Worked: 2.0 L from 30 to 50 % with pure glycol: 0.571 L (tests/golden/evidence/workshop.toml).
+///
+/// # Errors
+/// [`Refusal`] outside the valid range.
+pub fn litres_to_replace(system_litres: f64, now: Ratio, wanted: Ratio, concentrate: Ratio) -> Result<f64, Refusal> {
+    Ok(system(system_litres)? * share_to_replace(now, wanted, concentrate)?.one())
+}
+
+/// Volume fraction of the mix that fills up what is missing, so that the whole comes to the fraction wanted.
+///
+/// φ = (V φ_wanted − (V − m) φ_now)/m     V the full system, m what is missing, litres
+///
+/// Source: balance of volumes, well mixed, shrinkage ignored. Valid: V 0.1 to 20 L, m from 1 % of it to all, result 0 to 1.
+/// Worked: 2.0 L of 40 %, 0.4 L missing, 45 % wanted: fill with 65 % (tests/golden/evidence/workshop.toml).
+///
+/// # Errors
+/// [`Refusal`] outside the valid range: where no mix does it, some must be drained first, see [`litres_to_replace`].
+pub fn mix_to_top_up(system_litres: f64, missing_litres: f64, now: Ratio, wanted: Ratio) -> Result<Ratio, Refusal> {
+    let whole = system(system_litres)?;
+    let allowed = (0.01 * whole, whole, "from 1 % of the system's volume to all of it");
+    let missing = within("missing litres", missing_litres, Unit::One, allowed)?;
+    let now = share("fraction now", now, (0.0, 1.0, "0 to 1"))?;
+    let wanted = share("fraction wanted", wanted, (0.0, 1.0, "0 to 1"))?;
+    let mix = (whole * wanted - (whole - missing) * now) / missing;
+    let possible = (-ROUNDING, 1.0 + ROUNDING, "0 to 1: drain some first");
+    Ok(Ratio::from_one(within("fraction of what is filled in", mix, Unit::One, possible)?.clamp(0.0, 1.0))?)
+}
+
+/// Mass fraction of glycol that freezes at a temperature. The inverse of [`freezing_point`].
+///
+/// Source and range as there: 0 °C down to where 0.6 freezes, −51.2 °C (ethylene) or −50.0 °C (propylene); lower readings
+/// may come from either side of the eutectic.
+/// Worked: ethylene, −35.994 °C: 0.5 (tests/golden/evidence/workshop.toml).
+///
+/// # Errors
+/// [`Refusal`] outside the valid range.
+pub fn mass_fraction_freezing_at(glycol: Glycol, freezes: Temperature) -> Result<Ratio, Refusal> {
+    let celsius = freezes.celsius();
+    let strongest = curve(glycol, MAX_MASS_FRACTION).0;
+    // A temperature typed in °C and kept in K may miss its bound by a rounding.
+    let allowed = "0 °C down to where a mass fraction of 0.6 freezes: beyond the eutectic it rises again";
+    let bounds = (strongest - ROUNDING, ROUNDING, allowed);
+    within("freezing point", celsius, Unit::Celsius, bounds)?;
+    // The curve falls all the way, so halving finds the one place; 60 halvings are finer than a float.
+    let (mut weak, mut strong) = (0.0, MAX_MASS_FRACTION);
+    for _ in 0..60 {
+        let middle = (weak + strong) / 2.0;
+        if curve(glycol, middle).0 > celsius { weak = middle } else { strong = middle }
+    }
+    Ok(Ratio::from_one(strong)?)
+}
+
+/// What a refractometer's freezing point says of a coolant: its mass fraction of glycol.
+///
+/// [`mass_fraction_freezing_at`], if the scale read is the coolant's own
+///
+/// A refractometer sees the refractive index; each scale turns it into a freezing point for one glycol. On the wrong one
+/// the freezing point errs by 18 °F (10 K) and more, and a mixture of both is wrong on either (ASTM D3321, significance
+/// and use: read). No table from one scale to the other was found, so it is refused, never corrected.
+///
+/// # Errors
+/// [`Refusal`] for a scale of the other glycol, or outside [`mass_fraction_freezing_at`]'s range.
+pub fn read_on_scale(scale: Glycol, coolant: Glycol, reading: Temperature) -> Result<Ratio, Refusal> {
+    if scale != coolant {
+        let name = |glycol| String::from(if glycol == Glycol::Ethylene { "ethylene" } else { "propylene" });
+        return Err(Refusal::NotValid {
+            what: "scale of the refractometer",
+            allowed: "the coolant's own glycol: the other scale errs by 10 K and more",
+            got: name(scale),
+        });
+    }
+    mass_fraction_freezing_at(coolant, reading)
+}
+
 const WATER_KG_PER_M3: f64 = 998.207_150_467_9;
 
 impl Glycol {
@@ -153,6 +235,10 @@ impl Glycol {
 fn checked_mass_fraction(glycol: Glycol, concentration: Concentration) -> Result<f64, Refusal> {
     let allowed = (0.0, MAX_MASS_FRACTION, "0 to 0.6: beyond it the freezing point rises again");
     share("glycol by mass", mass_fraction(glycol, concentration)?, allowed)
+}
+
+fn system(litres: f64) -> Result<f64, Refusal> {
+    within("litres in the system", litres, Unit::One, (0.1, 20.0, "0.1 to 20 L"))
 }
 
 fn share(what: &'static str, of: Ratio, allowed: (f64, f64, &'static str)) -> Result<f64, Refusal> {

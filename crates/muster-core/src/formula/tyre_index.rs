@@ -49,6 +49,7 @@ const SYMBOLS: [(char, u16); 20] = [
 const Y_KM_PER_H: u16 = 300;
 /// What Z in a size stands for: above this (from memory).
 const Z_ABOVE_KM_PER_H: u16 = 240;
+const V_IN_SIZE_ABOVE_KM_PER_H: u16 = 210;
 
 /// A load index of 16 to 90.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -130,11 +131,12 @@ impl fmt::Display for LoadIndex {
 
 /// A speed symbol, in brackets or not, or the Z of a size alone.
 ///
-/// Ordered by the speed it is good for; what is in brackets is good for more than its symbol.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+/// What is in brackets is good for more than its symbol says.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub struct SpeedSymbol {
     km_per_h: u16,
     above: bool,
+    in_brackets: bool,
     symbol: char,
 }
 
@@ -147,11 +149,25 @@ impl SpeedSymbol {
         let symbol = symbol.to_ascii_uppercase();
         let row = SYMBOLS.into_iter().chain([('Y', Y_KM_PER_H)]).find(|row| row.0 == symbol);
         let (symbol, km_per_h) = row.ok_or_else(|| IndexRefusal::NoSuchSymbol { got: symbol.into() })?;
-        Ok(Self { km_per_h, above: in_brackets, symbol })
+        Ok(Self { km_per_h, above: in_brackets, in_brackets, symbol })
     }
 
     /// The Z of a size such as 120/70 ZR 17, where no service description says more: above 240 km/h.
-    pub const Z: Self = Self { km_per_h: Z_ABOVE_KM_PER_H, above: true, symbol: 'Z' };
+    pub const Z: Self = Self { km_per_h: Z_ABOVE_KM_PER_H, above: true, in_brackets: false, symbol: 'Z' };
+
+    /// Takes a symbol that stands in the size, as in 3.50 H 19, where no service description says more.
+    ///
+    /// There V only meant above 210 km/h, before W and Z parted from it (from memory).
+    ///
+    /// # Errors
+    /// [`IndexRefusal::NoSuchSymbol`] for a letter that is none.
+    pub fn in_size(symbol: char) -> Result<Self, IndexRefusal> {
+        match symbol.to_ascii_uppercase() {
+            'Z' => Ok(Self::Z),
+            'V' => Ok(Self { km_per_h: V_IN_SIZE_ABOVE_KM_PER_H, above: true, in_brackets: false, symbol: 'V' }),
+            other => Self::new(other, false),
+        }
+    }
 
     /// The letter.
     #[must_use]
@@ -190,10 +206,7 @@ impl SpeedSymbol {
 
 impl fmt::Display for SpeedSymbol {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match (self.symbol, self.above) {
-            ('Z', _) | (_, false) => write!(f, "{}", self.symbol),
-            (symbol, true) => write!(f, "({symbol})"),
-        }
+        if self.in_brackets { write!(f, "({})", self.symbol) } else { write!(f, "{}", self.symbol) }
     }
 }
 
@@ -226,6 +239,8 @@ mod tests {
         assert!(of('H', false).is_at_least(of('S', false)) && !of('S', false).is_at_least(of('H', false)));
         assert!(of('V', true).is_at_least(SpeedSymbol::Z) && SpeedSymbol::Z.is_at_least(of('V', true)));
         assert!(!of('V', false).is_at_least(SpeedSymbol::Z) && of('W', false).is_at_least(SpeedSymbol::Z));
+        let old = SpeedSymbol::in_size('v').unwrap();
+        assert!(old.is_at_least(of('H', false)) && !old.is_at_least(of('V', false)));
         assert!(SpeedSymbol::new('I', false).is_err() && SpeedSymbol::new('Z', false).is_err());
     }
 }

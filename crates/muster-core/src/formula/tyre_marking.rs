@@ -124,7 +124,6 @@ impl TyreMarking {
         let (width, aspect, rest) = section(&text)?;
         let (construction, size_speed, rest) = carcass(rest)?;
         let (rim_code, rest) = rim(rest)?;
-        let size_speed_is_z = size_speed == Some(SpeedSymbol::Z);
         let mut marking = Self {
             width,
             aspect,
@@ -143,7 +142,7 @@ impl TyreMarking {
             marking.take(joined.as_deref().unwrap_or(word))?;
         }
         match (marking.speed, size_speed) {
-            (Some(said), Some(sized)) if !size_speed_is_z && said != sized => {
+            (Some(said), Some(sized)) if !agree(said, sized) => {
                 Err(MarkingRefusal::Twice { what: "a speed symbol", got: said.to_string() })
             }
             (said, sized) => Ok(Self { speed: said.or(sized), ..marking }),
@@ -210,6 +209,11 @@ impl fmt::Display for Construction {
             Self::Radial => "radial",
         })
     }
+}
+
+/// Whether a service description goes with the letter in the size: Z stands before V, W and Y in brackets or not.
+fn agree(said: SpeedSymbol, sized: SpeedSymbol) -> bool {
+    said.symbol() == sized.symbol() || (sized == SpeedSymbol::Z && matches!(said.symbol(), 'V' | 'W' | 'Y'))
 }
 
 fn set<T>(place: &mut Option<T>, value: T, what: &'static str, word: &str) -> Result<(), MarkingRefusal> {
@@ -286,8 +290,7 @@ fn carcass(text: &str) -> Result<(Construction, Option<SpeedSymbol>, &str), Mark
     let mut symbols = symbol.chars();
     let speed = match (symbols.next(), symbols.next()) {
         (None, _) => None,
-        (Some('Z'), None) => Some(SpeedSymbol::Z),
-        (Some(symbol), None) => Some(SpeedSymbol::new(symbol, false).map_err(|_| refused())?),
+        (Some(symbol), None) => Some(SpeedSymbol::in_size(symbol).map_err(|_| refused())?),
         (Some(_), Some(_)) => return Err(refused()),
     };
     Ok((construction, speed, rest))
@@ -297,7 +300,7 @@ fn rim(text: &str) -> Result<(u8, &str), MarkingRefusal> {
     let (code, rest) = digits(text);
     let code = code.parse().ok().filter(|code| (8..=26).contains(code));
     // A rim code is a whole number: 16.5 is a lorry's.
-    let alone = rest.is_empty() || rest.starts_with([' ', 'M', '(']);
+    let alone = rest.is_empty() || rest.starts_with([' ', 'M', '(', 'T']);
     Ok((code.filter(|_| alone).ok_or_else(|| MarkingRefusal::Rim { got: first_word(text) })?, rest))
 }
 
