@@ -56,7 +56,7 @@ pub enum PlayThere {
 /// c = √((gₓ + A cos α)² + (g_z + A sin α)²)     mm
 ///
 /// Source: geometry (see the module). Valid: sprocket 20 to 300 mm ahead of the pivot and within 150 mm of its height,
-/// arm 300 to 900 mm, angle −60° to 60°. Worked: 80 ahead, 10 above, 560 mm at 8°: 640.87 mm
+/// arm 300 to 900 mm, angle −60° to 60°. Worked: 80 ahead, 10 above, 560 mm at 8°: 640.61 mm
 /// (tests/golden/evidence/workshop.toml).
 ///
 /// # Errors
@@ -92,11 +92,11 @@ pub fn tightest(geometry: ArmGeometry, travel: Travel) -> Result<Tightest, Refus
 /// w = 2 β (R − r) what wraps round more than half, sin β = (R − r)/c; S₀ = √(t₀² + play₀²), all mm
 ///
 /// Source: geometry, the chain's length unchanged; play as [`chain::play`] has it. Valid: as for [`centres`], play to
-/// 120 mm. Worked: 35 mm at 20° leaves 29.50 mm in line, for 80 ahead, 10 above, 560 mm, radii 38.18 and 106.22 mm
+/// 120 mm. Worked: 35 mm at 12° leaves 24.06 mm in line, for 80 ahead, 10 above, 560 mm, radii 38.18 and 106.22 mm
 /// (tests/golden/evidence/workshop.toml).
 ///
 /// # Errors
-/// [`Refusal`] outside the valid range.
+/// [`Refusal`] outside the valid range, or where the play there is more than [`chain::play`] allows.
 pub fn play_at(geometry: ArmGeometry, (read_at, play): (Angle, Length), arm: Angle) -> Result<PlayThere, Refusal> {
     within("play", play.mm(), Unit::Millimetre, (0.0, 120.0, "0 to 120 mm"))?;
     let (t0, w0) = run(geometry, read_at)?;

@@ -2,7 +2,8 @@
 
 use super::propagated::Propagated;
 use super::refusal::{Refusal, not_valid, within};
-use crate::quantity::{Length, Ratio, Unit};
+use super::tyre_marking::TyreMarking;
+use crate::quantity::{Length, OutOfRange, Ratio, Unit};
 use crate::statistics::uncertainty::StandardUncertainty;
 
 /// The size of a tyre as its wall tells it, for what height it has.
@@ -38,6 +39,17 @@ pub struct SquatU {
     pub front_mm: StandardUncertainty,
     /// Of the rear's compression.
     pub rear_mm: StandardUncertainty,
+}
+
+impl TyreSize {
+    /// The size a marking tells; none for one without an aspect, as older sizes in inch are.
+    ///
+    /// # Errors
+    /// None in fact: what was read of a marking is in range.
+    pub fn of(marking: &TyreMarking) -> Result<Option<Self>, OutOfRange> {
+        let (width, rim_code) = (marking.width_length()?, marking.rim_code);
+        Ok(marking.aspect_ratio()?.map(|aspect| Self { width, aspect, rim_code }))
+    }
 }
 
 /// Radius of a tyre that carries nothing.

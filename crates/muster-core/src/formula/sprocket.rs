@@ -1,7 +1,7 @@
 //! Sprockets and toothed pulleys: ratio, road speed, which tooth meets which link, and how long chain or belt must be.
 
 use super::refusal::{Refusal, not_valid, within};
-use crate::quantity::{Frequency, Length, Ratio, Speed, Unit};
+use crate::quantity::{Frequency, Length, Speed, Unit};
 use core::f64::consts::{PI, TAU};
 
 /// The two wheels of a drive, their distance and pitch.
@@ -34,8 +34,8 @@ pub struct Links {
 ///
 /// # Errors
 /// [`Refusal`] outside the valid range.
-pub fn ratio(driving: u16, driven: u16) -> Result<Ratio, Refusal> {
-    Ok(Ratio::from_one(teeth("driven teeth", driven)? / teeth("driving teeth", driving)?)?)
+pub fn ratio(driving: u16, driven: u16) -> Result<f64, Refusal> {
+    Ok(teeth("driven teeth", driven)? / teeth("driving teeth", driving)?)
 }
 
 /// Road speed at an engine speed.
@@ -48,7 +48,7 @@ pub fn ratio(driving: u16, driven: u16) -> Result<Ratio, Refusal> {
 ///
 /// # Errors
 /// [`Refusal`] outside the valid range.
-pub fn road_speed(engine: Frequency, reduction: Ratio, circumference: Length) -> Result<Speed, Refusal> {
+pub fn road_speed(engine: Frequency, reduction: f64, circumference: Length) -> Result<Speed, Refusal> {
     let allowed = (0.0, 20_000.0, "0 to 20 000 /min");
     let turns = within("engine speed", engine.per_minute(), Unit::PerMinute, allowed)?;
     let (reduction, round) = rolling(reduction, circumference)?;
@@ -61,7 +61,7 @@ pub fn road_speed(engine: Frequency, reduction: Ratio, circumference: Length) ->
 ///
 /// # Errors
 /// [`Refusal`] outside the valid range.
-pub fn engine_speed(road: Speed, reduction: Ratio, circumference: Length) -> Result<Frequency, Refusal> {
+pub fn engine_speed(road: Speed, reduction: f64, circumference: Length) -> Result<Frequency, Refusal> {
     let (reduction, round) = rolling(reduction, circumference)?;
     Ok(Frequency::from_per_minute(1e6 * road.km_per_h() * reduction / (60.0 * round))?)
 }
@@ -129,7 +129,7 @@ pub fn links(drive: Drive) -> Result<Links, Refusal> {
 /// C = p/4 (k + √(k² − 8 ((z₂ − z₁)/2π)²))     k = X − (z₁ + z₂)/2
 ///
 /// `drive.centres` is not used. Source and range as for [`links`].
-/// Worked: 104 links on 15 and 42 teeth of 15.875 mm: 595.32 mm (tests/golden/evidence/workshop.toml).
+/// Worked: 104 links on 15 and 42 teeth of 15.875 mm: 595.37 mm (tests/golden/evidence/workshop.toml).
 ///
 /// # Errors
 /// [`Refusal`] outside the valid range, or for fewer links than go round both wheels.
@@ -152,7 +152,7 @@ pub fn centres_for(links: u16, drive: Drive) -> Result<Length, Refusal> {
 /// L = 2 C cos β + π (R + r) + 2 β (R − r), X = L/p     sin β = (R − r)/C, R and r pitch radii z p/2π
 ///
 /// Source: geometry of an open belt, exact. Valid: as for [`links`], pitch of the belt.
-/// Worked: 32 and 70 teeth of 14 mm, 600 mm: 137.58 (tests/golden/evidence/workshop.toml).
+/// Worked: 32 and 70 teeth of 14 mm, 600 mm: 137.57 (tests/golden/evidence/workshop.toml).
 ///
 /// # Errors
 /// [`Refusal`] outside the valid range.
@@ -164,8 +164,8 @@ pub fn belt_teeth(drive: Drive) -> Result<f64, Refusal> {
     Ok(2.0 * centres * libm::cos(beta) + (z1 + z2) / 2.0 + beta * (z2 - z1) / PI)
 }
 
-fn rolling(reduction: Ratio, circumference: Length) -> Result<(f64, f64), Refusal> {
-    let reduction = within("reduction", reduction.one(), Unit::One, (0.5, 100.0, "0.5 to 100"))?;
+fn rolling(reduction: f64, circumference: Length) -> Result<(f64, f64), Refusal> {
+    let reduction = within("reduction", reduction, Unit::One, (0.5, 100.0, "0.5 to 100"))?;
     let allowed = (800.0, 3000.0, "800 to 3000 mm");
     let round = within("rolling circumference", circumference.mm(), Unit::Millimetre, allowed)?;
     Ok((reduction, round))

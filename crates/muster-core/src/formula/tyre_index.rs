@@ -45,9 +45,9 @@ const SYMBOLS: [(char, u16); 20] = [
     ('W', 270),
 ];
 
-/// Above W: of car tyres, met on some for motorcycles (from memory).
+/// Above W: of car tyres, met on some for motorcycles.
 const Y_KM_PER_H: u16 = 300;
-/// What Z in a size stands for: above this (from memory).
+/// What Z in a size stands for: above this.
 const Z_ABOVE_KM_PER_H: u16 = 240;
 const V_IN_SIZE_ABOVE_KM_PER_H: u16 = 210;
 
@@ -106,10 +106,10 @@ impl LoadIndex {
         Mass::from_kg(self.kg())
     }
 
-    /// How the row is known: 50 to 90 were read in two public tables, those below are from memory.
+    /// How the row is known: 20, 24, 26 and 30 to 90 were read in public tables, the others are from memory.
     #[must_use]
     pub fn known(self) -> Known {
-        if self.0 >= 50 { Known::Secondary } else { Known::Memory }
+        if matches!(self.0, 20 | 24 | 26 | 30..) { Known::Secondary } else { Known::Memory }
     }
 
     /// The least index that carries a load; none if no index here does.
@@ -155,6 +155,8 @@ impl SpeedSymbol {
     /// The Z of a size such as 120/70 ZR 17, where no service description says more: above 240 km/h.
     pub const Z: Self = Self { km_per_h: Z_ABOVE_KM_PER_H, above: true, in_brackets: false, symbol: 'Z' };
 
+    const V_IN_SIZE: Self = Self { km_per_h: V_IN_SIZE_ABOVE_KM_PER_H, above: true, in_brackets: false, symbol: 'V' };
+
     /// Takes a symbol that stands in the size, as in 3.50 H 19, where no service description says more.
     ///
     /// There V only meant above 210 km/h, before W and Z parted from it (from memory).
@@ -164,7 +166,7 @@ impl SpeedSymbol {
     pub fn in_size(symbol: char) -> Result<Self, IndexRefusal> {
         match symbol.to_ascii_uppercase() {
             'Z' => Ok(Self::Z),
-            'V' => Ok(Self { km_per_h: V_IN_SIZE_ABOVE_KM_PER_H, above: true, in_brackets: false, symbol: 'V' }),
+            'V' => Ok(Self::V_IN_SIZE),
             other => Self::new(other, false),
         }
     }
@@ -191,10 +193,10 @@ impl SpeedSymbol {
         self.above
     }
 
-    /// How the row is known.
+    /// How the row is known: a letter's speed was read in public tables, what a V in an old size means is from memory.
     #[must_use]
     pub fn known(self) -> Known {
-        Known::Memory
+        if self == Self::V_IN_SIZE { Known::Memory } else { Known::Secondary }
     }
 
     /// Whether a tyre with this symbol may stand where the other is asked for.

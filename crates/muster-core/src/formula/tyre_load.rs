@@ -112,7 +112,7 @@ impl LoadTable {
     /// Returns the lower row of the piece whose upper row is the first to hold, and the exponent between them.
     fn piece(&self, holds: impl Fn(&(f64, f64)) -> bool) -> ((f64, f64), f64) {
         let pieces = || self.rows.iter().zip(self.rows.iter().skip(1));
-        let found = pieces().find(|(_, high)| holds(high)).or_else(|| pieces().last());
+        let found = pieces().find(|(_, high)| holds(high)).or_else(|| pieces().next_back());
         found.map_or(((1.0, 0.0), 1.0), |(low, high)| (*low, libm::log(high.1 / low.1) / libm::log(high.0 / low.0)))
     }
 

@@ -29,6 +29,8 @@ pub struct TyreMarking {
     pub tube: Option<Tube>,
     /// Marked reinforced.
     pub reinforced: bool,
+    /// Ply rating of older tyres, as 4PR, if marked.
+    pub ply_rating: Option<u8>,
 }
 
 /// How a width is marked.
@@ -94,7 +96,7 @@ pub enum MarkingRefusal {
     Service(#[from] IndexRefusal),
     /// A word behind the size that means nothing here.
     #[error(
-        "not understood on the tyre: {got}; behind the size may stand M/C, a load index and speed symbol, TL or TT, reinforced"
+        "not understood on the tyre: {got}; behind the size may stand M/C, a load index and speed symbol, TL or TT, reinforced, 4PR"
     )]
     Word {
         /// The word.
@@ -110,9 +112,10 @@ pub enum MarkingRefusal {
     },
 }
 
-/// Widths of the alphanumeric codes, mm: two makers' public charts agree (read); no standard was seen.
-const CODES: [(char, u16); 9] =
-    [('H', 80), ('J', 90), ('M', 100), ('N', 110), ('P', 120), ('R', 120), ('T', 130), ('U', 140), ('V', 150)];
+/// Widths of the alphanumeric codes, mm, on which three public charts agree (read). They do not on P (110 or 120), so that
+/// it is refused; no standard was seen.
+const CODES: [(char, u16); 8] =
+    [('H', 80), ('J', 90), ('M', 100), ('N', 110), ('R', 120), ('T', 130), ('U', 140), ('V', 150)];
 
 impl TyreMarking {
     /// Reads a marking, in capitals or small letters, with or without spaces about the rim code.
@@ -134,6 +137,7 @@ impl TyreMarking {
             speed: None,
             tube: None,
             reinforced: false,
+            ply_rating: None,
         };
         let mut words = rest.split_whitespace().peekable();
         while let Some(word) = words.next() {
@@ -177,6 +181,9 @@ impl TyreMarking {
         };
         if let Some(tube) = tube {
             return set(&mut self.tube, tube, "tube or tubeless", word);
+        }
+        if let Some(plies) = word.strip_suffix("PR").and_then(|plies| plies.parse().ok()) {
+            return set(&mut self.ply_rating, plies, "a ply rating", word);
         }
         match word {
             "M/C" | "MC" => self.motorcycle = true,

@@ -9,6 +9,10 @@ pub(crate) mod decision;
 pub(crate) mod physics;
 pub(crate) mod physics_parts;
 mod table;
+pub(crate) mod workshop;
+mod workshop_brakes;
+mod workshop_fluids;
+mod workshop_tyres;
 
 /// One outside value and the formula that must meet it.
 #[derive(Clone, Debug, Deserialize)]
@@ -44,9 +48,10 @@ struct File {
 pub(crate) type Field = (&'static str, &'static str, fn(&str, &toml::Table) -> Result<f64, String>);
 
 /// Every field of evidence.
-pub(crate) const FIELDS: [Field; 2] = [
+pub(crate) const FIELDS: [Field; 3] = [
     ("decision", include_str!("../golden/evidence/decision.toml"), decision::compute),
     ("physics", include_str!("../golden/evidence/physics.toml"), physics::compute),
+    ("workshop", include_str!("../golden/evidence/workshop.toml"), workshop::compute),
 ];
 
 /// Returns the rows of a file.

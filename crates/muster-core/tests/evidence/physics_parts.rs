@@ -125,11 +125,11 @@ fn of_drain(figure: Option<&str>, input: &Table) -> Result<f64, String> {
     }
 }
 
-fn rest_u(input: &Table) -> Result<RestU, String> {
+pub(super) fn rest_u(input: &Table) -> Result<RestU, String> {
     Ok(RestU { volt: u(input, "volt_u")?, battery_k: u(input, "battery_u")? })
 }
 
-fn reading(input: &Table, volts: &str) -> Result<RestReading, String> {
+pub(super) fn reading(input: &Table, volts: &str) -> Result<RestReading, String> {
     Ok(RestReading {
         voltage: volt(input, volts)?,
         battery: celsius(input, "battery_c")?,
@@ -137,7 +137,7 @@ fn reading(input: &Table, volts: &str) -> Result<RestReading, String> {
     })
 }
 
-fn volt(input: &Table, key: &str) -> Result<Voltage, String> {
+pub(super) fn volt(input: &Table, key: &str) -> Result<Voltage, String> {
     said(Voltage::from_volt(number(input, key)?))
 }
 
@@ -151,7 +151,7 @@ fn chemistry(input: &Table) -> Result<Chemistry, String> {
 }
 
 /// Returns the built-in table, or the same rows with the slope the row names.
-fn table(input: &Table) -> Result<RestTable, String> {
+pub(super) fn table(input: &Table) -> Result<RestTable, String> {
     if !input.contains_key("volt_per_kelvin") {
         return said(RestTable::built_in(chemistry(input)?));
     }

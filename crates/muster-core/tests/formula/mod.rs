@@ -2,3 +2,4 @@
 
 mod dates;
 mod readings;
+mod workshop;
