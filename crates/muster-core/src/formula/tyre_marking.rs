@@ -267,8 +267,9 @@ fn section(text: &str) -> Result<(SectionWidth, Option<u8>, &str), MarkingRefusa
         let (aspect, rest) = aspect(low)?;
         return Ok((width, Some(aspect), rest));
     }
-    let after = rest.strip_prefix('/').filter(|_| (50..=330).contains(&number)).ok_or_else(refused)?;
-    let (aspect, rest) = aspect(after)?;
+    // Spaces may stand about the stroke: 200 / 55.
+    let after = rest.trim_start().strip_prefix('/').filter(|_| (50..=330).contains(&number)).ok_or_else(refused)?;
+    let (aspect, rest) = aspect(after.trim_start())?;
     Ok((SectionWidth::Millimetre(number), Some(aspect), rest))
 }
 
