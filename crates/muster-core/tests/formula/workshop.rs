@@ -301,3 +301,102 @@ fn a_record_says_where_it_is_wrong() {
     let slow = brake_test::of_times(&even(15.0, 6.0, 30));
     assert!(matches!(slow, Err(RecordRefusal::Formula(Refusal::NotValid { .. }))), "{slow:?}");
 }
+
+/// Whether what is asked holds at the first figure and is refused at the second.
+fn ends(what: &str, holds: impl Fn(f64) -> bool, pairs: &[(f64, f64)]) {
+    for (last, beyond) in pairs {
+        assert!(holds(*last), "{what} holds at {last}");
+        assert!(!holds(*beyond), "{what} is refused at {beyond}");
+    }
+}
+
+#[test]
+fn wheels_and_drives_count_up_to_the_ends_of_their_ranges_and_not_beyond() {
+    let head = |apart, reach| TwoBearings { apart: mm(apart), reach: mm(reach) };
+    let movement = |of| bearing::steering_head_play(mm(of), head(180.0, 700.0)).is_ok();
+    ends("movement at the axle", movement, &[(0.0, -0.1), (30.0, 30.1)]);
+    let apart = |of| bearing::steering_head_play(mm(1.0), head(of, 700.0)).is_ok();
+    ends("bearings of a steering head apart", apart, &[(80.0, 79.9), (400.0, 400.1)]);
+    let reach = |of| bearing::steering_head_play(mm(1.0), head(180.0, of)).is_ok();
+    ends("bearing to axle", reach, &[(300.0, 299.9), (1000.0, 1000.1)]);
+    let apart = |of| bearing::wheel_bearing_play(mm(1.0), head(of, 220.0)).is_ok();
+    ends("bearings of a wheel apart", apart, &[(30.0, 29.9), (250.0, 250.1)]);
+    let radius = |of| bearing::wheel_bearing_play(mm(1.0), head(90.0, of)).is_ok();
+    ends("axle to rim", radius, &[(100.0, 99.9), (400.0, 400.1)]);
+    let total = |of| run_out::eccentricity(mm(of)).is_ok();
+    ends("total indicator reading", total, &[(0.0, -0.1), (20.0, 20.1)]);
+    let readings = |count: f64| run_out::total_reading(&vec![mm(0.1); count as usize]).is_ok();
+    ends("readings of a turn", readings, &[(4.0, 3.0), (360.0, 361.0)]);
+    let size = |width, aspect, rim_code| {
+        let aspect = Ratio::from_percent(aspect).expect(OWN);
+        heights::free_radius(TyreSize { width: mm(width), aspect, rim_code }).is_ok()
+    };
+    ends("tyre width", |of| size(of, 70.0, 17), &[(50.0, 49.9), (330.0, 330.1)]);
+    ends("tyre aspect", |of| size(120.0, of, 17), &[(40.0, 39.9), (100.0, 100.1)]);
+    ends("rim code", |of| size(120.0, 70.0, of as u8), &[(8.0, 7.0), (26.0, 27.0)]);
+    let lamp = |front, rear, base, ahead| {
+        let squat = Squat { front: mm(front), rear: mm(rear), wheelbase: mm(base), lamp_ahead: mm(ahead) };
+        heights::lamp_height(mm(900.0), squat).is_ok()
+    };
+    ends("front compression", |of| lamp(of, 0.0, 1400.0, 1300.0), &[(-200.0, -200.1), (200.0, 200.1)]);
+    ends("rear compression", |of| lamp(0.0, of, 1400.0, 1300.0), &[(-200.0, -200.1), (200.0, 200.1)]);
+    ends("wheelbase", |of| lamp(0.0, 0.0, of, 600.0), &[(900.0, 899.9), (2500.0, 2500.1)]);
+    ends("lamp ahead", |of| lamp(0.0, 0.0, 1400.0, of), &[(-200.0, -200.1), (1900.0, 1900.1)]);
+    ends("teeth", |of| sprocket::ratio(of as u16, 40).is_ok(), &[(6.0, 5.0), (150.0, 151.0)]);
+    let pitch = |of| sprocket::pitch_diameter(15, mm(of)).is_ok();
+    ends("pitch", pitch, &[(6.0, 5.9), (40.0, 40.1)]);
+    let centres = |of| sprocket::links(Drive { driving: 15, driven: 42, centres: mm(of), pitch: mm(10.0) }).is_ok();
+    let clear = 570.0 / std::f64::consts::TAU;
+    ends("centres", centres, &[(clear + 1e-6, clear - 1e-6), (1200.0, 1200.1)]);
+    let road = |reduction, round| sprocket::engine_speed(km_per_h(10.0), reduction, mm(round)).is_ok();
+    ends("reduction", |of| road(of, 1900.0), &[(0.5, 0.49), (100.0, 100.1)]);
+    ends("rolling circumference", |of| road(6.0, of), &[(800.0, 799.9), (3000.0, 3000.1)]);
+}
+
+#[test]
+fn arms_fluids_and_batteries_count_up_to_the_ends_of_their_ranges_and_not_beyond() {
+    let geometry = ArmGeometry {
+        sprocket_ahead: mm(80.0),
+        sprocket_above: mm(10.0),
+        arm: mm(560.0),
+        front_radius: mm(38.0),
+        rear_radius: mm(106.0),
+    };
+    let centres = |geometry, arm| chain_run::centres(geometry, degrees(arm)).is_ok();
+    ends("arm angle", |of| centres(geometry, of), &[(-60.0, -60.1), (60.0, 60.1)]);
+    let ahead = |of| centres(ArmGeometry { sprocket_ahead: mm(of), ..geometry }, 8.0);
+    ends("sprocket ahead", ahead, &[(20.0, 19.9), (300.0, 300.1)]);
+    let above = |of| centres(ArmGeometry { sprocket_above: mm(of), ..geometry }, 8.0);
+    ends("sprocket above", above, &[(-150.0, -150.1), (150.0, 150.1)]);
+    let arm = |of| centres(ArmGeometry { arm: mm(of), ..geometry }, 8.0);
+    ends("arm", arm, &[(300.0, 299.9), (900.0, 900.1)]);
+    let play = |geometry, play| chain_run::play_at(geometry, (degrees(8.0), mm(play)), degrees(8.0)).is_ok();
+    ends("play", |of| play(geometry, of), &[(0.0, -0.1), (120.0, 120.1)]);
+    let radius = |of| play(ArmGeometry { rear_radius: mm(of), ..geometry }, 30.0);
+    ends("sprocket radius", radius, &[(15.0, 14.9), (250.0, 250.1)]);
+    let celsius = |of| Temperature::from_celsius(of).expect(OWN);
+    let boils = |of| brake_fluid::boils(Grade::Dot3, celsius(of)).is_ok();
+    ends("boiling point", boils, &[(100.0, 99.9), (350.0, 350.1)]);
+    let top_up = |system: f64, missing: f64| coolant::mix_to_top_up(system, missing, one(0.4), one(0.4)).is_ok();
+    ends("system", |of| top_up(of, 0.05 * of), &[(0.1, 0.09), (20.0, 20.1)]);
+    ends("missing", |of| top_up(2.0, of), &[(0.02, 0.019), (2.0, 2.01)]);
+    let stands = |now, least, ampere_hours, milliampere| {
+        let standing = Standing { now: one(now), least: one(least), capacity_ampere_hours: ampere_hours };
+        standing::stands_for(standing, Current::from_milliampere(milliampere).expect(OWN)).is_ok()
+    };
+    ends("state of charge", |of| stands(of, 0.5, 12.0, 20.0), &[(0.5, 0.49), (1.0, 1.01)]);
+    ends("capacity", |of| stands(1.0, 0.5, of, 20.0), &[(1.0, 0.9), (100.0, 100.1)]);
+    ends("draw", |of| stands(1.0, 0.5, 12.0, of), &[(0.1, 0.09), (10_000.0, 10_001.0)]);
+    let test = |of| {
+        let stop = brake_test::of_times(&even(60.0, 6.0, 30)).expect("a full record");
+        brake_test::distance_from(&stop, km_per_h(of)).is_ok()
+    };
+    ends("speed of a test", test, &[(55.0, 54.9), (65.0, 65.1)]);
+    let begun = |of| brake_test::of_times(&even(of, 6.0, 60)).is_ok();
+    ends("first speed", begun, &[(20.0, 19.9), (200.0, 200.1)]);
+    let exponent = |of| {
+        let gauge = |of| GaugePressure::from_kpa(of).expect(OWN);
+        LoadTable::of_law(Mass::from_kg(236.0).expect(OWN), gauge(240.0), of, gauge(140.0)).is_ok()
+    };
+    ends("exponent", exponent, &[(0.3, 0.29), (1.0, 1.01)]);
+}
