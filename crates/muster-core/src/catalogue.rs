@@ -47,6 +47,8 @@ pub struct Law {
     pub pack: String,
     /// Title for people.
     pub title: String,
+    /// The state of the law it is written from, in words.
+    pub as_of: String,
     /// Its limits.
     pub limits: Vec<Limit>,
     /// Its classes.

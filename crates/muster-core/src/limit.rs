@@ -72,6 +72,10 @@ pub struct Only {
     pub displacement_over_cc: Option<f64>,
     /// Displacement of at most this, in cm³.
     pub displacement_to_cc: Option<f64>,
+    /// Power above this, in kW.
+    pub power_over_kw: Option<f64>,
+    /// Power of at most this, in kW.
+    pub power_to_kw: Option<f64>,
     /// One of these categories.
     pub categories: Vec<String>,
     /// First used on or after this day.
@@ -85,6 +89,8 @@ pub struct Only {
 pub struct Traits {
     /// Displacement in cm³; 0 for an electric one.
     pub displacement_cc: Option<f64>,
+    /// Power in kW.
+    pub power_kw: Option<f64>,
     /// Vehicle category.
     pub category: Option<String>,
     /// Date of first use.
@@ -112,6 +118,9 @@ impl Only {
             "displacement",
         );
         fact(self.displacement_to_cc.is_some(), cc.zip(self.displacement_to_cc).map(|(a, b)| a <= b), "displacement");
+        let kw = machine.power_kw;
+        fact(self.power_over_kw.is_some(), kw.zip(self.power_over_kw).map(|(a, b)| a > b), "power");
+        fact(self.power_to_kw.is_some(), kw.zip(self.power_to_kw).map(|(a, b)| a <= b), "power");
         let category = machine.category.as_ref().map(|category| self.categories.contains(category));
         fact(!self.categories.is_empty(), category, "category");
         let first = machine.first_use.zip(self.first_use_from).map(|(a, b)| a >= b);

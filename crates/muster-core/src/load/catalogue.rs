@@ -202,11 +202,11 @@ fn law(reader: &mut Reader<'_>, mut file: Row<'_>, around: &Around<'_>, sources:
     let _schema: Option<u32> = file.take(reader, "schema");
     let pack = file.need(reader, "pack");
     let title = file.need(reader, "title");
-    let _as_of: Option<String> = file.take(reader, "as_of");
+    let as_of = file.need(reader, "as_of");
     let limits = limits(reader, &mut file, around, sources);
     let classes = classes(reader, &mut file, around, sources);
     file.finish(reader, "schema, pack, title, as_of, limit, class");
-    Some(Law { pack: pack?, title: title?, limits, classes })
+    Some(Law { pack: pack?, title: title?, as_of: as_of?, limits, classes })
 }
 
 fn rule(reader: &mut Reader<'_>, mut file: Row<'_>, sources: &mut Sources<'_>) -> Option<Rule> {

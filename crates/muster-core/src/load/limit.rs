@@ -180,11 +180,15 @@ fn only(reader: &mut Reader<'_>, row: &mut Row<'_>, known: &[EquipmentKey]) -> O
     let only = Only {
         displacement_over_cc: table.take(reader, "displacement_over_cc"),
         displacement_to_cc: table.take(reader, "displacement_to_cc"),
+        power_over_kw: table.take(reader, "power_over_kw"),
+        power_to_kw: table.take(reader, "power_to_kw"),
         categories: table.take(reader, "category").unwrap_or_default(),
         first_use_from: table.date(reader, "first_use_from"),
         equipment: condition(reader, &mut table, "equipment", known),
     };
-    table.finish(reader, "displacement_over_cc, displacement_to_cc, category, first_use_from, equipment");
+    let keys = "displacement_over_cc, displacement_to_cc, power_over_kw, power_to_kw, category, first_use_from, \
+                equipment";
+    table.finish(reader, keys);
     only
 }
 

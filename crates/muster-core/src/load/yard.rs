@@ -189,13 +189,14 @@ fn sheet(
     let edition: Option<String> = handbook.take(reader, "edition");
     let known = handbook.word::<Known>(reader, "known").unwrap_or(Known::Owner);
     handbook.finish(reader, "title, edition, known");
+    let power_kw = file.take(reader, "power_kw");
     let traits = Traits {
         displacement_cc: file.take(reader, "displacement_cc"),
+        power_kw,
         category: file.take(reader, "category"),
         first_use: None,
         equipment: equipment(reader, &mut file, catalogue),
     };
-    let power_kw = file.take(reader, "power_kw");
     let sump = file.table(reader, "sump").and_then(|row| sump(reader, row));
     let mut procedures = Vec::new();
     for row in file.rows(reader, "procedure") {
@@ -273,6 +274,7 @@ fn machine(
     let own = equipment(reader, &mut file, catalogue);
     let traits = Traits {
         displacement_cc: file.take(reader, "displacement_cc").or(sheet.traits.displacement_cc),
+        power_kw: sheet.power_kw,
         category: file.take(reader, "category").or_else(|| sheet.traits.category.clone()),
         first_use: file.date(reader, "first_use"),
         equipment: sheet.traits.equipment.overlaid(&own),
