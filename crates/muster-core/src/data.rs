@@ -33,8 +33,15 @@ pub const FILES: &[File<'static>] = &[
     file!("checks/6-under.toml"),
     file!("checks/6-under-full.toml"),
     file!("equipment.toml"),
+    file!("law/au-sa.toml"),
+    file!("law/de.toml"),
     file!("law/gb.toml"),
+    file!("law/nz.toml"),
     file!("law/us-md.toml"),
+    file!("law/us-nc.toml"),
+    file!("law/us-ny.toml"),
+    file!("law/us-ut.toml"),
+    file!("law/us-va.toml"),
     file!("model-classes.toml"),
     file!("rule.toml"),
     file!("sources.toml"),
@@ -68,8 +75,7 @@ mod tests {
         let catalogue = catalogue().unwrap_or_else(|problems| panic!("{problems:#?}"));
         assert!(catalogue.checks.len() >= 130, "{}", catalogue.checks.len());
         assert!(job_kinds(&catalogue).is_ok_and(|kinds| kinds.len() > 20));
-        for pack in ["GB", "US-MD"] {
-            assert!(catalogue.laws.contains_key(pack), "{pack}");
-        }
+        let packs: Vec<&str> = catalogue.laws.keys().map(alloc::string::String::as_str).collect();
+        assert_eq!(packs, ["AU-SA", "DE", "GB", "NZ", "US-MD", "US-NC", "US-NY", "US-UT", "US-VA"]);
     }
 }
