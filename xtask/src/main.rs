@@ -9,6 +9,7 @@ mod evidence;
 mod figures;
 mod fuzz;
 mod golden;
+mod law;
 mod licences;
 mod long;
 mod paper;
@@ -57,6 +58,12 @@ enum Task {
     /// Writes docs/evidence.md: every outside value beside what the formulas gave
     Evidence {
         /// Fails where the page is stale instead
+        #[arg(long)]
+        check: bool,
+    },
+    /// Writes docs/law: a page for each law pack, from its file
+    Law {
+        /// Fails where a page is stale instead
         #[arg(long)]
         check: bool,
     },
@@ -113,6 +120,7 @@ fn run(task: Task) -> anyhow::Result<()> {
         Task::Deps { bless: true } => dependencies::bless(&workspace),
         Task::Deps { bless: false } => dependencies::check(&workspace),
         Task::Evidence { check } => evidence::write(&workspace, check),
+        Task::Law { check } => law::write(&workspace, check),
         Task::Licences => licences::check(&workspace),
         Task::Web { dev } => web::build(&workspace, if dev { web::Build::Dev } else { web::Build::Release }),
         Task::Demo { paper } => web::demo(&workspace, paper),

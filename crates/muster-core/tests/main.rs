@@ -5,6 +5,7 @@ mod domain;
 mod evidence;
 mod formula;
 mod laws;
+mod packs;
 mod record;
 mod robust;
 mod statistics;

@@ -1,11 +1,6 @@
 //! Reads the catalogue from its files.
 
-use alloc::{
-    collections::BTreeMap,
-    format,
-    string::{String, ToString},
-    vec::Vec,
-};
+use alloc::{collections::BTreeMap, format, string::ToString, vec::Vec};
 use core::{
     pin::pin,
     task::{self, Poll, Waker},
