@@ -36,6 +36,8 @@ pub struct Limit {
     pub class: Option<Class>,
     /// The machines it binds.
     pub only_if: Only,
+    /// The places of the check it binds; none: every place. Only where rows tighten: law and house rule.
+    pub places: Vec<String>,
     /// The temperature the figure is given for; none: the air's now.
     pub at: Option<Amount>,
     /// Where it comes from.
@@ -51,6 +53,12 @@ impl Limit {
     #[must_use]
     pub fn unit(&self) -> Option<Unit> {
         self.at_least.or(self.at_most).or(self.target).map(Amount::unit)
+    }
+
+    /// Whether it binds what was read at a place. A reading that names no place may have been taken at any.
+    #[must_use]
+    pub fn binds_at(&self, place: Option<&str>) -> bool {
+        self.places.is_empty() || place.is_none_or(|place| self.places.iter().any(|own| own == place))
     }
 
     /// Whether it may loosen a safety limit only with an approval: what is marked on a part, or said of one machine.
@@ -231,10 +239,12 @@ fn loosens(rows: &[&Limit], general: &Limit, may: impl Fn(&Limit) -> bool) -> bo
     general.at_least.is_some_and(floor) || general.at_most.is_some_and(ceiling)
 }
 
+/// Rows for some places only are left out: two of them need not meet.
 fn crossing(bounds: &[&Limit]) -> Option<String> {
+    let bounds = || bounds.iter().filter(|row| row.places.is_empty());
     let by_amount = |a: &(&Limit, Amount), b: &(&Limit, Amount)| a.1.partial_cmp(&b.1).unwrap_or(Ordering::Equal);
-    let floor = bounds.iter().filter_map(|row| Some((*row, row.at_least?))).max_by(by_amount);
-    let ceiling = bounds.iter().filter_map(|row| Some((*row, row.at_most?))).min_by(by_amount);
+    let floor = bounds().filter_map(|row| Some((*row, row.at_least?))).max_by(by_amount);
+    let ceiling = bounds().filter_map(|row| Some((*row, row.at_most?))).min_by(by_amount);
     let ((low_row, low), (high_row, high)) = floor.zip(ceiling)?;
     (low > high).then(|| {
         format!(

@@ -135,7 +135,8 @@ impl Judging<'_> {
         let mut cases = Vec::new();
         let mut refused = None;
         for taken in &taken {
-            let rows = self.counting.bounds.iter().map(|row| self.case(taken, row));
+            let rows = self.counting.bounds.iter().filter(|row| row.binds_at(taken.place));
+            let rows = rows.map(|row| self.case(taken, row));
             match rows.collect::<Result<Vec<_>, _>>() {
                 Ok(rows) => cases.extend(rows),
                 Err(why) => refused = Some(why),
@@ -213,9 +214,9 @@ impl Judging<'_> {
         let shown = self.context.shown(self.measure);
         let to = |value: f64| convert(value, worst.unit, shown.unit);
         let amount = |amount: crate::quantity::Amount| amount.in_unit(shown.unit);
-        let bounds = &self.counting.bounds;
-        let least = bounds.iter().filter_map(|row| row.at_least.map(amount)).max_by(f64::total_cmp);
-        let most = bounds.iter().filter_map(|row| row.at_most.map(amount)).min_by(f64::total_cmp);
+        let bounds = || self.counting.bounds.iter().filter(|row| row.binds_at(worst.place));
+        let least = bounds().filter_map(|row| row.at_least.map(amount)).max_by(f64::total_cmp);
+        let most = bounds().filter_map(|row| row.at_most.map(amount)).min_by(f64::total_cmp);
         let mut places: Vec<PlaceFigure> = Vec::new();
         for case in cases {
             if let Some(place) = case.place

@@ -12,7 +12,7 @@ use crate::{
     words::{Known, Layer, Use, Uses},
 };
 
-const KEYS: &str = "check, at_least, at_most, within, target, new, uses, class, where, at, source, clause, page, known, \
+const KEYS: &str = "check, at_least, at_most, within, target, new, uses, class, where, places, at, source, clause, page, known, \
                     layer, says, approval, note";
 
 /// What a limit row may refer to, and what it takes where it is silent.
@@ -61,6 +61,7 @@ fn limit(reader: &mut Reader<'_>, mut row: Row<'_>, around: &Around<'_>, sources
     let uses = row.words::<Use>(reader, "uses").map_or(around.uses, Uses::from_iter);
     let class = row.word(reader, "class");
     let only_if = only(reader, &mut row, around.equipment);
+    let places = places(reader, &mut row, first, around.layer);
     let at = row.amount(reader, "at", Kind::Temperature);
     let approval = approval(reader, &mut row);
     let says: Option<String> = row.take(reader, "says");
@@ -87,6 +88,7 @@ fn limit(reader: &mut Reader<'_>, mut row: Row<'_>, around: &Around<'_>, sources
         uses,
         class,
         only_if: only_if.clone(),
+        places: places.clone(),
         at,
         provenance: provenance.clone(),
         approval: approval.clone(),
@@ -173,6 +175,22 @@ fn distance(a: &str, b: &str) -> usize {
         }
     }
     row.last().copied().unwrap_or(0)
+}
+
+/// The places of a check a row binds. Where rows replace one another by layer, a row for one place would leave open what a
+/// more general one bounds at the others, so it may stand only where rows tighten.
+fn places(reader: &mut Reader<'_>, row: &mut Row<'_>, check: &Check, layer: Layer) -> Vec<String> {
+    let named: Vec<Text> = row.take(reader, "places").unwrap_or_default();
+    let known: &[String] = if let Yields::Read(measure) = &check.yields { &measure.places } else { &[] };
+    for place in &named {
+        if !matches!(layer, Layer::Law | Layer::House) {
+            reader.say(place.span(), "places may stand in a law pack or a house rule only, where rows tighten");
+        } else if !known.contains(place.get_ref()) {
+            let known = if known.is_empty() { "none".into() } else { known.join(", ") };
+            reader.say(place.span(), format!("{} has no place `{}`; it has: {known}", check.id, place.get_ref()));
+        }
+    }
+    named.into_iter().map(Text::into_inner).collect()
 }
 
 fn only(reader: &mut Reader<'_>, row: &mut Row<'_>, known: &[EquipmentKey]) -> Only {

@@ -134,7 +134,10 @@ fn limit(out: &mut String, rows: &[Limit]) {
     let class = row.class.map_or("the check's", |class| class.as_str());
     let note = row.note.as_deref().unwrap_or_default();
     let (source, known) = cited(&row.provenance);
-    let binds = binds(row.uses, &row.only_if);
+    let mut binds = binds(row.uses, &row.only_if);
+    if !row.places.is_empty() {
+        let _ = write!(binds, ", {}", row.places.join(" and "));
+    }
     let _ = writeln!(
         out,
         "| {} | {bound} | {class} | {} | {} | {} | {known} |",

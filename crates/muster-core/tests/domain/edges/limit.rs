@@ -133,3 +133,48 @@ fn limits_cross_where_the_highest_floor_is_above_the_lowest_ceiling_in_any_order
     let outcome = told_for(&small, Use::Road, "brake.front.disc", NOW);
     assert!(outcome.figure.is_some(), "one figure is left, and it is read: {outcome:?}");
 }
+
+const CENTRE: &str = "[[limit]]\ncheck = \"tyre.front.tread\"\nat_least = \"2.5 mm\"\nplaces = [\"centre\"]\n\
+                      class = \"minor\"\n";
+
+#[test]
+fn a_house_rule_for_one_place_binds_there_and_where_no_place_is_named() {
+    let least = |read: &str| {
+        let sheet = "[[limit]]\ncheck = \"tyre.front.tread\"\nat_least = \"1.5 mm\"";
+        let form = format!("[[answer]]\ncheck = \"tyre.front.tread\"\nread = {read}\nwith = \"D\"");
+        let texts = Texts { house: CENTRE.into(), ..texts("tyre.front.tread", sheet, &form) };
+        let outcome = told_for(&whole(&texts), Use::Road, "tyre.front.tread", NOW);
+        let Figure { at_least, margin, .. } = outcome.figure.expect("it is read");
+        (at_least, margin > 0.0)
+    };
+    assert_eq!(least("{ left = \"2.4 mm\", centre = \"4.0 mm\" }"), (Some(1.5), true));
+    assert_eq!(least("{ left = \"4.0 mm\", centre = \"2.4 mm\" }"), (Some(2.5), false));
+    assert_eq!(least("\"2.4 mm\""), (Some(2.5), false));
+}
+
+#[test]
+fn places_stand_only_where_rows_tighten_and_where_the_check_has_them() {
+    let texts = |sheet: &str, house: &str| Texts { sheet: sheet.into(), house: house.into(), ..Texts::default() };
+    let said = |texts: Texts| texts.read().problems.join("\n");
+    assert!(said(texts(CENTRE, "")).contains("places may stand in a law pack or a house rule only"));
+    let where_none = CENTRE.replace("centre", "shoulder");
+    let said = said(texts("", &where_none));
+    assert!(said.contains("tyre.front.tread has no place `shoulder`; it has: left, centre, right"), "{said}");
+}
+
+#[test]
+fn a_row_by_power_binds_above_it_or_up_to_it_and_says_where_power_is_not_stated() {
+    let least = |condition: &str, power: &str| {
+        let sheet = format!("{power}\n{}", row("4.0 mm", "", ""));
+        let outcome = disc(&sheet, &row("4.8 mm", "", &format!("where = {{ {condition} = 11 }}")));
+        let said = outcome.working.iter().any(|line| line.contains("power not stated"));
+        (outcome.figure.expect("it is read").at_least, said)
+    };
+    for (kw, over, to) in [("10.9", 4.0, 4.8), ("11", 4.0, 4.8), ("11.1", 4.8, 4.0)] {
+        let power = format!("power_kw = {kw}");
+        assert_eq!(least("power_over_kw", &power), (Some(over), false), "{kw}");
+        assert_eq!(least("power_to_kw", &power), (Some(to), false), "{kw}");
+    }
+    assert_eq!(least("power_over_kw", ""), (Some(4.8), true));
+    assert_eq!(least("power_to_kw", ""), (Some(4.8), true));
+}
