@@ -33,6 +33,9 @@ struct Case {
     #[serde(default)]
     sheet: String,
     check: String,
+    /// Where it is read, if the clause says so.
+    #[serde(default)]
+    place: String,
     /// Readings that conform.
     #[serde(default)]
     conforms: Vec<String>,
@@ -62,7 +65,9 @@ fn judged(catalogue: &Catalogue, case: &Case, read: &str, units: &str) -> Outcom
          [[instrument]]\nid = \"D\"\nname = \"Depth gauge\"\nkind = \"depth-gauge\"\nreads = \"length\"\n\
          resolution = \"0.01 mm\"\naccuracy = \"0.02 mm\"\ncompared = 2026-09-14\n\
          [[instrument]]\nid = \"V\"\nname = \"Vernier\"\nkind = \"vernier\"\nreads = \"length\"\n\
-         resolution = \"0.02 mm\"\naccuracy = \"0.03 mm\"\ncompared = 2026-09-14\n",
+         resolution = \"0.02 mm\"\naccuracy = \"0.03 mm\"\ncompared = 2026-09-14\n\
+         [[instrument]]\nid = \"R\"\nname = \"Rule\"\nkind = \"rule\"\nreads = \"length\"\n\
+         resolution = \"0.1 mm\"\naccuracy = \"0.1 mm\"\ncompared = 2026-09-14\n",
         case.pack
     );
     let sheet = format!(
@@ -73,11 +78,19 @@ fn judged(catalogue: &Catalogue, case: &Case, read: &str, units: &str) -> Outcom
     let files = [("yard.toml", yard.as_str()), ("sheets/s.toml", sheet.as_str()), ("machines/m-1.toml", machine)];
     let (yard, problems) = Yard::load(&files, catalogue);
     assert!(problems.is_empty(), "{problems:#?}");
-    let with = if case.check.starts_with("brake") { "V" } else { "D" };
+    let with = match case.check.split('.').next() {
+        Some("brake") => "V",
+        Some("wheel") => "R",
+        _ => "D",
+    };
+    let read = match case.place.as_str() {
+        "" => format!("\"{read}\""),
+        place => format!("{{ \"{place}\" = \"{read}\" }}"),
+    };
     let form = format!(
         "schema = 1\nmachine = \"M-1\"\ndepth = \"full\"\nby = \"A. Finder\"\nopened = 2026-11-24T07:30:00+00:00\n\
          odometer = \"1000 km\"\nno_hold_tag = true\nkey_on_hook = true\n\
-         [[answer]]\ncheck = \"{}\"\nread = \"{read}\"\nwith = \"{with}\"\n",
+         [[answer]]\ncheck = \"{}\"\nread = {read}\nwith = \"{with}\"\n",
         case.check
     );
     let (form, faults) = Form::load("forms/1.toml", &form, catalogue, &yard);
