@@ -77,8 +77,10 @@ pub fn plan<'c>(
     let plan = order::plan(found, &steps, &costs(&context.catalogue.rule.walk))?;
     let read_first: u32 = evening.iter().map(|check| check.seconds).sum();
     let evening = evening.into_iter().map(|check| ask(context, check, one, found, Vec::new())).collect();
+    let has_sidecar =
+        context.machine.traits.equipment.get("sidecar").is_some_and(|has| has.iter().any(|it| it == "yes"));
     let told = plan.steps.iter().filter_map(|step| {
-        let changes = step.changes.iter().map(|change| words(change.act).to_string()).collect();
+        let changes = step.changes.iter().map(|change| words(change.act, has_sidecar).to_string()).collect();
         now.get(step.id).map(|check| ask(context, check, one, step.state, changes))
     });
     let deferred = plan.deferred.iter().filter_map(|deferred| {
@@ -110,13 +112,17 @@ fn costs(walk: &WalkCosts) -> Costs {
     }
 }
 
-fn words(act: Act) -> &'static str {
+/// What to do, in words; a machine with a sidecar stands by itself.
+fn words(act: Act, has_sidecar: bool) -> &'static str {
     match act {
         Act::Power { to: Power::Off, .. } => "key off",
         Act::Power { from: Power::Running, .. } => "stop the engine, key on",
         Act::Power { to: Power::On, .. } => "key on",
         Act::Power { to: Power::Running, .. } => "start the engine, outdoors",
         Act::Stance { to: crate::state::Stance::SideStand, .. } => "on its side stand",
+        Act::Stance { to: crate::state::Stance::SideStand | crate::state::Stance::Upright, .. } if has_sidecar => {
+            "on its own wheels"
+        }
         Act::Stance { to: crate::state::Stance::Upright, .. } => "hold it upright",
         Act::Stance { to: crate::state::Stance::Seated, .. } => "sit on it",
         Act::Stance { to: crate::state::Stance::Raised, .. } => "wheel off the ground, on a stand on firm level ground",
@@ -167,7 +173,8 @@ pub fn limits(context: &Context<'_>, measure: &Measure, counting: &Counting<'_>)
             (None, Some(most)) => format!("at most {}", text(most)),
             (None, None) => String::new(),
         };
-        format!("{bound} ({}: {})", row.layer, row.provenance)
+        let places = if row.places.is_empty() { String::new() } else { format!(" {}", row.places.join(", ")) };
+        format!("{bound}{places} ({}: {})", row.layer, row.provenance)
     };
     let target = counting.target.and_then(|row| row.target).map(|target| format!("set {}", text(target)));
     target.into_iter().chain(counting.bounds.iter().map(row)).collect()

@@ -39,8 +39,9 @@ fn texts(folder: &Path, prefix: &str) -> Vec<(String, String)> {
     out
 }
 
-fn demo() -> Demo {
-    let folder = root().join("data/demo/harrow-lane");
+/// A yard of the demonstration with the catalogue it was read under.
+pub(super) fn yard_of(name: &str) -> (Catalogue, Yard) {
+    let folder = root().join("data/demo").join(name);
     let catalogue = data::catalogue().unwrap_or_else(|problems| panic!("{problems:#?}"));
     let mut files = texts(&folder, "");
     files.extend(texts(&folder.join("sheets"), "sheets/"));
@@ -48,6 +49,12 @@ fn demo() -> Demo {
     let files: Vec<(&str, &str)> = files.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
     let (yard, problems) = Yard::load(&files, &catalogue);
     assert!(problems.is_empty(), "{problems:#?}");
+    (catalogue, yard)
+}
+
+fn demo() -> Demo {
+    let (catalogue, yard) = yard_of("harrow-lane");
+    let folder = root().join("data/demo/harrow-lane");
     let mut forms = Vec::new();
     for (name, text) in texts(&folder.join("forms"), "forms/") {
         let (form, faults) = Form::load(&name, &text, &catalogue, &yard);

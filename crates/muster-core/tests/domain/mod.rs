@@ -2,6 +2,7 @@
 
 mod demo;
 mod edges;
+mod kinds;
 mod release;
 mod walk;
 pub(crate) mod yard;

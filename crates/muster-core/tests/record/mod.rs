@@ -5,7 +5,7 @@ mod apart;
 mod bytes;
 mod demo;
 mod forms;
-mod golden;
+pub(crate) mod golden;
 mod impounded;
 mod instruments;
 mod jobs;

@@ -179,9 +179,9 @@ fn instruments(context: &Context<'_>, walk: &WalkRound<'_>) -> Vec<String> {
             .collect();
         if ids.is_empty() && (own.is_empty() || measure.instruments.iter().all(by_eye)) {
             if own.is_empty() {
-                let kinds: Vec<&str> = measure.instruments.iter().map(|kind| kind.as_str()).collect();
-                let text = format!("for {} a {}, which the yard does not list", ask.check.id, kinds.join(" or "));
-                out.push(text);
+                let kind = |kind: &InstrumentKind| if by_eye(kind) { "the eye" } else { kind.as_str() };
+                let kinds: Vec<&str> = measure.instruments.iter().map(kind).collect();
+                out.push(format!("for {} {}, which the yard does not list", ask.check.name, kinds.join(" or ")));
             }
             continue;
         }
