@@ -61,6 +61,12 @@ enum Task {
         #[arg(long)]
         check: bool,
     },
+    /// Writes docs/instruments.md: what each common gauge can decide
+    Instruments {
+        /// Fails where the page is stale instead
+        #[arg(long)]
+        check: bool,
+    },
     /// Writes docs/law: a page for each law pack, from its file
     Law {
         /// Fails where a page is stale instead
@@ -120,6 +126,7 @@ fn run(task: Task) -> anyhow::Result<()> {
         Task::Deps { bless: true } => dependencies::bless(&workspace),
         Task::Deps { bless: false } => dependencies::check(&workspace),
         Task::Evidence { check } => evidence::write(&workspace, check),
+        Task::Instruments { check } => evidence::written_by(&workspace, "domain::gauges", check),
         Task::Law { check } => law::write(&workspace, check),
         Task::Licences => licences::check(&workspace),
         Task::Web { dev } => web::build(&workspace, if dev { web::Build::Dev } else { web::Build::Release }),

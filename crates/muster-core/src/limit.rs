@@ -12,6 +12,7 @@ use crate::{
     quantity::{Amount, Unit},
     sorted::sort_by,
     source::Provenance,
+    statistics::conformance::Window,
     words::{Class, Layer, Use, Uses},
 };
 
@@ -64,6 +65,13 @@ impl Limit {
     /// Whether it may loosen a safety limit only with an approval: what is marked on a part, or said of one machine.
     fn needs_approval(&self) -> bool {
         matches!(self.layer, Layer::Marking | Layer::Machine)
+    }
+
+    /// What conforms, in a unit of its kind; none if it bounds nothing, or its bounds leave nothing.
+    #[must_use]
+    pub fn window(&self, unit: Unit) -> Option<Window> {
+        let bound = |amount: Option<Amount>| amount.map(|amount| amount.in_unit(unit));
+        Window::new(bound(self.at_least), bound(self.at_most)).ok()
     }
 
     /// Whether it bounds anything, or only names a target.

@@ -13,10 +13,10 @@ use crate::{
     judge::{Context, asked},
     limit::{Counting, Limit},
     order::{self, Act, Costs, DeferReason, NoWalk, PowerCosts, Step},
-    quantity::Unit,
-    rule::{TyreRule, WalkCosts},
+    quantity::{Unit, convert},
+    rule::{Rule, TyreRule, WalkCosts},
     state::{Heat, Power, State},
-    statistics::{conformance::Window, uncertainty::StandardUncertainty},
+    statistics::uncertainty::StandardUncertainty,
     words::{Depth, Use},
 };
 
@@ -119,10 +119,10 @@ fn words(act: Act, has_sidecar: bool) -> &'static str {
         Act::Power { from: Power::Running, .. } => "stop the engine, key on",
         Act::Power { to: Power::On, .. } => "key on",
         Act::Power { to: Power::Running, .. } => "start the engine, outdoors",
-        Act::Stance { to: crate::state::Stance::SideStand, .. } => "on its side stand",
         Act::Stance { to: crate::state::Stance::SideStand | crate::state::Stance::Upright, .. } if has_sidecar => {
             "on its own wheels"
         }
+        Act::Stance { to: crate::state::Stance::SideStand, .. } => "on its side stand",
         Act::Stance { to: crate::state::Stance::Upright, .. } => "hold it upright",
         Act::Stance { to: crate::state::Stance::Seated, .. } => "sit on it",
         Act::Stance { to: crate::state::Stance::Raised, .. } => "wheel off the ground, on a stand on firm level ground",
@@ -189,23 +189,55 @@ fn cannot(context: &Context<'_>, measure: &Measure, counting: &Counting<'_>, sta
     };
     let rule = &context.catalogue.rule;
     let warm = measure.correction == Some(Correction::TyreGas) && state.heat != Heat::Cold;
-    let decides = |instrument: &Instrument, row: &Limit| {
-        let unit = row.unit().unwrap_or(measure.si.unit);
-        let bound = |amount: Option<crate::quantity::Amount>| amount.map(|amount| amount.in_unit(unit));
-        let window = Window::new(bound(row.at_least), bound(row.at_most)).ok()?;
-        let scatter = measure.repeatability.as_ref();
-        let scatter = scatter.map_or(0.0, |scatter| scatter.deviation.value() * scatter.deviation.unit().step());
-        let error = instrument.error(unit).ok()?;
-        let gas = if warm { gas_u(&rule.tyre, row, unit) } else { 0.0 };
-        let own = |value: f64| StandardUncertainty::new(value).ok();
-        let u =
-            StandardUncertainty::combine([error.resolution(), error.bias(), own(scatter / unit.step())?, own(gas)?]);
-        Some(window.best_possible(u.ok()?) >= rule.verdict.fit)
-    };
     let instruments = context.yard.instruments.values().filter(reads);
-    let no = instruments.filter(|instrument| counting.bounds.iter().any(|row| decides(instrument, row) == Some(false)));
+    let no = instruments.filter(|instrument| {
+        counting.bounds.iter().any(|row| can_decide(rule, measure, instrument, (row, warm)) == Some(false))
+    });
     no.map(|instrument| format!("{} ({}) cannot decide this: use a finer one", instrument.id, instrument.name))
         .collect()
+}
+
+/// Whether any reading of a check that can be taken at all is fit when read with an instrument: the middle of a window, or
+/// the far end of what the check can read, from one bound; none if the units do not fit.
+///
+/// Source: JCGM 106:2012, 7.2 and 7.4; the thresholds are the rule's.
+#[must_use]
+pub fn can_decide(
+    rule: &Rule,
+    measure: &Measure,
+    instrument: &Instrument,
+    (row, warm): (&Limit, bool),
+) -> Option<bool> {
+    let unit = row.unit().unwrap_or(measure.si.unit);
+    let u = uncertainty_with(rule, measure, instrument, (row, warm))?;
+    let window = row.window(unit)?;
+    let end = |value: f64| convert(value, measure.range.unit, unit);
+    let best = match (window.lower(), window.upper()) {
+        (Some(_), None) => window.conformance(end(measure.range.max), u).ok()?,
+        (None, Some(_)) => window.conformance(end(measure.range.min), u).ok()?,
+        _ => window.best_possible(u),
+    };
+    Some(best >= rule.verdict.fit)
+}
+
+/// The uncertainty of one reading of a check with an instrument near a limit, in the limit's unit, cold or on a warm tyre:
+/// scatter of the hand, resolution and accuracy of the instrument, and what warmth adds; none if the units do not fit.
+///
+/// Source: JCGM 100:2008, 5.1.2.
+#[must_use]
+pub fn uncertainty_with(
+    rule: &Rule,
+    measure: &Measure,
+    instrument: &Instrument,
+    (row, warm): (&Limit, bool),
+) -> Option<StandardUncertainty> {
+    let unit = row.unit().unwrap_or(measure.si.unit);
+    let scatter = measure.repeatability.as_ref();
+    let scatter = scatter.map_or(0.0, |scatter| scatter.deviation.value() * scatter.deviation.unit().step());
+    let error = instrument.error(unit).ok()?;
+    let gas = if warm { gas_u(&rule.tyre, row, unit) } else { 0.0 };
+    let own = |value: f64| StandardUncertainty::new(value).ok();
+    StandardUncertainty::combine([error.resolution(), error.bias(), own(scatter / unit.step())?, own(gas)?]).ok()
 }
 
 /// What not knowing the gas's temperature adds to a warm tyre's reading near its limit, in `unit`.

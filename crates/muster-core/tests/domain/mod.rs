@@ -2,6 +2,7 @@
 
 mod demo;
 mod edges;
+mod gauges;
 mod kinds;
 mod release;
 mod walk;
