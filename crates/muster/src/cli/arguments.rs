@@ -11,6 +11,8 @@ use muster_core::{
     yard::Units,
 };
 
+use super::schema::SchemaOf;
+
 /// Decides whether a motorcycle is fit to go out, and says why.
 ///
 /// Muster reads a yard: its machines, their sheets, its instruments and the walk-rounds written down at the kerb. It
@@ -109,12 +111,16 @@ pub(crate) enum Command {
     },
     /// Read catalogue, yard and forms, and name every fault with file and line
     #[command(
-        after_help = "Examples:\n  muster data\n  muster data my-yard\n  muster data my-yard/machines/m-01.toml\n\
+        after_help = "Examples:\n  muster data\n  muster data my-yard\n  muster data my-yard/machines/m-01.toml\n  muster data --schema sheet > sheet.schema.json\n\
         Ends with 2 if anything is wrong."
     )]
     Data {
         /// Yards, catalogues or single files; without any, the catalogue and the yard
         paths: Vec<PathBuf>,
+
+        /// Print the JSON Schema of a kind of file instead, for an editor
+        #[arg(long, value_name = "KIND", conflicts_with = "paths")]
+        schema: Option<SchemaOf>,
     },
     /// Read what is stamped or moulded on a machine
     #[command(after_help = "Examples:\n  muster decode vin 11111111111111111\n  muster decode tyre-date 3219")]

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use anyhow::Result;
+use anyhow::{Result, anyhow};
 use muster_core::{catalogue::Catalogue, load::Problem};
 
 use super::{
@@ -10,6 +10,7 @@ use super::{
     arguments::Global,
     files,
     paper::{Paper, count},
+    schema::{SchemaOf, schema},
     site::{Filed, Site, said, texts},
 };
 
@@ -39,6 +40,19 @@ pub(crate) fn run(global: &Global, paths: &[PathBuf]) -> Result<u8> {
     }
     out.print()?;
     Ok(if problems.is_empty() { MAY_GO } else { BAD_INPUT })
+}
+
+/// Prints the schema of a kind of file.
+///
+/// # Errors
+/// What is wrong in the catalogue, or an output that takes nothing.
+pub(crate) fn print_schema(of: SchemaOf) -> Result<u8> {
+    let catalogue = muster_core::data::catalogue()
+        .map_err(|faults| anyhow!(faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ")))?;
+    let mut out = Paper::plain();
+    out.line(&serde_json::to_string_pretty(&schema(of, &catalogue))?);
+    out.print()?;
+    Ok(MAY_GO)
 }
 
 fn one(paper: &mut Paper, global: &Global, path: &Path) -> Result<Vec<Problem>> {

@@ -26,6 +26,7 @@ mod record;
 mod record_new;
 mod record_retain;
 mod report;
+mod schema;
 mod serve;
 mod settings;
 mod shell;
@@ -64,7 +65,10 @@ pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
         Command::Fill { file, by } => fill::run(global, file, by.as_deref()),
         Command::Judge(asked) => judge::run(global, asked),
         Command::Explain { check, machine } => explain::run(global, check.as_deref(), machine.as_deref()),
-        Command::Data { paths } => data::run(global, paths),
+        Command::Data { paths, schema } => match schema {
+            Some(of) => data::print_schema(*of),
+            None => data::run(global, paths),
+        },
         Command::Decode { what } => decode::run(global, what),
         Command::Correct(asked) => correct::run(global, asked),
         Command::Figure { what } => figure::run(what),

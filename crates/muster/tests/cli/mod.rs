@@ -2,6 +2,7 @@
 
 mod bad_input;
 mod commands;
+mod extending;
 mod filling;
 mod lists;
 mod program;
