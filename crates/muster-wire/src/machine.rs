@@ -102,6 +102,8 @@ pub struct JobView {
     pub state: String,
     /// Event that set the state: the one to name when it moves.
     pub state_set_by: String,
+    /// The day it is planned for, ISO 8601.
+    pub planned: Option<String>,
     /// Findings it puts right.
     pub findings: Vec<String>,
     /// Tags it lifts.
@@ -254,6 +256,7 @@ fn job(id: EventId, of: &Job) -> JobView {
         why: of.opened.why.clone(),
         state: of.state.0.to_string(),
         state_set_by: of.state.1.to_string(),
+        planned: of.planned.clone(),
         findings: of.opened.findings.iter().map(ToString::to_string).collect(),
         tags: of.opened.tags.iter().map(ToString::to_string).collect(),
     }

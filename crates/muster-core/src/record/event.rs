@@ -159,7 +159,7 @@ impl Event {
         out.raw(",\"seq\":");
         self.id.seq.write(&mut out, "seq");
         out.raw(",\"version\":");
-        u64::from(upcast::VERSION).write(&mut out, "version");
+        u64::from(upcast::version(self.payload.kind())).write(&mut out, "version");
         out.raw("}");
         out
     }
@@ -180,10 +180,10 @@ impl Event {
 
     fn taken(bytes: &str) -> Option<Self> {
         let mut fields = Fields::of(Some(Json::of(bytes))).ok()?;
-        if fields.take::<u64>("version").ok()? != u64::from(upcast::VERSION) {
+        let kind = fields.take("kind").ok()?;
+        if fields.take::<u64>("version").ok()? != u64::from(upcast::version(kind)) {
             return None;
         }
-        let kind = fields.take("kind").ok()?;
         let event = Self {
             id: EventId { device: fields.take("device").ok()?, seq: fields.take("seq").ok()? },
             previous: fields.take("previous").ok()?,
@@ -236,7 +236,7 @@ impl Entry {
             payload,
         });
         // What an event of this version says is written one way, so that nothing depends on who wrote it.
-        if let Some(event) = event.as_ref().filter(|_| envelope.version == upcast::VERSION)
+        if let Some(event) = event.as_ref().filter(|event| envelope.version == upcast::version(event.payload.kind()))
             && event.to_bytes()? != bytes
         {
             return Err(NotAnEvent::OtherForm(id));

@@ -6,16 +6,17 @@ use serde_json::Value;
 
 use super::payload::Kind;
 
-/// The version this build writes.
-pub const VERSION: u32 = 1;
+/// The newest version of any kind. A kind that is new or whose payload changes takes the next number, so that a build from
+/// before keeps such events without reading them.
+pub const VERSION: u32 = 2;
 
 /// A version or a kind that never was.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NotUpcast {
     /// No build wrote this version.
-    #[error("no version {0} was ever written: this build writes {VERSION}")]
+    #[error("no version {0} was ever written: this build writes up to {VERSION}")]
     Version(u32),
-    /// No build of this version wrote this kind.
+    /// No build wrote this version of this kind.
     #[error("version {version} has no kind `{kind}`")]
     Kind {
         /// The kind.
@@ -25,17 +26,40 @@ pub enum NotUpcast {
     },
 }
 
+/// The version this build writes a kind in.
+#[must_use]
+pub const fn version(kind: Kind) -> u32 {
+    match kind {
+        // 2: the day the work is planned for.
+        Kind::JobOpened | Kind::JobMoved => 2,
+        _ => 1,
+    }
+}
+
 /// A payload as this version writes it; none for one of a later version, which is kept and not understood.
 ///
 /// # Errors
 /// [`NotUpcast`] for a version that never was.
-pub fn current(kind: &str, version: u32, payload: Value) -> Result<Option<(Kind, Value)>, NotUpcast> {
-    match version {
-        0 => Err(NotUpcast::Version(version)),
-        VERSION => match kind.parse() {
-            Ok(kind) => Ok(Some((kind, payload))),
-            Err(_) => Err(NotUpcast::Kind { kind: kind.chars().take(40).collect(), version }),
-        },
-        _ => Ok(None),
+pub fn current(kind: &str, written: u32, payload: Value) -> Result<Option<(Kind, Value)>, NotUpcast> {
+    if written == 0 {
+        return Err(NotUpcast::Version(written));
     }
+    if written > VERSION {
+        return Ok(None);
+    }
+    let never = || NotUpcast::Kind { kind: kind.chars().take(40).collect(), version: written };
+    let of = kind.parse().map_err(|_| never())?;
+    match (of, written) {
+        (Kind::JobOpened | Kind::JobMoved, 1) => {
+            with_no_day(payload).map(|payload| Some((of, payload))).ok_or_else(never)
+        }
+        _ if written == version(of) => Ok(Some((of, payload))),
+        _ => Err(never()),
+    }
+}
+
+/// Version 1 of a job's opening and moving knew no day; none for one that names one all the same.
+fn with_no_day(mut payload: Value) -> Option<Value> {
+    let before = payload.as_object_mut().and_then(|fields| fields.insert("planned".into(), Value::Null));
+    before.is_none().then_some(payload)
 }

@@ -32,7 +32,7 @@ fn part(marking: &str, replaces: Option<EventId>) -> Payload {
 }
 
 fn moved(job: EventId, from: EventId, to: JobState) -> Payload {
-    JobMoved { machine: MACHINE.into(), job, from, to, note: None, ended: Vec::new() }.into()
+    JobMoved { machine: MACHINE.into(), job, from, to, note: None, ended: Vec::new(), planned: None }.into()
 }
 
 fn apart(device: &Device) -> Vec<BTreeSet<EventId>> {
@@ -87,7 +87,14 @@ fn a_service_state_changed_apart_contradicts() {
 fn a_job_moved_apart_contradicts() {
     changed_apart(|device| {
         let (findings, tags) = (Vec::new(), Vec::new());
-        let opened = JobOpened { machine: MACHINE.into(), job: "levers".into(), why: "bent".into(), findings, tags };
+        let opened = JobOpened {
+            machine: MACHINE.into(),
+            job: "levers".into(),
+            why: "bent".into(),
+            findings,
+            tags,
+            planned: None,
+        };
         let job = device.put("d-fenwick", NOW, opened).unwrap();
         (moved(job, job, JobState::Done), moved(job, job, JobState::Waiting))
     });

@@ -42,7 +42,7 @@ fn stood(device: &mut Device) -> Stood {
     let answer = device.put("m-okafor", NOW, saw(MACHINE, walk_round, "controls.levers", Seen::Doubtful)).unwrap();
     let finding = device.put("m-okafor", NOW, raised(MACHINE, "lever bent", Class::Major)).unwrap();
     let (findings, tags) = (Vec::new(), Vec::new());
-    let job = JobOpened { machine: machine(), job: "levers".into(), why: "bent".into(), findings, tags };
+    let job = JobOpened { machine: machine(), job: "levers".into(), why: "bent".into(), findings, tags, planned: None };
     let job = device.put("d-fenwick", NOW, job).unwrap();
     let odometer = OdometerNoted { machine: machine(), odometer: "30 000 km".into() };
     let odometer = device.put("m-okafor", NOW, odometer).unwrap();
@@ -64,8 +64,16 @@ fn repairs(of: &Stood) -> Vec<Payload> {
         }
         .into(),
         FindingClosed { machine: machine(), finding: of.finding, how: "bent back".into() }.into(),
-        JobMoved { machine: machine(), job: of.job, from: of.job, to: JobState::Done, note: None, ended: Vec::new() }
-            .into(),
+        JobMoved {
+            machine: machine(),
+            job: of.job,
+            from: of.job,
+            to: JobState::Done,
+            note: None,
+            ended: Vec::new(),
+            planned: None,
+        }
+        .into(),
         PartMounted {
             machine: machine(),
             place: "lever".into(),

@@ -4,6 +4,7 @@ use muster_core::{
     judge::Verdict,
     record::{
         decide::{Command, Refusal},
+        event::Entry,
         fold::Aside,
         id::EventId,
         job::{Lack, Lacking},
@@ -29,12 +30,16 @@ fn tag(device: &mut Device) -> EventId {
 }
 
 fn open_job(device: &mut Device, kind: &str, findings: Vec<EventId>, tags: Vec<EventId>) -> EventId {
-    let job = JobOpened { machine: MACHINE.into(), job: kind.into(), why: "lever bent".into(), findings, tags };
-    device.put("d-fenwick", NOW, job).unwrap()
+    device.put("d-fenwick", NOW, JobOpened { findings, tags, ..job_of(kind) }).unwrap()
+}
+
+fn job_of(kind: &str) -> JobOpened {
+    let (findings, tags) = (Vec::new(), Vec::new());
+    JobOpened { machine: MACHINE.into(), job: kind.into(), why: "lever bent".into(), findings, tags, planned: None }
 }
 
 fn moved(job: EventId, from: EventId, to: JobState) -> JobMoved {
-    JobMoved { machine: MACHINE.into(), job, from, to, note: None, ended: Vec::new() }
+    JobMoved { machine: MACHINE.into(), job, from, to, note: None, ended: Vec::new(), planned: None }
 }
 
 fn prove(device: &mut Device, at: &str, job: EventId) -> Result<EventId, Refusal> {
@@ -68,6 +73,44 @@ fn work_moves_as_the_table_says() {
             assert_eq!(from.moves_to(*to), expected, "{from} to {to}");
         }
     }
+}
+
+#[test]
+fn a_job_has_a_day_and_is_moved_to_another() {
+    let mut device = Device::of_the_yard(2);
+    let job = JobOpened { planned: Some("2026-11-30".into()), ..job_of("levers") };
+    let bad = JobOpened { planned: Some("30 November".into()), ..job.clone() };
+    let refusal = device.put("d-fenwick", NOW, bad).unwrap_err();
+    assert!(refusal.to_string().contains("is no day: write it like"), "{refusal}");
+    let job = device.put("d-fenwick", NOW, job).unwrap();
+    let day = |device: &Device| device.machine(MACHINE).jobs[&job].planned.clone();
+    assert_eq!(day(&device).as_deref(), Some("2026-11-30"));
+    let on = |from, to, day: &str| JobMoved { planned: Some(day.into()), ..moved(job, from, to) };
+    let later = device.put("d-fenwick", NOW, on(job, JobState::Open, "2026-12-02")).unwrap();
+    assert_eq!(device.machine(MACHINE).jobs[&job].state, (JobState::Open, later));
+    let waits = device.put("d-fenwick", NOW, on(later, JobState::Waiting, "2026-12-04")).unwrap();
+    let in_hand = device.put("d-fenwick", NOW, moved(job, waits, JobState::InHand)).unwrap();
+    assert_eq!(day(&device).as_deref(), Some("2026-12-04"), "what says no day leaves it");
+    let stale = device.put("d-fenwick", NOW, on(waits, JobState::InHand, "2026-12-05")).unwrap_err();
+    assert_eq!(stale, Refusal::Stale { what: "the job", now: Some(in_hand) });
+    let done = device.put("d-fenwick", NOW, moved(job, in_hand, JobState::Done)).unwrap();
+    let again = device.put("d-fenwick", NOW, on(done, JobState::Done, "2026-12-05")).unwrap_err();
+    assert_eq!(again, Refusal::NoSuchMove { from: JobState::Done, to: JobState::Done });
+}
+
+#[test]
+fn a_job_from_before_jobs_had_days_is_read_without_one() {
+    let mut device = Device::of_the_yard(2);
+    let job = open_job(&mut device, "levers", Vec::new(), Vec::new());
+    let now = device.log[&job].0.clone();
+    assert!(now.contains("\"planned\":null,") && now.ends_with("\"version\":2}"), "{now}");
+    let before = now.replace("\"planned\":null,", "").replace("\"version\":2}", "\"version\":1}");
+    let read = Entry::read(&before).unwrap();
+    assert_eq!(read.event, Entry::read(&now).unwrap().event);
+    assert_ne!(read.hash, Entry::read(&now).unwrap().hash, "its bytes stay as they were signed");
+    // What version 1 could not say is no version 1, and version 2 says it always.
+    assert!(Entry::read(&now.replace("\"version\":2}", "\"version\":1}")).is_err());
+    assert!(Entry::read(&now.replace("\"planned\":null,", "")).is_err());
 }
 
 #[test]
@@ -269,7 +312,14 @@ fn a_kind_of_work_that_asks_nothing_of_a_machine_is_not_opened_for_it() {
     let context = muster_core::judge::Context::of(&CATALOGUE, &known.yard, MACHINE, super::kit::moment(NOW)).unwrap();
     for kind in JOBS.iter() {
         let (findings, tags) = (Vec::new(), Vec::new());
-        let job = JobOpened { machine: MACHINE.into(), job: kind.id.clone(), why: "due".into(), findings, tags };
+        let job = JobOpened {
+            machine: MACHINE.into(),
+            job: kind.id.clone(),
+            why: "due".into(),
+            findings,
+            tags,
+            planned: None,
+        };
         let asks = muster_core::record::job::asked(kind, &context).count();
         let decided = device.put("d-fenwick", NOW, job);
         assert_eq!(decided.is_ok(), asks > 0, "{}: {decided:?}", kind.id);
@@ -302,7 +352,8 @@ fn work_that_is_done_has_ended_what_its_kind_ends() {
     };
     assert_eq!(verdict(&device, "brake.front.action"), Some(Verdict::Fit));
     let (findings, tags) = (Vec::new(), Vec::new());
-    let job = JobOpened { machine: machine(), job: "tyre-front".into(), why: "worn".into(), findings, tags };
+    let job =
+        JobOpened { machine: machine(), job: "tyre-front".into(), why: "worn".into(), findings, tags, planned: None };
     let job = device.put("d-fenwick", NOW, job).unwrap();
     let done = JobMoved { machine: machine(), ..moved(job, job, JobState::Done) };
     device.put("d-fenwick", DONE, done).unwrap();

@@ -291,9 +291,11 @@ impl Parts {
             Kind::PartRemoved => PartRemoved { machine, mounted: self.id, odometer: maybe, why: text }.into(),
             Kind::JobOpened => {
                 let (findings, tags) = (self.ids.clone(), self.ids.clone());
-                JobOpened { machine, job: self.other.clone(), why: text, findings, tags }.into()
+                JobOpened { machine, job: self.other.clone(), why: text, findings, tags, planned: None }.into()
             }
-            Kind::JobMoved => JobMoved { machine, job, from, to: self.one(JobState::ALL), note: maybe, ended }.into(),
+            Kind::JobMoved => {
+                JobMoved { machine, job, from, to: self.one(JobState::ALL), note: maybe, ended, planned: None }.into()
+            }
             Kind::JobProven => JobProven { machine, job, from, answers: self.ids.clone(), knew: self.maybe_id }.into(),
             Kind::PhotoAttached => {
                 PhotoAttached { machine, of: self.maybe_id, sha256: text, bytes: self.number }.into()

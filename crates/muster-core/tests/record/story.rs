@@ -217,13 +217,15 @@ fn job(state: &MachineState, turn: &Turn) -> Option<Payload> {
     if turn.what == 11 {
         let findings = state.findings.keys().copied().collect();
         let tags = state.tags.keys().copied().take(1).collect();
-        return Some(JobOpened { machine, job: "levers".into(), why: "bent".into(), findings, tags }.into());
+        return Some(
+            JobOpened { machine, job: "levers".into(), why: "bent".into(), findings, tags, planned: None }.into(),
+        );
     }
     let (job, of) = nth(state.jobs.iter(), turn.which)?;
     let (job, from) = (*job, of.state.1);
     if turn.what == 12 {
         let to = [JobState::Done, JobState::InHand][turn.which % 2];
-        return Some(JobMoved { machine, job, from, to, note: None, ended: Vec::new() }.into());
+        return Some(JobMoved { machine, job, from, to, note: None, ended: Vec::new(), planned: None }.into());
     }
     let answers = state.walk_rounds.values().flat_map(|of| of.answers.iter().copied()).last();
     let answers = answers.into_iter().collect();

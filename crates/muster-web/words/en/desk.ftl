@@ -203,6 +203,7 @@ its-plate-here = Verdict
 ## Jobs
 job-is = The job is { $state }
 job-opened = Job opened
+job-planned = The job has a new day
 job-proven = Proven: its tags are lifted
 its-jobs-open = Jobs
 kind-of-job = Kind of job
@@ -212,6 +213,9 @@ move-to = to { $state }
 no-jobs = No workshop job is open. One is opened on its machine's page.
 its-note = Note
 open-job = Open a job
+plan-day = plan it for this day
+planned-for = Planned for
+planned-for-day = planned for { $day }
 prove = Prove by its readings
 puts-right = Findings it puts right
 rights-finding = puts right: { $what }

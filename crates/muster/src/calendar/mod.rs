@@ -1,9 +1,16 @@
-//! A yard's calendar: what falls due of its machines on a day that is known, outings planned, machines to be back.
+//! A yard's calendar: what falls due of its machines on a day that is known, jobs and outings planned, machines to be back.
 
 mod ics;
 
 use jiff::civil::Date;
-use muster_core::{calendar::Moment, judge::Due, judge::Falls, record::machine_state::MachineState};
+use muster_core::{
+    calendar::{self, Moment},
+    judge::{Due, Falls},
+    record::{
+        machine_state::{Job, MachineState},
+        payload::JobState,
+    },
+};
 
 pub use self::ics::{fold, text, unfold};
 use crate::{keeper::Keeper, store::StoreError};
@@ -57,6 +64,7 @@ pub fn of(keeper: &Keeper, now: Moment) -> Result<Calendar, StoreError> {
         let Some(state) = keeper.machine(id)? else { continue };
         entries.extend(keeper.due(&state, now).iter().map(|due| falls_due(id, due)));
         entries.extend(backs(&state));
+        entries.extend(state.unproven().filter_map(|(event, job)| planned(keeper, id, (&event.to_string(), job))));
     }
     for (event, outing) in known.state.outings.iter().filter(|(_, of)| of.to >= now.later_by(-PAST_S)) {
         let uses: Vec<&str> = outing.uses.iter().map(|one| one.as_str()).collect();
@@ -85,6 +93,19 @@ fn falls_due(machine: &str, due: &Due) -> Entry {
         description: format!("{todo} For: {}.", due.uses),
         when: When::Day(due.on),
     }
+}
+
+/// Work that has a day and is not done.
+fn planned(keeper: &Keeper, machine: &str, (event, job): (&str, &Job)) -> Option<Entry> {
+    let on = calendar::date(job.planned.as_deref()?).filter(|_| job.state.0 != JobState::Done)?;
+    let kind = keeper.jobs().iter().find(|kind| kind.id == job.opened.job);
+    Some(Entry {
+        uid: format!("job.{event}"),
+        summary: format!("{machine}: {} (job)", kind.map_or(job.opened.job.as_str(), |kind| &kind.name)),
+        // What it is for is free text, which may name somebody.
+        description: format!("Workshop, planned for this day: {}.", job.state.0),
+        when: When::Day(on),
+    })
 }
 
 /// Machines that are out and when they are to be back.

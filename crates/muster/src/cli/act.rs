@@ -165,18 +165,25 @@ pub(crate) enum Job {
         /// Hold tags it lifts when proven
         #[arg(long = "tag", value_name = "EVENT")]
         tags: Vec<String>,
+        /// The day it is planned for: 2026-11-30
+        #[arg(long, value_name = "DAY")]
+        planned: Option<String>,
     },
-    /// Move it on: open, waiting for parts, in hand, done
+    /// Move it on: open, waiting for parts, in hand, done; or to another day
+    #[command(after_help = "Example: muster job move H-07 66687aadf862bd77.17 waiting --planned 2026-11-30")]
     Move {
         /// Fleet number
         machine: String,
         /// The job
         job: String,
-        /// Its state now
+        /// Its state now; as it is where only the day changes
         to: muster_core::record::payload::JobState,
         /// Anything to say
         #[arg(long)]
         note: Option<String>,
+        /// The day it is planned for from now on
+        #[arg(long, value_name = "DAY")]
+        planned: Option<String>,
     },
     /// Close it by its readings; it lifts the tags it names, and no other
     Prove {
@@ -255,13 +262,13 @@ fn command(door: &Door, act: &Act) -> Result<Value> {
 
 fn job(door: &Door, what: &Job) -> Result<Value> {
     Ok(match what {
-        Job::Open { machine, kind, why, findings, tags } => written(
+        Job::Open { machine, kind, why, findings, tags, planned } => written(
             "job-opened",
             &json!({
-                "machine": machine, "job": kind, "why": why, "findings": findings, "tags": tags,
+                "machine": machine, "job": kind, "why": why, "findings": findings, "tags": tags, "planned": planned,
             }),
         ),
-        Job::Move { machine, job, to, note } => {
+        Job::Move { machine, job, to, note, planned } => {
             let view = view(door, machine)?;
             let here = list(&view, "jobs").find(|one| one.get("id").and_then(Value::as_str) == Some(job));
             let from =
@@ -270,6 +277,7 @@ fn job(door: &Door, what: &Job) -> Result<Value> {
                 "job-moved",
                 &json!({
                     "machine": machine, "job": job, "from": from, "to": to.to_string(), "note": note, "ended": [],
+                    "planned": planned,
                 }),
             )
         }

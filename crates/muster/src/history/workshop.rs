@@ -50,15 +50,17 @@ impl Story<'_> {
             });
             let (findings, tags): (Vec<EventId>, Vec<EventId>) =
                 ([*finding].into(), tag.flatten().into_iter().collect());
+            let due = self.next_open(days);
+            let first = if days >= 2 { self.next_open(1) } else { due };
             let opening = JobOpened {
                 machine,
                 job: row.job.clone(),
                 why: row.what.clone(),
                 findings: findings.clone(),
                 tags: tags.clone(),
+                planned: Some(first.to_string()),
             };
             let Some(opened) = self.write(stroll.pen, opening, &stroll.person, at.later_by(60)) else { continue };
-            let due = self.next_open(days);
             if keeps_in || self.stops(*kind, main_use) {
                 self.reals.get_mut(stroll.index).into_iter().for_each(|real| real.busy = real.busy.max(Some(due)));
             }
@@ -74,7 +76,6 @@ impl Story<'_> {
                 life: None,
                 waits_till,
             });
-            let first = if days >= 2 { self.next_open(1) } else { due };
             self.starts(first);
         }
     }
@@ -100,7 +101,8 @@ impl Story<'_> {
         let (machine, place) = (real.id.clone(), new.place.clone());
         let mechanic = self.mechanic();
         let why = format!("{place} worn, changed before its limit");
-        let opening = JobOpened { machine, job: row.job.clone(), why, findings: Vec::new(), tags: Vec::new() };
+        let opening =
+            JobOpened { machine, job: row.job.clone(), why, findings: Vec::new(), tags: Vec::new(), planned: None };
         let Some(opened) = self.write(WORKSHOP, opening, &mechanic, at) else { return };
         self.works.push(Work {
             index,
@@ -121,7 +123,7 @@ impl Story<'_> {
         let Some(waits_till) = self.works.get_mut(work).map(|work| work.waits_till.take()) else { return };
         match waits_till {
             Some(due) => {
-                self.moves(work, JobState::Waiting, Some("part ordered"), at);
+                self.moves(work, JobState::Waiting, Some(due), at);
                 let due = self.settings.at(due, 14, 10);
                 self.due(due.max(at.later_by(60)), Task::Begin(work));
             }
@@ -132,7 +134,8 @@ impl Story<'_> {
         }
     }
 
-    fn moves(&mut self, work: usize, to: JobState, note: Option<&str>, at: Moment) {
+    /// Moves work on; what waits for its part is planned for the day it comes.
+    fn moves(&mut self, work: usize, to: JobState, waits_till: Option<Date>, at: Moment) {
         let Some(work) = self.works.get(work).cloned() else { return };
         let Some(machine) = self.reals.get(work.index).map(|real| real.id.clone()) else { return };
         let state = self.book.machine(WORKSHOP, &machine).and_then(|state| state.jobs.get(&work.opened));
@@ -142,7 +145,8 @@ impl Story<'_> {
             _ => Vec::new(),
         };
         let mechanic = self.mechanic();
-        let moved = JobMoved { machine, job: work.opened, from, to, note: note.map(str::to_string), ended };
+        let (note, planned) = (waits_till.map(|_| "part ordered".into()), waits_till.map(|day| day.to_string()));
+        let moved = JobMoved { machine, job: work.opened, from, to, note, ended, planned };
         self.write(WORKSHOP, moved, &mechanic, at);
     }
 

@@ -242,7 +242,7 @@ fn findings<'m>(machines: impl Iterator<Item = &'m MachineState>) -> Table {
     Table { columns: FINDINGS, rows }
 }
 
-const JOBS: &[Column] = &["machine", "job", "kind", "name", "why", "state", "findings", "tags"];
+const JOBS: &[Column] = &["machine", "job", "kind", "name", "why", "state", "planned_for", "findings", "tags"];
 
 fn jobs<'m>(keeper: &Keeper, machines: impl Iterator<Item = &'m MachineState>) -> Table {
     let mut rows = Vec::new();
@@ -259,6 +259,7 @@ fn jobs<'m>(keeper: &Keeper, machines: impl Iterator<Item = &'m MachineState>) -
                 kind.map(|kind| kind.name.as_str()).into(),
                 of.opened.why.as_str().into(),
                 of.state.0.as_str().into(),
+                of.planned.as_deref().into(),
                 named(&of.opened.findings).into(),
                 named(&of.opened.tags).into(),
             ]);

@@ -64,7 +64,7 @@ fn the_doors_that_lists_have_already_answer_csv_too() {
         ("/api/v1/machines/H-07/readings", "machine,check,name,at,by,odometer_km,place,value,unit,after\r\n"),
         ("/api/v1/people", "person,name,role,rights,active,erased\r\n"),
         ("/api/v1/record", "number,event,kind,machine,author,at,device,sha256\r\n"),
-        ("/api/v1/lists/jobs", "machine,job,kind,name,why,state,findings,tags\r\n"),
+        ("/api/v1/lists/jobs", "machine,job,kind,name,why,state,planned_for,findings,tags\r\n"),
     ] {
         let by_header = asks(&yard, Role::Owner, path, &csv);
         let by_name = asks(&yard, Role::Owner, &format!("{path}?format=csv"), &[("accept", "application/json")]);

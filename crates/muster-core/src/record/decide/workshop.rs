@@ -24,6 +24,7 @@ use crate::{
 
 pub(super) fn opened(asked: &Asked<'_>, of: &JobOpened) -> Result<(), Refusal> {
     said("why", &of.why)?;
+    planned(of.planned.as_deref())?;
     let kind = kind(asked, &of.job)?;
     if job::asked(kind, &asked.context(&of.machine)?).next().is_none() {
         return Err(none_applies());
@@ -47,7 +48,11 @@ pub(super) fn moved(asked: &Asked<'_>, mut of: JobMoved) -> Result<Payload, Refu
     if now != of.from {
         return Err(Refusal::Stale { what: "the job", now: Some(now) });
     }
-    if !from.moves_to(of.to) {
+    planned(of.planned.as_deref())?;
+    // A new day alone moves nothing; once the work is done there is nothing left to plan.
+    let is_planned =
+        of.planned.is_some() && of.to == from && matches!(from, JobState::Open | JobState::Waiting | JobState::InHand);
+    if !from.moves_to(of.to) && !is_planned {
         return Err(Refusal::NoSuchMove { from, to: of.to });
     }
     if of.to == JobState::Done {
@@ -56,6 +61,15 @@ pub(super) fn moved(asked: &Asked<'_>, mut of: JobMoved) -> Result<Payload, Refu
         of.ended.extend(ends);
     }
     Ok(of.into())
+}
+
+fn planned(day: Option<&str>) -> Result<(), Refusal> {
+    match day.filter(|day| calendar::date(day).is_none()) {
+        None => Ok(()),
+        Some(day) => {
+            Err(Refusal::Field { field: "planned", what: format!("`{day}` is no day: write it like 2026-11-24") })
+        }
+    }
 }
 
 /// The act between two answers that work is: what a check was found as before the work is no repeat of what is found after

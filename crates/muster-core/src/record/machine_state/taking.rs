@@ -77,7 +77,8 @@ impl MachineState {
                 self.noted(of.odometer.as_deref());
             }
             Payload::JobOpened(of) => {
-                let job = Job { opened: (**of).clone(), state: (JobState::Open, event.id), done: None };
+                let planned = of.planned.clone();
+                let job = Job { opened: (**of).clone(), state: (JobState::Open, event.id), planned, done: None };
                 self.jobs.insert(event.id, job);
             }
             Payload::JobMoved(of) => return self.moved(of, event),
@@ -221,6 +222,7 @@ impl MachineState {
     fn moved(&mut self, of: &JobMoved, event: &Event) -> Result<(), Aside> {
         let job = self.jobs.get_mut(&of.job).ok_or(Aside::NamesNothing)?;
         job.state = (of.to, event.id);
+        job.planned = of.planned.clone().or(job.planned.take());
         if of.to == JobState::Done {
             job.done = Some((event.place(), event.at));
         }

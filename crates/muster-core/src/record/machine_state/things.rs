@@ -1,5 +1,7 @@
 //! What a machine's events make: findings, jobs, parts, tags, releases.
 
+use alloc::string::String;
+
 use crate::{
     calendar::Moment,
     record::{
@@ -30,6 +32,8 @@ pub struct Job {
     pub opened: JobOpened,
     /// Its state, and the event that set it.
     pub state: (JobState, EventId),
+    /// The day it is planned for, ISO 8601.
+    pub planned: Option<String>,
     /// When it was last done: answers that prove it come after.
     pub done: Option<(Place, Moment)>,
 }

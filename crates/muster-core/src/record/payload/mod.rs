@@ -396,8 +396,10 @@ payloads! {
         findings: Vec<EventId>,
         /// The hold tags it lifts when proven.
         tags: Vec<EventId>,
+        /// The day it is planned for, ISO 8601; none where nobody has said.
+        planned: Option<String>,
     }
-    /// Workshop work moved on.
+    /// Workshop work moved on, was planned for a day, or both.
     JobMoved = "job-moved" on machine {
         /// The machine.
         machine: String,
@@ -411,6 +413,8 @@ payloads! {
         note: Option<String>,
         /// What the work has ended.
         ended: Vec<Ending>,
+        /// The day it is planned for from now on; none leaves it as it was.
+        planned: Option<String>,
     }
     /// Workshop work was proven by its readings.
     JobProven = "job-proven" on machine {

@@ -50,7 +50,8 @@ fn met() -> Met {
     let (findings, tags) = (Vec::new(), Vec::new());
     let job = put(
         "d-fenwick",
-        JobOpened { machine: machine(), job: "levers".into(), why: "bent".into(), findings, tags }.into(),
+        JobOpened { machine: machine(), job: "levers".into(), why: "bent".into(), findings, tags, planned: None }
+            .into(),
     );
     let part = put("d-fenwick", mounted(None, None).into());
     let odometer = put("m-okafor", OdometerNoted { machine: machine(), odometer: "90000 km".into() }.into());

@@ -12,8 +12,9 @@ pub(super) fn of_work(cases: &mut Cases<'_>) {
         why: "due".into(),
         findings: Vec::new(),
         tags: Vec::new(),
+        planned: None,
     };
-    let moved = |from, to| JobMoved { machine: machine(), job, from, to, note: None, ended: Vec::new() };
+    let moved = |from, to| JobMoved { machine: machine(), job, from, to, note: None, ended: Vec::new(), planned: None };
     cases.of("an unknown kind of job", "d-fenwick", opened("polish"));
     cases.of("a kind of job that asks nothing here", "d-fenwick", opened("belt"));
     cases.of(

@@ -15,6 +15,8 @@ use crate::{
 pub(crate) enum Field {
     /// A line of text; the answer is needed or not.
     Text(String, bool),
+    /// A day; it may be left out.
+    Day(String),
     /// One of several: value and words.
     Choice(String, Vec<(String, String)>),
     /// Any of several; their values are answered with blanks between.
@@ -107,7 +109,7 @@ pub(crate) fn Act(
 fn begins(field: &Field) -> String {
     match field {
         Field::Choice(_, options) => options.first().map(|(value, _)| value.clone()).unwrap_or_default(),
-        Field::Text(..) | Field::Ticks(..) => String::new(),
+        Field::Text(..) | Field::Day(_) | Field::Ticks(..) => String::new(),
     }
 }
 
@@ -115,6 +117,10 @@ fn input(field: Field, answer: RwSignal<String>) -> AnyView {
     match field {
         Field::Text(label, needed) => {
             view! { <label class="field"><span>{label}</span><input class="input" required=needed bind:value=answer/></label> }
+                .into_any()
+        }
+        Field::Day(label) => {
+            view! { <label class="field"><span>{label}</span><input class="input" type="date" bind:value=answer/></label> }
                 .into_any()
         }
         Field::Choice(label, options) => {

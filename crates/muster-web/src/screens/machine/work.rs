@@ -3,6 +3,7 @@
 use futures_util::FutureExt as _;
 use leptos::{prelude::*, task::spawn_local};
 use muster_core::{
+    calendar,
     record::{
         id::EventId,
         machine_state::{FindingState, Job, MachineState},
@@ -17,7 +18,7 @@ use super::{
     hand::holds,
 };
 use crate::{
-    ui::{toast, when},
+    ui::{date_text, toast, when},
     words::t,
     yard::{Yard, yard},
 };
@@ -88,8 +89,8 @@ pub(super) fn job_acts(state: &MachineState) -> AnyView {
     let machine = state.machine.clone();
     let open: Doing = Box::new(move |answers| {
         let (findings, tags) = (named(&nth(&answers, 2)), named(&nth(&answers, 3)));
-        let payload =
-            JobOpened { machine: machine.clone(), job: nth(&answers, 0), why: nth(&answers, 1), findings, tags };
+        let (machine, job, why) = (machine.clone(), nth(&answers, 0), nth(&answers, 1));
+        let payload = JobOpened { machine, job, why, findings, tags, planned: optional(&nth(&answers, 4)) };
         async move { yard.write(payload).await.map(drop) }.boxed_local()
     });
     let kinds = yard.rules().jobs.iter().map(|kind| (kind.id.clone(), kind.name.clone())).collect();
@@ -98,11 +99,12 @@ pub(super) fn job_acts(state: &MachineState) -> AnyView {
     let mut fields = vec![Field::Choice(t!("kind-of-job"), kinds), Field::Text(t!("its-why"), true)];
     fields.push(Field::Ticks(if findings.is_empty() { t!("no-findings") } else { t!("puts-right") }, findings));
     fields.push(Field::Ticks(if tags.is_empty() { t!("no-tags") } else { t!("lifts-tags") }, tags));
+    fields.push(Field::Day(t!("planned-for")));
     view! { {yard.may(Kind::JobOpened).then(|| view! { <Act label=t!("open-job") fields=fields doing=open done=t!("job-opened")/> })} }
     .into_any()
 }
 
-/// One job: what for, how far it is, what it lifts, where it can be moved, and its proof.
+/// One job: what for, on which day, how far it is, what it lifts, where it can be moved, and its proof.
 pub(crate) fn job(yard: Yard, state: &MachineState, id: EventId, of: &Job) -> AnyView {
     let kind = yard.rules().jobs.iter().find(|kind| kind.id == of.opened.job).map(|kind| kind.name.clone());
     let name = kind.unwrap_or_else(|| of.opened.job.clone());
@@ -113,27 +115,38 @@ pub(crate) fn job(yard: Yard, state: &MachineState, id: EventId, of: &Job) -> An
         let here = step == now;
         view! { <li class:is-here=here aria-current=here.then_some("step")>{step.as_str()}</li> }
     });
-    let note = RwSignal::new(String::new());
+    let was_planned = of.planned.clone().unwrap_or_default();
+    let (note, day) = (RwSignal::new(String::new()), RwSignal::new(was_planned.clone()));
     let trouble = RwSignal::new(None::<String>);
-    holds(move || note.with(|note| !note.is_empty()));
+    let other_day = StoredValue::new(was_planned);
+    let is_other_day = move || day.with(|day| other_day.with_value(|was| day != was));
+    holds(move || note.with(|note| !note.is_empty()) || is_other_day());
     let machine = state.machine.clone();
-    let moves = steps.into_iter().filter(|to| now.moves_to(*to)).map(|to| {
+    let may_plan = matches!(now, JobState::Open | JobState::Waiting | JobState::InHand);
+    // Its own state is among them: a new day alone.
+    let moves = steps.into_iter().filter(|to| now.moves_to(*to) || may_plan && *to == now).map(|to| {
         let machine = machine.clone();
         let go = move |_| {
             let said = optional(note.get_untracked().trim());
-            let payload =
-                JobMoved { machine: machine.clone(), job: id, from: set_by, to, note: said, ended: Vec::new() };
+            let planned = optional(&day.get_untracked()).filter(|_| may_plan && untrack(is_other_day));
+            let machine = machine.clone();
+            let payload = JobMoved { machine, job: id, from: set_by, to, note: said, ended: Vec::new(), planned };
             spawn_local(async move {
                 match yard.write(payload).await {
                     Ok(_) => {
-                        toast(t!("job-is", state = to.as_str()));
+                        toast(if to == now { t!("job-planned") } else { t!("job-is", state = to.as_str()) });
                         note.try_set(String::new());
                     }
                     Err(why) => _ = trouble.try_set(Some(why.to_string())),
                 }
             });
         };
-        view! { <button class="btn btn--sm" on:click=go>{t!("move-to", state = to.as_str())}</button> }
+        if to == now {
+            let differs = move || is_other_day() && !day.with(String::is_empty);
+            view! { {move || differs().then(|| view! { <button class="btn btn--sm" on:click=go.clone()>{t!("plan-day")}</button> })} }.into_any()
+        } else {
+            view! { <button class="btn btn--sm" on:click=go>{t!("move-to", state = to.as_str())}</button> }.into_any()
+        }
     });
     let moves = moves.collect_view();
     let proves = {
@@ -153,10 +166,12 @@ pub(crate) fn job(yard: Yard, state: &MachineState, id: EventId, of: &Job) -> An
         <article class="job" aria-label=name.clone()>
             <h3>{name.clone()}</h3>
             <p>{of.opened.why.clone()}</p>
+            {of.planned.as_ref().map(|day| view! { <p class="cap">{t!("planned-for-day", day = day_of(day))}</p> })}
             <ol class="steps">{path.collect_view()}</ol>
             <ul class="cap">{lifts}</ul>
             {may.then(|| view! {
                 <label class="field"><span>{t!("its-note")}</span><input class="input" bind:value=note/></label>
+                {may_plan.then(|| view! { <label class="field"><span>{t!("planned-for")}</span><input class="input" type="date" bind:value=day/></label> })}
                 <div class="acts-row">
                     {moves}
                     {(now == JobState::Done).then(|| view! { <button class="btn btn--primary btn--sm" on:click=proves>{t!("prove")}</button> })}
@@ -166,6 +181,11 @@ pub(crate) fn job(yard: Yard, state: &MachineState, id: EventId, of: &Job) -> An
         </article>
     }
     .into_any()
+}
+
+/// A day as people read it.
+fn day_of(planned: &str) -> String {
+    calendar::date(planned).map_or_else(|| planned.to_owned(), date_text)
 }
 
 /// What a job puts right and lifts when it is proven.

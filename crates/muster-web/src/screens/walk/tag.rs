@@ -136,7 +136,14 @@ pub(super) fn Workshop(machine: StoredValue<String>, one: Use, asks: UnsyncCallb
         let findings = about.state.open_findings().filter(|(_, of)| own(&of.raised.check)).map(|(id, _)| id).collect();
         let tags: Vec<EventId> = about.state.hanging().map(|(id, _)| id).collect();
         let machine = machine.get_value();
-        asks.run(JobOpened { machine, job: chosen.get_untracked(), why: why.get_value(), findings, tags });
+        asks.run(JobOpened {
+            machine,
+            job: chosen.get_untracked(),
+            why: why.get_value(),
+            findings,
+            tags,
+            planned: None,
+        });
     };
     let open = move || {
         let seen = yard.machine(&machine.get_value())?;
