@@ -3,6 +3,7 @@
 //! Pure: no clock, no files, no network. What a person wrote goes in as data and comes out as text, never as markup.
 //! Every document is tagged (PDF/UA-1) and archival (PDF/A-2a); typesetting refuses what would be neither.
 
+mod closer;
 mod dossier;
 mod draw;
 mod fonts;

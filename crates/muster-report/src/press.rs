@@ -4,12 +4,13 @@ use muster_core::calendar::Moment;
 use serde_json::{Value, json};
 use typst::{
     diag::SourceDiagnostic,
-    foundations::{Datetime, Smart},
+    foundations::{Bytes, Datetime, Smart},
 };
 use typst_layout::PagedDocument;
 use typst_pdf::{PdfOptions, PdfStandard, PdfStandards, Timestamp};
 
 use crate::{
+    closer::Way,
     draw, fonts,
     paper::{Leaf, Paper, Pdf, Refused},
     said,
@@ -30,13 +31,15 @@ pub fn print(leaves: Vec<Leaf>, paper: &Paper) -> Result<Pdf, Refused> {
     };
     let mut files = Vec::new();
     let mut out = Vec::new();
+    let mut ways: Vec<Option<Way>> = Vec::new();
     for leaf in leaves {
+        ways.push((leaf.kind == "form").then(|| Way::first(&leaf.data, paper.size)));
         out.push(placed(leaf, paper, &mut files)?);
     }
     let mut head = json!({ "school": paper.school, "title": title });
     fonts::fit(&mut head, "the school's name")?;
     let mark = paper.mark.as_deref().map(kind_of_picture).transpose()?;
-    let data = json!({
+    let mut data = json!({
         "head": head,
         "size": paper.size.name(),
         "made": said::moment(paper.made),
@@ -44,24 +47,46 @@ pub fn print(leaves: Vec<Leaf>, paper: &Paper) -> Result<Pdf, Refused> {
         "mark": mark,
         "leaves": out,
     });
-    files.extend(paper.mark.clone().map(|bytes| ("mark".to_string(), bytes)));
-    let text = data.to_string();
-    let ident = muster_core::hash::of_text(&text);
-    files.push(("data.json".to_string(), text.into_bytes()));
-    let pdf = typeset(files, ident, paper.made);
+    files.extend(paper.mark.clone().map(|bytes| ("mark".to_string(), Bytes::new(bytes))));
+    let pdf = loop {
+        for (leaf, way) in ways.iter().enumerate() {
+            data["leaves"][leaf]["way"] = way.map(|way| way.way).into();
+        }
+        let text = data.to_string();
+        let ident = muster_core::hash::of_text(&text);
+        let desk = Desk::with(files.iter().cloned().chain([("data.json".to_string(), Bytes::new(text.into_bytes()))]));
+        let document: PagedDocument = typst::compile(&desk).output.map_err(|errors| refused(&errors))?;
+        if !closer(&mut ways, &document) {
+            break export(&document, ident, paper.made);
+        }
+    };
     typst::comemo::evict(REMEMBERED);
     pdf
 }
 
+/// Sets those leaves closer that took more pages than they should; whether there are any.
+fn closer(ways: &mut [Option<Way>], document: &PagedDocument) -> bool {
+    // Each leaf counts its pages from one.
+    let begins: Vec<usize> = (0..document.pages().len()).filter(|at| document.pages()[*at].number == 1).collect();
+    let ends = begins.iter().skip(1).copied().chain([document.pages().len()]);
+    let mut any = false;
+    for ((begin, end), way) in begins.iter().zip(ends).zip(ways) {
+        let next = way.and_then(|way| way.closer(end - begin));
+        any |= next.is_some();
+        *way = next.or(*way);
+    }
+    any
+}
+
 /// A leaf as its template takes it; its pictures go among the files.
-fn placed(leaf: Leaf, paper: &Paper, files: &mut Vec<(String, Vec<u8>)>) -> Result<Value, Refused> {
+fn placed(leaf: Leaf, paper: &Paper, files: &mut Vec<(String, Bytes)>) -> Result<Value, Refused> {
     let Leaf { kind, title, whose, mut data, drawings, photos, seal } = leaf;
     fonts::fit(&mut data, &whose)?;
     let photos: Vec<String> = photos
         .into_iter()
         .map(|bytes| {
             let name = format!("photo-{}", files.len());
-            files.push((name.clone(), bytes));
+            files.push((name.clone(), Bytes::new(bytes)));
             name
         })
         .collect();
@@ -85,9 +110,7 @@ fn kind_of_picture(bytes: &[u8]) -> Result<&'static str, Refused> {
     }
 }
 
-fn typeset(files: Vec<(String, Vec<u8>)>, ident: String, made: Moment) -> Result<Pdf, Refused> {
-    let desk = Desk::with(files);
-    let document: PagedDocument = typst::compile(&desk).output.map_err(|errors| refused(&errors))?;
+fn export(document: &PagedDocument, ident: String, made: Moment) -> Result<Pdf, Refused> {
     let standards = PdfStandards::new(&[PdfStandard::A_2a, PdfStandard::Ua_1])
         .map_err(|error| Refused::Typeset(error.message().to_string()))?;
     let options = PdfOptions {
@@ -97,7 +120,7 @@ fn typeset(files: Vec<(String, Vec<u8>)>, ident: String, made: Moment) -> Result
         standards,
         ..PdfOptions::default()
     };
-    let bytes = typst_pdf::pdf(&document, &options).map_err(|errors| refused(&errors))?;
+    let bytes = typst_pdf::pdf(document, &options).map_err(|errors| refused(&errors))?;
     Ok(Pdf { bytes, pages: document.pages().len() })
 }
 

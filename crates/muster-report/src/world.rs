@@ -43,8 +43,8 @@ pub(crate) struct Desk {
 
 impl Desk {
     /// A world that holds these files beside the templates, by name.
-    pub(crate) fn with(files: impl IntoIterator<Item = (String, Vec<u8>)>) -> Self {
-        let files = files.into_iter().filter_map(|(name, bytes)| Some((file(&name)?, Bytes::new(bytes)))).collect();
+    pub(crate) fn with(files: impl IntoIterator<Item = (String, Bytes)>) -> Self {
+        let files = files.into_iter().filter_map(|(name, bytes)| Some((file(&name)?, bytes))).collect();
         Self { shop: shop(), files }
     }
 }
