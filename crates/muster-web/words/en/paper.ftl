@@ -48,6 +48,14 @@ file-not-read = The file cannot be read.
 is-it-ours = Is a file ours?
 is-it-ours-how = Only its hash is sent.
 
+## The school's mark
+choose-mark = Choose the mark's file
+mark = The school's mark
+mark-how = It stands at the head of forms, walk-rounds, slips, dossiers and the yard sheet: an SVG, PNG or JPEG of at most 256 KiB.
+mark-none = Papers are printed without a mark.
+mark-off = Print without it
+mark-set = Papers are printed with the school's mark.
+
 ## A tag by its number
 tag-choose = choose
 tag-free-how = Hang it on the bar, then say here which machine and why.

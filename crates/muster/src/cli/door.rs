@@ -166,15 +166,15 @@ impl Door {
     /// # Errors
     /// As for [`Self::ask`].
     pub(crate) fn send(&self, what: (&str, &str), body: (&str, String)) -> Result<Answer> {
-        let (status, bytes) = self.fetch(what, body)?;
+        let (status, bytes) = self.fetch(what, (body.0, body.1.into_bytes()))?;
         Ok(Answer { status, body: String::from_utf8_lossy(&bytes).into_owned() })
     }
 
-    /// Sends a text of some kind; the answer's status and bytes.
+    /// Sends bytes of some kind; the answer's status and bytes.
     ///
     /// # Errors
     /// As for [`Self::ask`].
-    pub(crate) fn fetch(&self, (method, path): (&str, &str), (kind, body): (&str, String)) -> Result<(u16, Vec<u8>)> {
+    pub(crate) fn fetch(&self, (method, path): (&str, &str), (kind, body): (&str, Vec<u8>)) -> Result<(u16, Vec<u8>)> {
         match self {
             Self::Here { router, runtime, .. } => {
                 let request = Request::builder()

@@ -1,4 +1,4 @@
-//! What the owner sets for the server: the code riders give feedback by, and how many servers stand before it.
+//! What the owner sets for the server: the code riders give feedback by, the school's mark, how many servers stand before it.
 
 use std::{
     fs,
@@ -10,7 +10,11 @@ use clap::Subcommand;
 use muster::people::{feedback, qr};
 use serde_json::{Value, json};
 
-use super::{MAY_GO, door::Where, paper::note};
+use super::{
+    MAY_GO,
+    door::{Answer, Where},
+    paper::note,
+};
 
 /// One setting.
 #[derive(Debug, Subcommand)]
@@ -28,6 +32,12 @@ pub(crate) enum Setting {
         #[arg(long, value_name = "FILE")]
         svg: Option<PathBuf>,
     },
+    /// Take a file as the school's mark on every paper printed from the record; without a file none from then on
+    #[command(after_help = "Example: muster do --record /srv/yard mark harrow-lane.svg")]
+    Mark {
+        /// SVG, PNG or JPEG, at most 256 KiB
+        file: Option<PathBuf>,
+    },
     /// Say how many servers of your own stand before this one; 0: none is believed
     #[command(after_help = "Example: muster do --record /srv/yard proxies 1\n\n\
         Too many let anybody choose the address they are counted by.")]
@@ -44,6 +54,7 @@ pub(crate) enum Setting {
 pub(crate) fn run(place: &Where, what: &Setting) -> Result<u8> {
     match what {
         Setting::FeedbackCode { machine, at, svg } => code(place, machine, at.as_deref(), svg.as_deref()),
+        Setting::Mark { file } => mark(place, file.as_deref()),
         Setting::Proxies { count } => proxies(place, *count),
     }
 }
@@ -61,6 +72,20 @@ fn code(place: &Where, machine: &str, at: Option<&str>, svg: Option<&Path>) -> R
         fs::write(path, picture).with_context(|| format!("cannot write {}", path.display()))?;
     }
     note(&format!("the code printed before for {machine} leads nowhere now: print this one"));
+    Ok(MAY_GO)
+}
+
+fn mark(place: &Where, file: Option<&Path>) -> Result<u8> {
+    let (method, bytes) = match file {
+        Some(path) => ("PUT", fs::read(path).with_context(|| format!("cannot read {}", path.display()))?),
+        None => ("DELETE", Vec::new()),
+    };
+    let (status, body) = place.open()?.fetch((method, "/api/v1/settings/mark"), ("application/octet-stream", bytes))?;
+    let set = Answer { status, body: String::from_utf8_lossy(&body).into_owned() }.json()?;
+    note(&match set.pointer("/mark/sha256").and_then(Value::as_str) {
+        Some(sha256) => format!("the mark stands on every paper from now on: SHA-256 {sha256}"),
+        None => "papers have no mark from now on".to_string(),
+    });
     Ok(MAY_GO)
 }
 

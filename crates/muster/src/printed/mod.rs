@@ -8,6 +8,7 @@ mod desk;
 mod known;
 #[cfg(feature = "paper")]
 mod make;
+mod mark;
 mod verify;
 
 use std::str::FromStr;
@@ -30,6 +31,7 @@ use crate::{
 pub use desk::{Desk, Record};
 #[cfg(feature = "paper")]
 pub use make::print;
+pub use mark::{MAX_MARK, known_mark, mark, set_mark};
 pub use verify::{resting_on, verdict};
 
 /// Whether this build prints.
@@ -125,6 +127,12 @@ pub enum NotPrinted {
     #[cfg(feature = "paper")]
     #[error(transparent)]
     Refused(#[from] muster_report::Refused),
+    /// Nothing is printed by this build.
+    #[error(
+        "this server was built without paper: `muster paper` of a full build prints from its record, or build the server \
+         with the feature `paper`"
+    )]
+    NotBuilt,
     /// A fault of ours.
     #[error("{0}")]
     Fault(String),

@@ -107,6 +107,7 @@ pub fn router(app: App) -> Router {
         .routes(routes!(paper::resting))
         .routes(routes!(tags::tag))
         .routes(routes!(settings::settings, settings::change))
+        .routes(routes!(settings::put_mark, settings::drop_mark).layer(settings::limit()))
         .split_for_parts();
     api.info.version = env!("CARGO_PKG_VERSION").into();
     let described = described::text(&api);

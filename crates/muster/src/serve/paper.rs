@@ -176,6 +176,7 @@ async fn made(
         .typeset(move |own| {
             let record = Record { keeper, photos, by: Some(who.person.clone()) };
             let desk = Desk::of_record(record, units, now)?;
+            let sheet = Sheet { mark: printed::mark(own)?, ..sheet };
             let printed = printed::print(&desk, &asked, &sheet)?;
             if draft {
                 return Ok((printed, None));
@@ -198,11 +199,7 @@ async fn made(
 #[cfg(not(feature = "paper"))]
 #[expect(clippy::unused_async, reason = "as where it prints")]
 async fn made(_: App, _: Who, _: (Asked, Sheet), _: Option<Units>, _: bool) -> Result<Response, Problem> {
-    Err(Problem::new(
-        Kind::NotBuilt,
-        "this server was built without paper: `muster paper` of a full build prints from its record, or build the server \
-         with the feature `paper`",
-    ))
+    Err(NotPrinted::NotBuilt.into())
 }
 
 impl From<NotPrinted> for Problem {
@@ -216,6 +213,7 @@ impl From<NotPrinted> for Problem {
             NotPrinted::Nothing(_) => Kind::Refused,
             #[cfg(feature = "paper")]
             NotPrinted::Refused(_) => Kind::Refused,
+            NotPrinted::NotBuilt => Kind::NotBuilt,
             NotPrinted::Fault(_) => Kind::Fault,
         };
         Self::new(kind, error.to_string())

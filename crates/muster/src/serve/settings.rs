@@ -2,7 +2,8 @@
 
 use axum::{
     Json,
-    extract::{State, rejection::JsonRejection},
+    body::Bytes,
+    extract::{DefaultBodyLimit, State, rejection::JsonRejection},
 };
 
 use super::{
@@ -12,6 +13,7 @@ use super::{
     problem::{Kind, Problem},
     who::Who,
 };
+use crate::printed::{self, MAX_MARK};
 use muster_wire::settings::{ChangeSettings, MOST_PROXIES, SettingsView};
 
 /// How the server is set.
@@ -19,7 +21,7 @@ use muster_wire::settings::{ChangeSettings, MOST_PROXIES, SettingsView};
     (status = 200, body = SettingsView), (status = 401, body = Problem), (status = 403, body = Problem)))]
 pub async fn settings(State(app): State<App>, who: Who) -> Result<Json<SettingsView>, Problem> {
     who.owns()?;
-    Ok(Json(SettingsView { proxies: app.guards().proxies() }))
+    view(app).await
 }
 
 /// Sets it. It is so at once, and after a restart.
@@ -41,5 +43,41 @@ pub async fn change(
         app.beside(move |keeper| keeper.store().put_setting(PROXIES, Some(&proxies.to_string()))).await?;
         app.guards().believe(proxies);
     }
-    Ok(Json(SettingsView { proxies: app.guards().proxies() }))
+    view(app).await
+}
+
+/// Takes a file as the school's mark, which stands on every paper that the server prints from then on.
+#[utoipa::path(put, path = "/api/v1/settings/mark", tag = "paper",
+    request_body(content = Vec<u8>, description = "SVG, PNG or JPEG, at most 256 KiB", content_type = "application/octet-stream"),
+    responses((status = 200, body = SettingsView), (status = 401, body = Problem), (status = 403, body = Problem),
+        (status = 413, body = Problem), (status = 422, body = Problem), (status = 501, body = Problem)))]
+pub async fn put_mark(State(app): State<App>, who: Who, file: Bytes) -> Result<Json<SettingsView>, Problem> {
+    who.owns()?;
+    set_mark(&app, Some(file.to_vec())).await?;
+    view(app).await
+}
+
+/// Prints without a mark from then on.
+#[utoipa::path(delete, path = "/api/v1/settings/mark", tag = "paper", responses(
+    (status = 200, body = SettingsView), (status = 401, body = Problem), (status = 403, body = Problem)))]
+pub async fn drop_mark(State(app): State<App>, who: Who) -> Result<Json<SettingsView>, Problem> {
+    who.owns()?;
+    set_mark(&app, None).await?;
+    view(app).await
+}
+
+/// How large a mark may be.
+pub(super) fn limit() -> DefaultBodyLimit {
+    DefaultBodyLimit::max(MAX_MARK)
+}
+
+async fn set_mark(app: &App, file: Option<Vec<u8>>) -> Result<(), Problem> {
+    let now = app.now();
+    app.beside(move |keeper| printed::set_mark(keeper, file, now)).await
+}
+
+async fn view(app: App) -> Result<Json<SettingsView>, Problem> {
+    let proxies = app.guards().proxies();
+    let mark = app.beside(|keeper| printed::known_mark(keeper)).await?;
+    Ok(Json(SettingsView { proxies, mark }))
 }

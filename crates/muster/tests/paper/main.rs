@@ -7,6 +7,7 @@ mod kit;
 
 mod command;
 
+use axum::{body::Body, http::Request};
 use muster_core::record::payload::Document;
 use serde_json::{Value, json};
 
@@ -100,4 +101,32 @@ fn sizes_are_as_asked_a_draft_is_not_known_and_nonsense_is_refused() {
     assert_eq!(refused("p-owner", "tag", json!({ "number": 1, "count": 201 })), 400);
     assert_eq!(refused("p-owner", "walk-round", json!({ "machine": "H-07" })), 422, "none was closed");
     assert_eq!(refused("p-rider", "form", json!({ "machine": "H-02" })), 403);
+}
+
+/// A square in a square.
+const MARK: &str = r##"<svg xmlns="http://www.w3.org/2000/svg" width="40" height="40"><path d="M2 2h36v36h-36z" fill="none" stroke="#000" stroke-width="4"/><path d="M14 14h12v12h-12z"/></svg>"##;
+
+#[test]
+fn the_schools_mark_stands_on_what_a_server_prints_once_its_owner_has_set_it() {
+    let (place, client) = yard();
+    let put = |by: &Client, file: &[u8]| {
+        let request = Request::builder().method("PUT").uri("/api/v1/settings/mark");
+        let request = request.header("content-type", "application/octet-stream").body(Body::from(file.to_vec()));
+        by.send(request.unwrap()).0
+    };
+    let sheet = || print(&client, Document::Sheet, &json!({ "draft": true })).1;
+    let without = sheet();
+    assert_eq!(put(&place.client("m-okafor"), MARK.as_bytes()), 403, "the owner's alone");
+    for wrong in [&b"no picture"[..], b"\x89PNG, not", b"<svg", b"<svg xmlns=\"http://www.w3.org/2000/svg\"><g></svg>"]
+    {
+        assert_eq!(put(&client, wrong), 422, "{wrong:?}");
+    }
+    assert_eq!(put(&client, &vec![b' '; (256 << 10) + 1]), 413);
+    assert_eq!(client.get("/api/v1/settings")["mark"], Value::Null);
+    assert_eq!(put(&client, MARK.as_bytes()), 200);
+    let known = client.get("/api/v1/settings")["mark"].clone();
+    assert_eq!(known, json!({ "sha256": muster_core::hash::of_text(MARK), "bytes": MARK.len() }));
+    assert!(sheet().len() > without.len());
+    assert_eq!(client.ask("DELETE", "/api/v1/settings/mark", None).0, 200);
+    assert_eq!(sheet(), without);
 }

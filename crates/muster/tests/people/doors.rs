@@ -30,6 +30,8 @@ fn doors(role: Option<Role>) -> Vec<(&'static str, String, Value)> {
         door("POST", "/api/v1/machines/H-07/feedback", Value::Null),
         door("GET", "/api/v1/settings", Value::Null),
         door("PATCH", "/api/v1/settings", json!({ "proxies": 0 })),
+        door("PUT", "/api/v1/settings/mark", json!("no picture")),
+        door("DELETE", "/api/v1/settings/mark", Value::Null),
         door("GET", "/api/v1/record", Value::Null),
         door("GET", "/api/v1/retention", Value::Null),
         door("POST", "/api/v1/retention", Value::Null),

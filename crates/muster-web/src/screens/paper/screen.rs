@@ -1,8 +1,14 @@
 //! The page about paper: what a code leads to, the yard's papers, numbered tags, whether a file is ours.
 
 use leptos::{ev::Event, prelude::*, task::spawn_local};
-use muster_core::{hash, record::payload::Document};
-use muster_wire::paper::{PaperAsked, PaperVerdict, PapersResting};
+use muster_core::{
+    hash,
+    record::payload::{Document, Kind},
+};
+use muster_wire::{
+    paper::{PaperAsked, PaperVerdict, PapersResting},
+    settings::SettingsView,
+};
 use wasm_bindgen::JsCast;
 use wasm_bindgen_futures::JsFuture;
 
@@ -10,7 +16,7 @@ use super::{buttons::button, code::said, known::papers};
 use crate::{
     ui::Leaf,
     words::t,
-    yard::{LinkError, ask, yard},
+    yard::{LinkError, ask, send_bytes, yard},
 };
 
 /// The page.
@@ -21,6 +27,7 @@ pub(crate) fn PaperScreen() -> impl IntoView {
             <Coded/>
             <Yards/>
             <IsOurs/>
+            <Mark/>
         </Leaf>
     }
 }
@@ -136,4 +143,57 @@ fn IsOurs() -> impl IntoView {
         </section>
     }
     .into_any()
+}
+
+/// The school's mark, which its owner sets where the server prints.
+#[component]
+fn Mark() -> impl IntoView {
+    let yard = yard();
+    let set = RwSignal::new(None::<Result<SettingsView, String>>);
+    // Who may change the house rules is the owner.
+    let owns = Memo::new(move |_| yard.prints() && yard.may(Kind::HouseRuleAttached));
+    let sends = move |method: &'static str, bytes: Vec<u8>| {
+        spawn_local(async move {
+            let door = "/api/v1/settings/mark";
+            let answer = send_bytes::<SettingsView>(method, door, &bytes, "application/octet-stream").await;
+            set.try_set(Some(answer.map_err(|error| told(&error))));
+        });
+    };
+    Effect::new(move || {
+        if owns.get() {
+            spawn_local(async move {
+                let asked = ask::<SettingsView>("GET", "/api/v1/settings", None::<&()>).await;
+                set.try_set(Some(asked.map_err(|error| told(&error))));
+            });
+        }
+    });
+    let take = move |event: Event| {
+        let input = event.target().and_then(|target| target.dyn_into::<web_sys::HtmlInputElement>().ok());
+        let Some(file) = input.and_then(|input| input.files()).and_then(|files| files.get(0)) else { return };
+        spawn_local(async move {
+            match JsFuture::from(file.array_buffer()).await {
+                Ok(buffer) => sends("PUT", js_sys::Uint8Array::new(&buffer).to_vec()),
+                Err(_) => _ = set.try_set(Some(Err(t!("file-not-read")))),
+            }
+        });
+    };
+    let has = move || set.with(|set| matches!(set, Some(Ok(of)) if of.mark.is_some()));
+    let said = move || match set.get()? {
+        Ok(of) if of.mark.is_some() => Some(view! { <p role="status">{t!("mark-set")}</p> }.into_any()),
+        Ok(_) => Some(view! { <p role="status">{t!("mark-none")}</p> }.into_any()),
+        Err(why) => Some(view! { <p class="err" role="alert">{why}</p> }.into_any()),
+    };
+    move || {
+        owns.get().then(|| view! {
+            <section class="form">
+                <h2>{t!("mark")}</h2>
+                <p>{t!("mark-how")}</p>
+                {said}
+                <p class="acts-row">
+                    <label class="btn"><input class="vh" type="file" accept="image/svg+xml,image/png,image/jpeg" aria-label=t!("choose-mark") on:change=take/>{t!("choose-mark")}</label>
+                    {move || has().then(|| view! { <button class="btn" on:click=move |_| sends("DELETE", Vec::new())>{t!("mark-off")}</button> })}
+                </p>
+            </section>
+        })
+    }
 }

@@ -1,11 +1,11 @@
 //! Prints in this process, from a yard's folder, a record's folder, or the demonstration; a record is told of it.
 
-use std::{fs, path::Path};
+use std::{fs, path::Path, sync::Arc};
 
 use anyhow::{Context as _, Result};
 use muster::{
-    keeper::Opened,
-    printed::{Asked, Desk, NotPrinted, Printed, Record, Sheet, print},
+    keeper::{Keeper, Opened},
+    printed::{self, Asked, Desk, NotPrinted, Printed, Record, Sheet, print},
 };
 use muster_core::{
     calendar::Moment,
@@ -40,14 +40,14 @@ pub(super) fn run(global: &Global, asked: &Asked, on: &On) -> Result<u8> {
             let demo = demonstration::begin(folder.path())?;
             let now = global.on.unwrap_or(demo.on);
             let desk = Desk::of_record(record(&demo.opened), global.units, now)?;
-            finished(&desk, asked, on, Some(DEMO_ADDRESS)).map(|(code, _)| code)
+            finished(&desk, asked, on, (Some(DEMO_ADDRESS), None)).map(|(code, _)| code)
         }
         (None, _) => {
             let site = Site::open(global)?;
             let (now, is_demo) = (site.now(), site.folder.is_none());
             let forms = site.forms.into_iter().filter_map(|filed| filed.form);
             let desk = Desk::of_files(site.catalogue, site.yard, forms, now);
-            finished(&desk, asked, on, is_demo.then_some(DEMO_ADDRESS)).map(|(code, _)| code)
+            finished(&desk, asked, on, (is_demo.then_some(DEMO_ADDRESS), None)).map(|(code, _)| code)
         }
     }
 }
@@ -58,7 +58,7 @@ fn from_record(global: &Global, asked: &Asked, on: &On, folder: &Path) -> Result
     let by = on.place.person(&opened)?;
     let now = global.on.unwrap_or_else(|| clock(&opened.keeper.known().yard));
     let desk = Desk::of_record(Record { by: Some(by.clone()), ..record(&opened) }, global.units, now)?;
-    let (code, printed) = finished(&desk, asked, on, None)?;
+    let (code, printed) = finished(&desk, asked, on, (None, Some(&opened.keeper)))?;
     if !on.draft {
         // Printed for another moment it is still printed now.
         let now = clock(&opened.keeper.known().yard);
@@ -73,24 +73,28 @@ fn record(opened: &Opened) -> Record {
     Record { keeper: opened.keeper.clone(), photos: opened.photos.clone(), by: None }
 }
 
-/// Typesets the documents and writes their file.
-fn finished(desk: &Desk, asked: &Asked, on: &On, address: Option<&str>) -> Result<(u8, Printed)> {
-    let mark = on.mark.as_ref();
-    let sheet = Sheet {
-        size: on.size,
-        mark: mark.map(|path| fs::read(path).with_context(|| format!("cannot read {}", path.display()))).transpose()?,
-        address: on.address.clone().or_else(|| address.map(Into::into)),
+/// Typesets the documents and writes their file, with the address and the mark asked for or else those there are.
+fn finished(
+    desk: &Desk,
+    asked: &Asked,
+    on: &On,
+    (address, keeper): (Option<&str>, Option<&Arc<Keeper>>),
+) -> Result<(u8, Printed)> {
+    let mark = match &on.mark {
+        Some(path) => Some(fs::read(path).with_context(|| format!("cannot read {}", path.display()))?),
+        None => keeper.map(|keeper| printed::mark(keeper)).transpose()?.flatten(),
     };
-    let printed = print(desk, asked, &sheet).map_err(|error| match error {
+    let sheet = Sheet { size: on.size, mark, address: on.address.clone().or_else(|| address.map(Into::into)) };
+    let made = print(desk, asked, &sheet).map_err(|error| match error {
         NotPrinted::NoMachine(id) => {
             let known = hint(&id, desk.yard.machines.keys().map(String::as_str));
             anyhow::anyhow!("no machine `{id}` in {}{known}", desk.yard.name)
         }
         error => error.into(),
     })?;
-    let pages = format!("{}, ", count(printed.pages, "page", "pages"));
-    let code = written(on, &printed.name, &printed.bytes, &pages)?;
-    Ok((code, printed))
+    let pages = format!("{}, ", count(made.pages, "page", "pages"));
+    let code = written(on, &made.name, &made.bytes, &pages)?;
+    Ok((code, made))
 }
 
 /// Now, as the clocks of a yard show it.

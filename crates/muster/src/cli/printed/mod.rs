@@ -130,7 +130,7 @@ pub(crate) struct On {
     /// The sheet's size: a4 or letter
     #[arg(long, value_name = "SIZE", default_value = "a4")]
     pub(crate) size: PaperSize,
-    /// The school's mark: SVG, PNG or JPEG; a server prints without
+    /// The school's mark: SVG, PNG or JPEG; a record's own without, and a server prints that always
     #[arg(long, env = "MUSTER_MARK", value_name = "FILE")]
     pub(crate) mark: Option<PathBuf>,
     /// Address of the school's own server, for the codes; without it no code is printed; a server prints its own

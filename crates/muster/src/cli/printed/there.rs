@@ -26,7 +26,7 @@ pub(super) fn run(global: &Global, of: &Asked, on: &On) -> Result<u8> {
     let door = on.place.open()?;
     let body = serde_json::to_string(&asked::body(of, on, global.units))?;
     let path = format!("/api/v1/paper/{}", of.document);
-    let (status, bytes) = door.fetch(("POST", &path), ("application/json", body))?;
+    let (status, bytes) = door.fetch(("POST", &path), ("application/json", body.into_bytes()))?;
     if status >= 400 {
         let problem = Answer { status, body: String::from_utf8_lossy(&bytes).into_owned() };
         return problem.json().map(|_| 0);
