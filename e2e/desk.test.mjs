@@ -113,17 +113,23 @@ test("tags are lifted by name, and no other", async () => {
   assert.ok(await tags.getByRole("heading", { name: "clutch drags" }).isVisible());
 });
 
-test("a job is moved to done, and its proof says what lacks", async () => {
+test("a job has a day, is moved to another and to done, and its proof says what lacks", async () => {
   const jobs = page.locator("#jobs");
   await jobs.locator("summary", { hasText: "Open a job" }).click();
   await jobs.getByLabel("Kind of job").selectOption("chain");
   await jobs.getByLabel("Why").fill("slack at one place");
+  await jobs.locator("form.actform").getByLabel("Planned for").fill("2026-11-30");
   await jobs.getByRole("button", { name: "Open a job" }).click();
   await jobs.getByRole("article", { name: "Chain and sprockets" }).waitFor();
 
   await page.getByRole("navigation", { name: "Main" }).getByRole("link", { name: "Jobs" }).click();
   await page.getByRole("heading", { level: 1, name: "Jobs" }).waitFor();
   const card = page.getByRole("article", { name: "Chain and sprockets" });
+  await card.getByText(/planned for .*30/).waitFor();
+  await card.getByLabel("Planned for").fill("2026-12-02");
+  await card.getByRole("button", { name: "plan it for this day" }).click();
+  await card.getByText(/planned for .*2/).waitFor();
+  await card.getByText(/planned for .*30/).waitFor({ state: "detached" });
   await card.getByRole("button", { name: "to in hand" }).click();
   await card.getByRole("button", { name: "to done" }).click();
   await card.getByRole("button", { name: "Prove by its readings" }).click();

@@ -52,7 +52,7 @@ pub fn outcomes(tried: Tried<'_>, answer: &Payload) -> Result<Vec<Outcome>, Stri
         Payload::ObservationMade(of) => (&of.check, of.walk_round),
         _ => return Ok(Vec::new()),
     };
-    let mut walk_round = state.walk_rounds.get(&opening).cloned().ok_or("no such walk-round here")?;
+    let mut walk_round = state.walk_rounds.get(&opening).map(|of| (**of).clone()).ok_or("no such walk-round here")?;
     // It has no number yet; in a form it stands behind all others.
     let id = EventId { device: DeviceId::of_key(&[0; 32]), seq: 1 };
     let written = Written { id, place: Place { height: u64::MAX, id }, author: by, at: now };

@@ -8,7 +8,7 @@ use super::Decimal;
 use crate::list::rearmed;
 
 /// The most rows taken in at once.
-pub(super) const MOST_ROWS: usize = 5000;
+pub(super) const MOST_ROWS: usize = 10_000;
 
 /// A table.
 #[derive(Debug)]

@@ -8,7 +8,7 @@ use std::{
 
 use super::kit::Place;
 
-fn muster(folder: &Path, arguments: &[&str]) -> Output {
+pub(super) fn muster(folder: &Path, arguments: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_muster"))
         .args(arguments)
         .args(["--as", "p-owner", "--record"])
@@ -18,7 +18,7 @@ fn muster(folder: &Path, arguments: &[&str]) -> Output {
         .unwrap()
 }
 
-fn said(output: &Output) -> String {
+pub(super) fn said(output: &Output) -> String {
     [&output.stdout, &output.stderr].map(|bytes| String::from_utf8_lossy(bytes).into_owned()).concat()
 }
 

@@ -6,6 +6,7 @@
 mod kit;
 
 mod command;
+mod morning;
 
 use axum::{body::Body, http::Request};
 use muster_core::record::payload::Document;

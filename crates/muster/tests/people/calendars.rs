@@ -76,6 +76,9 @@ fn what_is_due_stands_on_its_day_and_nobody_is_named() {
     let planned = json!({ "do": "write", "kind": "outing-planned", "payload": { "name": "Module 1; morning",
         "uses": ["range"], "riders": ["p-rider"], "from": "2026-11-25T09:00:00+01:00", "to": "2026-11-25T12:00:00+01:00" } });
     yard.asks(&owner, "POST", "/api/v1/commands", &planned, 201);
+    let job = json!({ "do": "write", "kind": "job-opened", "payload": { "machine": "H-07", "job": "levers",
+        "why": "bent, says R. Ashby", "findings": [], "tags": [], "planned": "2026-12-02" } });
+    yard.asks(&owner, "POST", "/api/v1/commands", &job, 201);
     let (path, _) = drawn(&yard, &owner);
     let text = text(&yard, &path, 200);
     assert!(text.split("\r\n").all(|line| line.len() <= 75), "{text}");
@@ -93,6 +96,8 @@ fn what_is_due_stands_on_its_day_and_nobody_is_named() {
     has("runs-out.papers.insurance.H-07", "DTEND;VALUE=DATE:20270101");
     // 49 CFR 574.5: week 1 is the first full week from Sunday on, so week 32 of 2019 begins on 11 August.
     has("too-old.tyre.front.age.H-07", "DTSTART;VALUE=DATE:20270811");
+    has("job.", "DTSTART;VALUE=DATE:20261202");
+    assert!(!text.contains("Ashby"), "what a job is for is free text");
     has("outing.", "SUMMARY:Module 1\\; morning");
     has("outing.", "DTSTART:20261125T080000Z");
     // By hand: read on 20 November; 14 days on the road, before the 30 on the range.

@@ -8,6 +8,7 @@ mod withdrawn;
 use alloc::{
     collections::{BTreeMap, BTreeSet},
     string::{String, ToString},
+    sync::Arc,
     vec::Vec,
 };
 
@@ -54,8 +55,8 @@ pub struct MachineState {
     pub service: Option<(Service, EventId)>,
     /// Why and when it was impounded, while it is.
     pub impounded: Option<(EventId, Impounded)>,
-    /// Walk-rounds by their opening.
-    pub walk_rounds: BTreeMap<EventId, WalkRound>,
+    /// Walk-rounds by their opening; shared by copies of this, for they are most of it and few change.
+    pub walk_rounds: BTreeMap<EventId, Arc<WalkRound>>,
     /// Findings, open and closed.
     pub findings: BTreeMap<EventId, FindingState>,
     /// Jobs.

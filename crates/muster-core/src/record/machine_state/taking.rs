@@ -1,6 +1,6 @@
 //! One event more of a machine: what each kind changes.
 
-use alloc::{string::ToString, vec::Vec};
+use alloc::{string::ToString, sync::Arc, vec::Vec};
 
 use super::{
     FindingState, Job, MachineState, Part, ReleaseState, Scope, Tag,
@@ -109,7 +109,7 @@ impl MachineState {
         match &event.payload {
             Payload::WalkRoundOpened(of) => {
                 let (walk_round, read) = WalkRound::open(of, event);
-                self.walk_rounds.insert(event.id, walk_round);
+                self.walk_rounds.insert(event.id, Arc::new(walk_round));
                 read
             }
             Payload::WalkRoundClosed(of) => self.walk_round(of.walk_round).map(|of| of.close(event)),
@@ -141,7 +141,7 @@ impl MachineState {
     }
 
     fn walk_round(&mut self, opening: EventId) -> Result<&mut WalkRound, Aside> {
-        self.walk_rounds.get_mut(&opening).ok_or(Aside::NamesNothing)
+        self.walk_rounds.get_mut(&opening).map(Arc::make_mut).ok_or(Aside::NamesNothing)
     }
 
     fn noted(&mut self, odometer: Option<&str>) {
