@@ -57,7 +57,8 @@ fn a_morning_on_paper() {
     // One command prints it all: the yard sheet, and a form a machine; nothing is on hold yet.
     let printed = muster(path, &["paper", "yard", "--out", "morning.pdf", "--on", "2026-11-24T07:00:00+00:00"]);
     assert!(printed.status.success(), "{}", said(&printed));
-    let pages: usize = said(&printed).split(" pages").next().and_then(|text| text.rsplit(' ').next()?.parse().ok()).unwrap();
+    let pages: usize =
+        said(&printed).split(" pages").next().and_then(|text| text.rsplit(' ').next()?.parse().ok()).unwrap();
     assert!(pages > machines, "{}", said(&printed));
     let numbered = muster(path, &["paper", "tag", "--number", "87", "--count", "2", "--out", "tags.pdf"]);
     assert!(numbered.status.success(), "{}", said(&numbered));
@@ -81,7 +82,8 @@ fn a_morning_on_paper() {
     let release = json!({ "do": "release", "machine": "H-07", "outing": "Class B", "uses": ["range"],
         "from": "2026-11-24T08:00:00+00:00", "to": "2026-11-24T12:00:00+00:00", "reason": null });
     assert!(client.refused(&release).0 >= 400);
-    let untag = json!({ "do": "untag", "machine": "H-07", "lifts": [known["hangs"]["event"]], "reason": "new tyre mounted" });
+    let untag =
+        json!({ "do": "untag", "machine": "H-07", "lifts": [known["hangs"]["event"]], "reason": "new tyre mounted" });
     client.does(&untag);
     let lifted = client.get("/api/v1/tags/0087");
     assert_eq!((&lifted["hangs"], lifted["lifted"].as_array().unwrap().len()), (&Value::Null, 1));
@@ -101,7 +103,8 @@ fn a_morning_on_paper() {
     drop(place.opened);
     fs::write(folder.path().join("flipped.pdf"), flipped).unwrap();
     fs::write(folder.path().join("saved.pdf"), saved).unwrap();
-    for (file, code, words) in [("morning.pdf", 0, "genuine"), ("flipped.pdf", 1, "not known"), ("saved.pdf", 1, "not known")]
+    for (file, code, words) in
+        [("morning.pdf", 0, "genuine"), ("flipped.pdf", 1, "not known"), ("saved.pdf", 1, "not known")]
     {
         let known = muster(folder.path(), &["verify", file]);
         assert_eq!(known.status.code(), Some(code), "{file}: {}", said(&known));

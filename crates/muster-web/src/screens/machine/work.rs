@@ -108,47 +108,20 @@ pub(super) fn job_acts(state: &MachineState) -> AnyView {
 pub(crate) fn job(yard: Yard, state: &MachineState, id: EventId, of: &Job) -> AnyView {
     let kind = yard.rules().jobs.iter().find(|kind| kind.id == of.opened.job).map(|kind| kind.name.clone());
     let name = kind.unwrap_or_else(|| of.opened.job.clone());
-    let (now, set_by) = of.state;
+    let now = of.state.0;
     let lifts = lifts(state, of);
     let steps = [JobState::Open, JobState::Waiting, JobState::InHand, JobState::Done, JobState::Proven];
     let path = steps.into_iter().map(|step| {
         let here = step == now;
         view! { <li class:is-here=here aria-current=here.then_some("step")>{step.as_str()}</li> }
     });
-    let was_planned = of.planned.clone().unwrap_or_default();
-    let (note, day) = (RwSignal::new(String::new()), RwSignal::new(was_planned.clone()));
-    let trouble = RwSignal::new(None::<String>);
-    let other_day = StoredValue::new(was_planned);
-    let is_other_day = move || day.with(|day| other_day.with_value(|was| day != was));
-    holds(move || note.with(|note| !note.is_empty()) || is_other_day());
-    let machine = state.machine.clone();
-    let may_plan = matches!(now, JobState::Open | JobState::Waiting | JobState::InHand);
+    let moving = Moving::of(state, id, of);
+    holds(move || moving.is_begun());
+    let may_plan = may_plan(now);
     // Its own state is among them: a new day alone.
-    let moves = steps.into_iter().filter(|to| now.moves_to(*to) || may_plan && *to == now).map(|to| {
-        let machine = machine.clone();
-        let go = move |_| {
-            let said = optional(note.get_untracked().trim());
-            let planned = optional(&day.get_untracked()).filter(|_| may_plan && untrack(is_other_day));
-            let machine = machine.clone();
-            let payload = JobMoved { machine, job: id, from: set_by, to, note: said, ended: Vec::new(), planned };
-            spawn_local(async move {
-                match yard.write(payload).await {
-                    Ok(_) => {
-                        toast(if to == now { t!("job-planned") } else { t!("job-is", state = to.as_str()) });
-                        note.try_set(String::new());
-                    }
-                    Err(why) => _ = trouble.try_set(Some(why.to_string())),
-                }
-            });
-        };
-        if to == now {
-            let differs = move || is_other_day() && !day.with(String::is_empty);
-            view! { {move || differs().then(|| view! { <button class="btn btn--sm" on:click=go.clone()>{t!("plan-day")}</button> })} }.into_any()
-        } else {
-            view! { <button class="btn btn--sm" on:click=go>{t!("move-to", state = to.as_str())}</button> }.into_any()
-        }
-    });
-    let moves = moves.collect_view();
+    let moves = steps.into_iter().filter(|to| now.moves_to(*to) || may_plan && *to == now);
+    let moves = moves.map(|to| moving.button(yard, to)).collect_view();
+    let Moving { note, day, trouble, .. } = moving;
     let proves = {
         let machine = state.machine.clone();
         move |_| {
@@ -181,6 +154,83 @@ pub(crate) fn job(yard: Yard, state: &MachineState, id: EventId, of: &Job) -> An
         </article>
     }
     .into_any()
+}
+
+/// Whether work in a state can be planned for a day: what is done cannot.
+fn may_plan(now: JobState) -> bool {
+    matches!(now, JobState::Open | JobState::Waiting | JobState::InHand)
+}
+
+/// What is typed at a job before it is moved on.
+#[derive(Clone, Copy)]
+struct Moving {
+    machine: StoredValue<String>,
+    job: EventId,
+    from: (JobState, EventId),
+    note: RwSignal<String>,
+    /// The day typed, and the one it is planned for.
+    day: RwSignal<String>,
+    planned: RwSignal<String>,
+    trouble: RwSignal<Option<String>>,
+}
+
+impl Moving {
+    fn of(state: &MachineState, job: EventId, of: &Job) -> Self {
+        let planned = of.planned.clone().unwrap_or_default();
+        Self {
+            machine: StoredValue::new(state.machine.clone()),
+            job,
+            from: of.state,
+            note: RwSignal::new(String::new()),
+            day: RwSignal::new(planned.clone()),
+            planned: RwSignal::new(planned),
+            trouble: RwSignal::new(None),
+        }
+    }
+
+    fn is_other_day(self) -> bool {
+        self.day.with(|day| self.planned.with(|planned| day != planned))
+    }
+
+    fn is_begun(self) -> bool {
+        self.note.with(|note| !note.is_empty()) || self.is_other_day()
+    }
+
+    /// A button that moves it to a state, or where that is its own, to the day typed.
+    fn button(self, yard: Yard, to: JobState) -> AnyView {
+        let go = move |_| self.go(yard, to);
+        if to != self.from.0 {
+            return view! { <button class="btn btn--sm" on:click=go>{t!("move-to", state = to.as_str())}</button> }
+                .into_any();
+        }
+        let differs = move || self.is_other_day() && !self.day.with(String::is_empty);
+        let plan =
+            move || differs().then(|| view! { <button class="btn btn--sm" on:click=go>{t!("plan-day")}</button> });
+        view! { {plan} }.into_any()
+    }
+
+    fn go(self, yard: Yard, to: JobState) {
+        let ((now, from), typed) = (self.from, self.day.get_untracked());
+        let payload = JobMoved {
+            machine: self.machine.get_value(),
+            job: self.job,
+            from,
+            to,
+            note: optional(self.note.get_untracked().trim()),
+            ended: Vec::new(),
+            planned: optional(&typed).filter(|_| may_plan(now) && untrack(|| self.is_other_day())),
+        };
+        spawn_local(async move {
+            match yard.write(payload).await {
+                Ok(_) => {
+                    toast(if to == now { t!("job-planned") } else { t!("job-is", state = to.as_str()) });
+                    self.note.try_set(String::new());
+                    self.planned.try_set(typed);
+                }
+                Err(why) => _ = self.trouble.try_set(Some(why.to_string())),
+            }
+        });
+    }
 }
 
 /// A day as people read it.

@@ -51,7 +51,7 @@ impl About {
 
     /// A walk-round by its opening.
     pub(super) fn walk(&self, opening: EventId) -> Option<&WalkRound> {
-        self.state.walk_rounds.get(&opening)
+        self.state.walk_rounds.get(&opening).map(|of| &**of)
     }
 
     /// The answers given to a check in a walk-round, with the events they stand in.
