@@ -104,6 +104,14 @@ const DOCUMENTS: &[Document] = &[
         reads: &["Yard sheet", "Must not go out", "Walk round first", "May go out"],
         code: YARD,
     },
+    // The whole morning: the sheet, a form a machine, a tag for each on hold.
+    Document {
+        name: "yard",
+        asked: &["yard"],
+        of_record: false,
+        reads: &["Yard sheet", "Must not go out", "H-01", "walk-round form", "H-24", "Released for", "Do not ride"],
+        code: YARD,
+    },
     Document { name: "stickers", asked: &["stickers"], of_record: false, reads: &["H-01", "H-24"], code: STICKER },
 ];
 
@@ -131,7 +139,9 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
 /// Prints documents and looks at each.
 fn looked_at(workspace: &Workspace, documents: &[Document], folder: &Path) -> anyhow::Result<()> {
     for document in documents {
-        let sizes: &[&str] = if document.of_record { &["a4"] } else { &["a4", "letter"] };
+        // The morning takes as long as all others together.
+        let takes_long = document.of_record || document.name == "yard";
+        let sizes: &[&str] = if takes_long { &["a4"] } else { &["a4", "letter"] };
         for size in sizes {
             let file = printed(workspace, document, size, folder)?;
             well_formed(workspace, document, &file)?;

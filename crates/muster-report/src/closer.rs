@@ -70,10 +70,10 @@ fn room(form: &Value, size: Size, way: usize) -> f64 {
 /// Height of a form's table, in millimetres.
 fn height(form: &Value, size: Size, way: usize) -> f64 {
     let name = sheet(size).1 - 142.8;
-    let inset = if is_close(way) { 0.4 } else { 0.65 };
+    let inset = if is_close(way) { 0.5 } else { 0.65 };
     let groups = list(form, "groups").map(|group| {
         let rows: f64 = list(group, "rows").map(|row| of_row(row, name, inset, way < 2)).sum();
-        rows + 3.3 + if is_close(way) { 0.8 } else { 1.1 }
+        rows + 3.3 + if is_close(way) { 1.0 } else { 1.1 }
     });
     groups.sum::<f64>() + 2.0 + 2.0 * inset
 }

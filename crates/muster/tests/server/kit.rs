@@ -55,6 +55,11 @@ impl Place {
 
     /// The demonstration's yard, with people of every role.
     pub(crate) fn of_the_yard() -> Self {
+        Self::of(&demo_files())
+    }
+
+    /// A yard's files, with people of every role.
+    pub(crate) fn of(files: &[(String, String)]) -> Self {
         let place = Self::empty();
         let keeper = &place.opened.keeper;
         let mut payloads = vec![
@@ -66,7 +71,7 @@ impl Place {
             added("p-rider", Role::Rider, &[]),
             added("p-auditor", Role::Auditor, &[]),
         ];
-        payloads.extend(taken(&demo_files()).unwrap());
+        payloads.extend(taken(files).unwrap());
         keeper.begin(payloads, &person("p-owner"), now()).unwrap();
         place
     }
