@@ -32,7 +32,7 @@ fn form(client: &Client, machine: &str, tread: &str) {
     let opened = json!({ "machine": machine, "depth": "before-ride",
         "found": { "heat": "cold", "power": "off", "stance": "side-stand" }, "no_hold_tag": true, "key_on_hook": true,
         "odometer": "12480 km", "air": "12 °C", "barometer": null, "ridden": null,
-        "planned": { "use": "range", "back": null, "distance": null }, "comma": false });
+        "planned": { "use": "range", "back": "2026-11-24T12:00:00+00:00", "distance": null }, "comma": false });
     let walk_round = typed(client, "walk-round-opened", &opened);
     let read = json!({ "machine": machine, "walk_round": walk_round, "check": "tyre.front.tread", "read": tread,
         "with": null, "tyre": null, "air": null, "odometer": null, "why": null, "note": "walked by M. Okafor, on paper",
