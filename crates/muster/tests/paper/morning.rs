@@ -27,27 +27,31 @@ fn typed(client: &Client, kind: &str, payload: &Value) -> String {
     answer["events"][0].as_str().unwrap().to_string()
 }
 
-/// A form of one row: the tread of the front tyre, by hand.
-fn form(client: &Client, machine: &str, tread: &str) {
+/// A form of two rows: the front tyre's pressure, and what was seen of it.
+fn form(client: &Client, machine: &str, pressure: &str, damage: &str) {
     let opened = json!({ "machine": machine, "depth": "before-ride",
         "found": { "heat": "cold", "power": "off", "stance": "side-stand" }, "no_hold_tag": true, "key_on_hook": true,
         "odometer": "12480 km", "air": "12 °C", "barometer": null, "ridden": null,
         "planned": { "use": "range", "back": "2026-11-24T12:00:00+00:00", "distance": null }, "comma": false });
     let walk_round = typed(client, "walk-round-opened", &opened);
-    let read = json!({ "machine": machine, "walk_round": walk_round, "check": "tyre.front.tread", "read": tread,
-        "with": null, "tyre": null, "air": null, "odometer": null, "why": null, "note": "walked by M. Okafor, on paper",
-        "corrects": null });
+    let note = "walked by M. Okafor, on paper";
+    let read = json!({ "machine": machine, "walk_round": walk_round, "check": "tyre.front.pressure", "read": pressure,
+        "with": "G-2", "tyre": null, "air": null, "odometer": null, "why": null, "note": note, "corrects": null });
     typed(client, "reading-taken", &read);
+    let saw = json!({ "machine": machine, "walk_round": walk_round, "check": "tyre.front.damage", "saw": damage,
+        "class": null, "why": null, "note": note, "corrects": null });
+    typed(client, "observation-made", &saw);
     typed(client, "walk-round-closed", &json!({ "machine": machine, "walk_round": walk_round }));
 }
 
-/// The verdict of the check that was typed in, for the range.
-fn tread(client: &Client, machine: &str) -> Value {
+/// Verdicts of what was typed in, for the range: pressure, damage.
+fn verdicts(client: &Client, machine: &str) -> [Value; 2] {
     let view = client.get(&format!("/api/v1/machines/{machine}"));
     let uses = view["judgement"]["uses"].as_array().unwrap();
     let range = uses.iter().find(|of| of["use"] == "range").unwrap();
     let outcomes = range["outcomes"].as_array().unwrap();
-    outcomes.iter().find(|of| of["check"] == "tyre.front.tread").unwrap()["verdict"].clone()
+    ["tyre.front.pressure", "tyre.front.damage"]
+        .map(|check| outcomes.iter().find(|of| of["check"] == check).unwrap()["verdict"].clone())
 }
 
 #[test]
@@ -73,15 +77,16 @@ fn a_morning_on_paper() {
     let place = Place { opened: Opened::existing(path).unwrap(), _folder: folder };
     let client = place.client("p-owner");
 
-    // A form is typed in and judged: 3 mm is well above what any layer asks, 0.2 mm below all of them.
-    form(&client, "H-02", "3 mm");
-    form(&client, "H-07", "0.2 mm");
-    assert_eq!((tread(&client, "H-02"), tread(&client, "H-07")), (json!("fit"), json!("hold")));
+    // Two forms are typed in and judged: inside the sheet's 165 to 195 kPa, and a tyre that is damaged.
+    form(&client, "H-02", "25.7 psi", "sound");
+    form(&client, "H-07", "25.7 psi", "defective");
+    assert_eq!(verdicts(&client, "H-02"), [json!("fit"), json!("fit")]);
+    assert_eq!(verdicts(&client, "H-07"), [json!("fit"), json!("hold")]);
     let view = client.get("/api/v1/machines/H-07");
     assert_eq!(view["walk_rounds"][0]["opened"], WALKED, "as of when it was walked");
 
     // Tag 87 hangs on what is on hold, keeps it in, and is lifted by its number alone.
-    let tag = json!({ "do": "tag", "machine": "H-07", "why": "front tyre worn out", "number": "0087" });
+    let tag = json!({ "do": "tag", "machine": "H-07", "why": "front tyre cut", "number": "0087" });
     client.does(&tag);
     let known = client.get("/api/v1/tags/87");
     assert_eq!(known["hangs"]["machine"], "H-07");
