@@ -74,10 +74,13 @@ pub async fn print(
 
 /// Whether a file was printed from this record, byte for byte.
 #[utoipa::path(post, path = "/api/v1/paper/verify", tag = "paper",
-    request_body(content = Vec<u8>, content_type = "application/pdf"),
-    responses((status = 200, body = PaperVerdict), (status = 401, body = Problem), (status = 403, body = Problem),
+    request_body(content = Vec<u8>, description = "The file, as it was printed", content_type = "application/octet-stream"),
+    responses((status = 200, body = PaperVerdict), (status = 400, body = Problem), (status = 401, body = Problem), (status = 403, body = Problem),
         (status = 413, body = Problem)))]
 pub async fn verify(State(app): State<App>, who: Who, file: Bytes) -> Result<Json<PaperVerdict>, Problem> {
+    if file.is_empty() {
+        return Err(Problem::new(Kind::Unreadable, "no file: send its bytes as they were printed"));
+    }
     known(app, who, hash::of_bytes(&file)).await
 }
 

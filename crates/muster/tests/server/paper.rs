@@ -84,6 +84,7 @@ fn a_code_leads_to_the_papers_that_rest_on_it() {
     let other = client.get(&format!("/api/v1/paper/resting-on/{}", "0".repeat(64)));
     assert_eq!((&other["is_the_yard_now"], &other["issued"]), (&json!(false), &json!([])));
     assert_eq!(client.ask("GET", "/api/v1/paper/resting-on/7", None).0, 400);
+    assert_eq!(client.posts("/api/v1/paper/verify", "application/pdf", b"").0, 400, "nothing was sent");
 }
 
 #[test]
