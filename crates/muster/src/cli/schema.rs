@@ -69,24 +69,8 @@ pub(crate) fn schema(of: SchemaOf, catalogue: &Catalogue) -> Value {
                 "limit": rows(words.limit(&["known"])), "condition": rows(words.condition()),
             }),
         ),
-        SchemaOf::Yard => (
-            "A yard",
-            &["schema", "name", "time_zone", "units"][..],
-            json!({
-                "schema": version(), "name": text("Its name"), "time_zone": text("IANA name: Europe/London"),
-                "units": one_of(["si", "us"].into_iter()), "decimal": one_of(["point", "comma"].into_iter()),
-                "law": one_of(catalogue.laws.keys().map(String::as_str)), "on": day(), "mark": text("The school's mark"),
-                "instrument": rows(instrument()),
-            }),
-        ),
-        SchemaOf::House => (
-            "House rules",
-            &["schema"][..],
-            json!({
-                "schema": version(), "limit": rows(words.limit(&["clause", "known"])), "condition": rows(words.condition()),
-                "retention": object(&[], json!({ "names": text("3 years"), "photos": text("2 years") })),
-            }),
-        ),
+        SchemaOf::Yard => ("A yard", &["schema", "name", "time_zone", "units"][..], words.yard()),
+        SchemaOf::House => ("House rules", &["schema"][..], words.house()),
     };
     let mut schema = object(required, properties);
     schema["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
@@ -158,6 +142,22 @@ impl Words<'_> {
             properties.insert("when".into(), text("The defect, in words"));
         }
         Value::Object(row)
+    }
+
+    fn yard(&self) -> Value {
+        json!({
+            "schema": version(), "name": text("Its name"), "time_zone": text("IANA name: Europe/London"),
+            "units": one_of(["si", "us"].into_iter()), "decimal": one_of(["point", "comma"].into_iter()),
+            "law": one_of(self.catalogue.laws.keys().map(String::as_str)), "on": day(), "mark": text("The school's mark"),
+            "instrument": rows(instrument()),
+        })
+    }
+
+    fn house(&self) -> Value {
+        json!({
+            "schema": version(), "limit": rows(self.limit(&["clause", "known"])), "condition": rows(self.condition()),
+            "retention": object(&[], json!({ "names": text("3 years"), "photos": text("2 years") })),
+        })
     }
 
     fn procedure(&self) -> Value {
@@ -239,12 +239,12 @@ fn needs() -> Value {
     )
 }
 
-fn object(required: &[&str], properties: Value) -> Value {
-    json!({ "type": "object", "required": required, "properties": properties, "additionalProperties": false })
+fn object(required: &[&str], properties: impl Into<Value>) -> Value {
+    json!({ "type": "object", "required": required, "properties": properties.into(), "additionalProperties": false })
 }
 
-fn rows(of: Value) -> Value {
-    json!({ "type": "array", "items": of })
+fn rows(of: impl Into<Value>) -> Value {
+    json!({ "type": "array", "items": of.into() })
 }
 
 fn text(what: &str) -> Value {

@@ -78,6 +78,6 @@ async fn set_mark(app: &App, file: Option<Vec<u8>>) -> Result<(), Problem> {
 
 async fn view(app: App) -> Result<Json<SettingsView>, Problem> {
     let proxies = app.guards().proxies();
-    let mark = app.beside(|keeper| printed::known_mark(keeper)).await?;
+    let mark = app.beside(printed::known_mark).await?;
     Ok(Json(SettingsView { proxies, mark }))
 }

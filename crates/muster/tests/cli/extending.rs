@@ -34,7 +34,11 @@ fn copied(from: &Path, to: &Path) {
     for entry in fs::read_dir(from).expect("a folder") {
         let entry = entry.expect("an entry").path();
         let to = to.join(entry.file_name().expect("a name"));
-        if entry.is_dir() { copied(&entry, &to) } else { drop(fs::copy(&entry, &to).expect("a copy")) }
+        if entry.is_dir() {
+            copied(&entry, &to);
+        } else {
+            fs::copy(&entry, &to).expect("a copy");
+        }
     }
 }
 
