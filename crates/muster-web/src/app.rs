@@ -2,13 +2,11 @@
 
 use leptos::{prelude::*, task::spawn_local};
 use leptos_router::components::Router;
-use muster_core::record::held::Rules;
 
 use crate::{
     route::{Route, Screens},
     screens::{Nowhere, YardScreen, parts},
     ui,
-    words::t,
     yard::Yard,
 };
 
@@ -51,22 +49,13 @@ const ROUTES: &[Route] = &[
 
 /// The whole app.
 #[component]
-pub(crate) fn App(
-    /// The rules of this build, or what is wrong in them.
-    rules: Result<Rules, String>,
-) -> impl IntoView {
-    match rules {
-        Ok(rules) => {
-            let yard = Yard::new(rules);
-            provide_context(yard);
-            spawn_local(yard.begin());
-            view! {
-                <div class="defs" inner_html=format!("{}{ICONS}", muster_draw::GLYPHS)></div>
-                <ui::Toasts/>
-                <Router><Screens routes=ROUTES nowhere=|| Nowhere().into_any()/></Router>
-            }
-            .into_any()
-        }
-        Err(faults) => view! { <main><h1>{t!("app-broken")}</h1><p>{faults}</p></main> }.into_any(),
+pub(crate) fn App() -> impl IntoView {
+    let yard = Yard::new();
+    provide_context(yard);
+    spawn_local(yard.begin());
+    view! {
+        <div class="defs" inner_html=format!("{}{ICONS}", muster_draw::GLYPHS)></div>
+        <ui::Toasts/>
+        <Router><Screens routes=ROUTES nowhere=|| Nowhere().into_any()/></Router>
     }
 }

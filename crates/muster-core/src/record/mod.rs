@@ -16,6 +16,7 @@ pub mod job;
 mod json;
 pub mod judged;
 pub mod known;
+pub mod lapse;
 pub mod machine_state;
 pub mod paper;
 pub mod payload;

@@ -1,9 +1,10 @@
 //! A screen whose code is fetched when it is first asked for.
 
+use futures_util::future::join;
 use leptos::{prelude::*, task::spawn_local};
 use wasm_split_helpers::SplitLoaderError;
 
-use crate::{route::Make, words::t};
+use crate::{route::Make, ui::opened, words::t, yard::yard};
 
 /// A part could not be fetched: the browser's console has the fault.
 #[derive(Clone, Copy)]
@@ -45,26 +46,39 @@ type Fetching = std::pin::Pin<Box<dyn Future<Output = Fetched>>>;
 
 /// The screen as soon as it is there; what to do where it cannot be had.
 pub(super) fn show(fetch: fn() -> Fetching) -> AnyView {
-    let had = RwSignal::new(None);
+    let (yard, had) = (yard(), RwSignal::new(None));
     let ask = move || {
         had.set(None);
         spawn_local(async move {
-            let made = fetch().await;
+            // A screen judges at once: it waits for what judges too.
+            let (made, judges) = join(fetch(), yard.judges()).await;
+            let made = if judges { made } else { Err(Lost) };
             // Whoever went on meanwhile does not want it any more.
             had.try_set(Some(made));
         });
     };
     ask();
     (move || match had.get() {
-        Some(Ok(make)) => make(),
-        Some(Err(Lost)) => view! {
-            <main class="phone is-page"><section class="sec" role="alert">
-                <h1>{t!("part-not-here")}</h1><p>{t!("part-not-here-do")}</p>
-                <p><button class="btn" type="button" on:click=move |_| ask()>{t!("try-again")}</button></p>
-            </section></main>
+        Some(Ok(make)) => {
+            opened();
+            make()
         }
-        .into_any(),
+        Some(Err(Lost)) => {
+            opened();
+            lost(ask)
+        }
         None => ().into_any(),
     })
+    .into_any()
+}
+
+/// A part cannot be had: what to do.
+fn lost(ask: impl Fn() + 'static) -> AnyView {
+    view! {
+        <main class="phone is-page"><section class="sec" role="alert">
+            <h1>{t!("part-not-here")}</h1><p>{t!("part-not-here-do")}</p>
+            <p><button class="btn" type="button" on:click=move |_| ask()>{t!("try-again")}</button></p>
+        </section></main>
+    }
     .into_any()
 }

@@ -90,7 +90,7 @@ pub(crate) fn Mast(
     back: Option<String>,
 ) -> impl IntoView {
     let yard = yard();
-    let name = move || yard.with(|held| held.known().yard.name.clone()).unwrap_or_default();
+    let name = move || yard.yard_name();
     let who = move || {
         let today = long_day(clock::now());
         match yard.me.get() {

@@ -2,10 +2,7 @@
 
 use leptos::prelude::*;
 use muster_core::{
-    catalogue::Catalogue,
     judge::{Judgement, Verdict},
-    record::machine_state::MachineState,
-    state::Station,
     words::{Use, Uses as UseSet},
 };
 use muster_draw::ready::{self, Stations};
@@ -25,13 +22,6 @@ pub(crate) fn Ready(
     view! { <span class="readybox" inner_html=ready::ready(&stations, width)></span> }
 }
 
-/// Where a check or a finding is done, so that its verdict shows there.
-pub(crate) fn station_of(catalogue: &Catalogue, state: &MachineState, check: &str) -> Option<Station> {
-    let Some(finding) = check.strip_prefix("finding.") else { return Some(catalogue.check(check)?.station) };
-    let raised = &state.findings.get(&finding.parse().ok()?)?.raised;
-    Some(catalogue.check(raised.check.as_deref()?)?.station)
-}
-
 /// A verdict and the uses it is for, as one word says them.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct UseWord {
@@ -45,12 +35,18 @@ pub(crate) struct UseWord {
 /// said of the road.
 pub(crate) fn use_words(judgement: &Judgement) -> Vec<UseWord> {
     let planned = judgement.planned().map_or(Use::Range, |of| of.one);
+    let verdicts: Vec<(Use, Verdict)> = judgement.uses.iter().map(|of| (of.one, of.verdict)).collect();
+    verdict_words(planned, &verdicts)
+}
+
+/// The same of verdicts by use.
+pub(crate) fn verdict_words(planned: Use, verdicts: &[(Use, Verdict)]) -> Vec<UseWord> {
     let mut sets: Vec<(Verdict, UseSet)> = Vec::new();
-    let first = judgement.uses.iter().filter(|of| of.one == planned);
-    for of in first.chain(judgement.uses.iter().filter(|of| of.one != planned)) {
-        match sets.iter_mut().find(|(verdict, _)| *verdict == of.verdict) {
-            Some((_, uses)) => *uses = uses.with(of.one),
-            None => sets.push((of.verdict, UseSet::NONE.with(of.one))),
+    let first = verdicts.iter().filter(|(one, _)| *one == planned);
+    for (one, verdict) in first.chain(verdicts.iter().filter(|(one, _)| *one != planned)) {
+        match sets.iter_mut().find(|(of, _)| of == verdict) {
+            Some((_, uses)) => *uses = uses.with(*one),
+            None => sets.push((*verdict, UseSet::NONE.with(*one))),
         }
     }
     sets.into_iter().map(|(verdict, uses)| UseWord { uses: said(uses), verdict }).collect()

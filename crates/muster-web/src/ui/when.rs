@@ -7,7 +7,7 @@ use js_sys::{Array, Function, Intl::DateTimeFormat, Object, Reflect};
 use leptos::prelude::*;
 use muster_core::calendar::Moment;
 
-use crate::{clock, yard::yard};
+use crate::clock;
 
 /// How a moment is written.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -50,8 +50,13 @@ pub(crate) fn long_day(at: Moment) -> String {
 
 /// A day that has no time, as [`day`] says one.
 pub(crate) fn date_text(date: Date) -> String {
+    day_text(&date.to_string())
+}
+
+/// A day as the record or the server writes it; as it stands where it is none.
+pub(crate) fn day_text(text: &str) -> String {
     // Noon in Greenwich is the same day nearly everywhere; where it is not, no yard is.
-    Moment::parse(&format!("{date}T12:00:00+00:00")).map_or_else(|_| date.to_string(), day)
+    Moment::parse(&format!("{text}T12:00:00+00:00")).map_or_else(|_| text.to_owned(), day)
 }
 
 /// A moment as the record or the server writes it; as it stands where it is none.
@@ -73,9 +78,7 @@ thread_local! {
 }
 
 fn written(at: Moment, form: Form) -> String {
-    let zone = use_context::<crate::yard::Yard>()
-        .and_then(|_| untrack(|| yard().with(|held| held.known().yard.time_zone.clone())))
-        .filter(|zone| !zone.is_empty());
+    let zone = use_context::<crate::yard::Yard>().and_then(|yard| yard.time_zone());
     let kept = WRITERS.with_borrow(|all| {
         all.iter().find(|(of, its_zone, _)| *of == form && *its_zone == zone).map(|(.., writer)| writer.clone())
     });

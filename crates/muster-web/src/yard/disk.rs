@@ -152,6 +152,15 @@ impl Disk {
         ended(transaction).await
     }
 
+    /// Which events came after what is carried, and the numbers of those not sent: read without reading the events.
+    pub(crate) async fn numbers(&self) -> Result<(Vec<EventId>, Vec<u64>), DiskError> {
+        let transaction = self.database.transaction(&[LATER, UNSENT], TransactionMode::ReadOnly)?;
+        let later = transaction.object_store(LATER)?.get_all_keys(None, None)?.await?;
+        let unsent = transaction.object_store(UNSENT)?.get_all_keys(None, None)?.await?;
+        let later = later.iter().filter_map(|key| key.as_string()?.parse().ok());
+        Ok((later.collect(), unsent.iter().filter_map(JsValue::as_f64).map(|seq| seq as u64).collect()))
+    }
+
     /// Moves an event the server has kept from what is not sent to what came.
     pub(crate) async fn sent(&self, id: EventId, event: &str) -> Result<(), DiskError> {
         let transaction = self.database.transaction(&[UNSENT, LATER], TransactionMode::ReadWrite)?;

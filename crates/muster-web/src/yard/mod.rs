@@ -1,6 +1,9 @@
 //! What this browser knows of the yard, and how it writes to it: the same with signal and without.
 
 mod disk;
+mod glances;
+mod holding;
+mod judging;
 mod key;
 mod link;
 mod mend;
@@ -13,13 +16,12 @@ use std::{collections::BTreeMap, rc::Rc, sync::Arc};
 
 pub(crate) use disk::{Disk, Photo};
 use futures_util::lock::Mutex;
+pub(crate) use judging::Looked;
 pub(crate) use key::Key;
 use leptos::prelude::*;
 pub(crate) use link::{LinkError, ask, fetched, send_bytes};
 use muster_core::{
     calendar::Moment,
-    catalogue::Catalogue,
-    data,
     form::Outing,
     judge::Judgement,
     record::{
@@ -35,15 +37,21 @@ use muster_core::{
 use muster_wire::people::Me;
 use serde::{Deserialize, Serialize};
 
-use self::mend::Unsent;
-use crate::{clock, pace::Pace};
+use self::{glances::AtAGlance, judging::Judging, mend::Unsent};
+use crate::clock;
 
 /// The yard as this browser has it. Cheap to copy; one for the whole app, found by [`yard`].
 #[derive(Clone, Copy)]
 pub(crate) struct Yard {
     /// Held events and what they come to.
     held: StoredValue<Option<Held>, LocalStorage>,
-    rules: StoredValue<Arc<Rules>, LocalStorage>,
+    /// None before what judges is there.
+    rules: StoredValue<Option<Arc<Rules>>, LocalStorage>,
+    judging: StoredValue<Option<Judging>, LocalStorage>,
+    /// It is fetched once.
+    fetching: StoredValue<Rc<Mutex<()>>, LocalStorage>,
+    /// What a row says till it is judged.
+    glances: RwSignal<Option<AtAGlance>>,
     disk: StoredValue<Option<Rc<Disk>>, LocalStorage>,
     key: StoredValue<Option<Rc<Key>>, LocalStorage>,
     /// One command at a time: each event stands on the one before.
@@ -133,25 +141,15 @@ pub(crate) fn yard() -> Yard {
 #[error("{0}")]
 pub(crate) struct NotDone(pub(crate) String);
 
-/// Reads the rules of this build.
-///
-/// # Errors
-/// What is wrong in them; a test reads them, so a released app has nothing wrong.
-pub(crate) async fn rules(pace: &Pace) -> Result<Rules, String> {
-    let faults =
-        |faults: Vec<muster_core::load::Problem>| faults.iter().map(ToString::to_string).collect::<Vec<_>>().join("; ");
-    let catalogue = Catalogue::load_in_pieces(data::FILES, async || pace.rest().await).await.map_err(faults)?;
-    pace.rest().await;
-    let jobs = data::job_kinds(&catalogue).map_err(faults)?;
-    Ok(Rules { catalogue, jobs })
-}
-
 impl Yard {
     /// Begins with nothing known.
-    pub(crate) fn new(rules: Rules) -> Self {
+    pub(crate) fn new() -> Self {
         Self {
             held: StoredValue::new_local(None),
-            rules: StoredValue::new_local(Arc::new(rules)),
+            rules: StoredValue::new_local(None),
+            judging: StoredValue::new_local(None),
+            fetching: StoredValue::new_local(Rc::default()),
+            glances: RwSignal::new(None),
             disk: StoredValue::new_local(None),
             key: StoredValue::new_local(None),
             writing: StoredValue::new_local(Rc::default()),
@@ -164,15 +162,29 @@ impl Yard {
         }
     }
 
-    /// The catalogue and the kinds of workshop work.
+    /// The catalogue and the kinds of workshop work. Only for what comes in a part: a screen of one is shown once they are
+    /// there, and what judges brings them.
     pub(crate) fn rules(&self) -> Arc<Rules> {
-        self.rules.get_value()
+        self.rules.get_value().expect("a part is run once the rules are there: `later::show`, `Yard::judging`")
     }
 
     /// Reads what is held, and makes the screen that reads look again when it changes; none before anything is.
     pub(crate) fn with<T>(&self, read: impl FnOnce(&Held) -> T) -> Option<T> {
         self.version.track();
         self.held.with_value(|held| held.as_ref().map(read))
+    }
+
+    /// The yard's name; empty before it is known.
+    pub(crate) fn yard_name(&self) -> String {
+        let glance = || self.glances.with(|at| at.as_ref().map(|at| at.glances.name.clone()));
+        self.with(|held| held.known().yard.name.clone()).or_else(glance).unwrap_or_default()
+    }
+
+    /// The yard's time zone; none before it is known, or where it names none.
+    pub(crate) fn time_zone(&self) -> Option<String> {
+        let glance = || self.glances.with_untracked(|at| at.as_ref().map(|at| at.glances.time_zone.clone()));
+        let zone = untrack(|| self.with(|held| held.known().yard.time_zone.clone()));
+        zone.or_else(glance).filter(|zone| !zone.is_empty())
     }
 
     /// Whether anything is held yet.
@@ -249,6 +261,7 @@ impl Yard {
 
     /// Tells every screen that reads what is held to look again.
     fn changed(&self) {
+        self.look_at_glances();
         self.version.update(|version| *version += 1);
     }
 

@@ -18,9 +18,10 @@ use muster_draw::{
     plan::Stop,
     ready::stations,
 };
+use muster_wire::glance::station_of;
 
 use crate::{
-    ui::{StationMap, UseWords, date_text, station_of, use_words, verdict_word, when},
+    ui::{StationMap, UseWords, date_text, use_words, verdict_word, when},
     words::t,
     yard::Yard,
 };

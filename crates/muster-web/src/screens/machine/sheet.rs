@@ -9,7 +9,10 @@ use muster_core::{
     judge::{Context, Judgement, Outcome, Unanswered},
     limit::Limit,
     quantity::Amount,
-    record::machine_state::MachineState,
+    record::{
+        lapse::{Lapse, lapses},
+        machine_state::MachineState,
+    },
     words::{Layer, Use},
 };
 use muster_draw::{
@@ -19,7 +22,6 @@ use muster_draw::{
     ruler::{Ruler, Tone},
 };
 
-use super::lapse::{Lapse, lapses};
 use crate::{
     ui::{date_text, when},
     words::t,

@@ -4,9 +4,10 @@ use std::{cell::Cell, rc::Rc, sync::Arc};
 
 use leptos::{prelude::*, task::spawn_local};
 use muster_core::{judge::Verdict, sorted, words::Use};
+use muster_wire::glance::Glances;
 
 use super::{
-    glance::{Alive, Glance, Row, is_stale, look},
+    glance::{Alive, Glance, Row, all_of_now, is_stale, keep},
     plans::Plans,
 };
 use crate::{
@@ -60,6 +61,8 @@ pub(super) struct Board {
     pub(super) yard: Yard,
     /// Fleet numbers in the order of their rows.
     pub(super) machines: Memo<Arc<Vec<String>>>,
+    /// What is shown of what is not judged yet.
+    at_a_glance: Memo<AtAGlance>,
     /// Rises when some have been judged.
     pub(super) judged: RwSignal<u64>,
     /// Which are in view: they are judged first.
@@ -76,9 +79,14 @@ impl Board {
     /// Begins to judge, and goes on till whoever looks goes away.
     pub(super) fn new() -> Self {
         let yard = yard();
+        let at_a_glance = Memo::new(move |_| AtAGlance::of(yard));
         let board = Self {
             yard,
-            machines: Memo::new(move |_| Arc::new(yard.machines())),
+            machines: Memo::new(move |_| {
+                let seen = || at_a_glance.with(|at| at.rows.iter().map(|(id, ..)| id.clone()).collect());
+                Arc::new(if yard.is_known() { yard.machines() } else { seen() })
+            }),
+            at_a_glance,
             judged: RwSignal::new(0),
             in_view: RwSignal::new(Vec::new()),
             shown: RwSignal::new(Shown::All),
@@ -92,9 +100,9 @@ impl Board {
         on_cleanup(move || gone.with_value(|alive| alive.set(false)));
         Effect::new(move || {
             // Whenever the record, the minute or the view changes.
-            yard.with(|_| ());
+            let known = yard.is_known();
             board.in_view.track();
-            if !busy.replace(true) {
+            if known && !busy.replace(true) {
                 let (alive, busy) = (alive.clone(), busy.clone());
                 spawn_local(async move {
                     board.judge(&alive).await;
@@ -114,11 +122,14 @@ impl Board {
             let waiting = untrack(|| self.waiting());
             // What cannot be judged waits for good.
             if waiting.is_empty() || waiting == before {
+                if !before.is_empty() {
+                    untrack(|| self.judged_all()).await;
+                }
                 return;
             }
             let (first, mut told) = (self.in_view.get_untracked(), js_sys::Date::now());
             for (at, id) in waiting.iter().enumerate() {
-                untrack(|| look(&self.yard, id));
+                untrack(|| keep(&self.yard, id, self.yard.look(id)));
                 // What is in view is told as soon as all of it is judged.
                 let seen = first.last() == Some(id);
                 let late = js_sys::Date::now() - told > TOLD_MS;
@@ -139,6 +150,13 @@ impl Board {
         }
     }
 
+    /// Everything was judged: what was seen at a glance till then has had its time, and what is now is kept.
+    async fn judged_all(self) {
+        if let Some((at, rows)) = all_of_now(&self.yard, &self.machines.get_untracked(), clock::now()) {
+            self.yard.judged_all(at, rows).await;
+        }
+    }
+
     /// What is to be judged, what is in view first.
     fn waiting(self) -> Vec<String> {
         let now = clock::now();
@@ -154,8 +172,28 @@ impl Board {
     pub(super) fn row(self, id: String) -> Memo<Row> {
         Memo::new(move |_| {
             self.judged.track();
-            Row(Glance::kept(&id))
+            Row(self.glance(&id))
         })
+    }
+
+    /// What is to be said of a machine now: as it was judged, or as it was seen at a glance while it is to be judged yet.
+    pub(super) fn glance(self, id: &str) -> Option<Arc<Glance>> {
+        Glance::kept(id).or_else(|| self.at_a_glance.with(|at| at.row(id)?.2.clone()))
+    }
+
+    /// Whether machines are known by their names alone till what judges is there.
+    pub(super) fn is_only_named(self) -> bool {
+        !self.yard.is_known() && self.at_a_glance.with(|at| !at.is_of_now)
+    }
+
+    /// A machine's model, judged or not.
+    pub(super) fn model(self, id: &str) -> String {
+        let model = self.yard.with(|held| {
+            let yard = &held.known().yard;
+            Some(yard.sheets.get(&yard.machines.get(id)?.sheet)?.model.clone())
+        });
+        let seen = || self.at_a_glance.with(|at| at.row(id).map(|(_, model, _)| model.clone()));
+        model.flatten().or_else(seen).unwrap_or_default()
     }
 
     /// Tells which rows are drawn.
@@ -173,7 +211,7 @@ impl Board {
             let mut counts = Counts::default();
             for id in self.machines.get().iter() {
                 counts.all += 1;
-                let Some(glance) = Glance::kept(id) else {
+                let Some(glance) = self.glance(id) else {
                     counts.waiting += 1;
                     continue;
                 };
@@ -200,8 +238,8 @@ impl Board {
                 .iter()
                 .enumerate()
                 .filter_map(|(place, id)| {
-                    let row = Sortable { place, glance: Glance::kept(id), id: id.clone() };
-                    (row.is_shown(shown, one) && row.is_sought(&sought, self.yard)).then_some(row)
+                    let row = Sortable { place, glance: self.glance(id), id: id.clone() };
+                    (row.is_shown(shown, one) && row.is_sought(&sought, self)).then_some(row)
                 })
                 .collect();
             sorted::sort_by(&mut rows, |a, b| {
@@ -211,6 +249,38 @@ impl Board {
             });
             rows.into_iter().map(|row| row.id).collect()
         })
+    }
+}
+
+/// Rows as they were seen at a glance: number, model, and what is said where that is of now.
+#[derive(Default)]
+struct AtAGlance {
+    rows: Vec<(String, String, Option<Arc<Glance>>)>,
+    of: Option<Arc<Glances>>,
+    is_of_now: bool,
+}
+
+impl AtAGlance {
+    fn of(yard: Yard) -> Self {
+        let Some(seen) = yard.at_a_glance() else { return Self::default() };
+        let glance = |row| seen.is_of_now.then(|| Arc::new(Glance::said(&yard, row)));
+        let rows = seen.glances.rows.iter().map(|row| (row.machine.clone(), row.model.clone(), glance(row)));
+        Self { rows: rows.collect(), is_of_now: seen.is_of_now, of: Some(seen.glances) }
+    }
+
+    fn row(&self, id: &str) -> Option<&(String, String, Option<Arc<Glance>>)> {
+        self.rows.iter().find(|(own, ..)| own == id)
+    }
+}
+
+impl PartialEq for AtAGlance {
+    fn eq(&self, other: &Self) -> bool {
+        let same = match (&self.of, &other.of) {
+            (Some(a), Some(b)) => Arc::ptr_eq(a, b),
+            (None, None) => true,
+            _ => false,
+        };
+        same && self.is_of_now == other.is_of_now
     }
 }
 
@@ -234,24 +304,16 @@ impl Sortable {
         }
     }
 
-    fn is_sought(&self, sought: &str, yard: Yard) -> bool {
+    fn is_sought(&self, sought: &str, board: Board) -> bool {
         if sought.is_empty() {
             return true;
         }
         let has = |text: &str| text.to_lowercase().contains(sought);
-        if has(&self.id) {
-            return true;
-        }
-        match &self.glance {
-            Some(glance) => has(&glance.model) || has(&glance.who),
-            None => {
-                let model = yard.with(|held| {
-                    let yard = &held.known().yard;
-                    Some(yard.sheets.get(&yard.machines.get(&self.id)?.sheet)?.model.clone())
-                });
-                model.flatten().is_some_and(|model| has(&model))
+        has(&self.id)
+            || match &self.glance {
+                Some(glance) => has(&glance.model) || has(&glance.who),
+                None => has(&board.model(&self.id)),
             }
-        }
     }
 
     fn compare(&self, other: &Self, by: By, one: Option<Use>, plans: &Plans) -> std::cmp::Ordering {
@@ -269,7 +331,7 @@ impl Sortable {
             By::Stations => unfit(of_a).cmp(&unfit(of_b)),
             By::Check => of_a.tight.name.cmp(&of_b.tight.name),
             By::Margin => of_a.tight.share.total_cmp(&of_b.tight.share),
-            By::Due => of_a.due.days.total_cmp(&of_b.due.days),
+            By::Due => of_a.days.total_cmp(&of_b.days),
             By::Who => b.is_out.cmp(&a.is_out).then_with(|| a.who.cmp(&b.who)),
             By::Next => plans.next_at(&a.id).cmp(&plans.next_at(&b.id)),
             By::Jobs => b.jobs.cmp(&a.jobs),

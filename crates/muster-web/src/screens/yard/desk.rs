@@ -232,12 +232,8 @@ fn DeskRow(
 
 /// What is not judged yet: its name, and the rest as unseen.
 fn waiting(board: Board, id: &str) -> impl IntoView {
-    let model = board.yard.with(|held| {
-        let yard = &held.known().yard;
-        Some(yard.sheets.get(&yard.machines.get(id)?.sheet)?.model.clone())
-    });
     view! {
-        <td>{model.flatten().unwrap_or_default()}</td>
+        <td>{board.model(id)}</td>
         <td><span class="verdict unseen"><svg class="glyph" width="18" height="18" aria-hidden="true"><use href="#g-unseen"></use></svg><span>{t!("not-judged")}</span></span></td>
         <td colspan="8"><div class="wait"></div></td>
     }
@@ -260,7 +256,7 @@ fn cells(board: Board, glance: &Glance) -> impl IntoView + use<> {
         <td><Ready stations=of.stations/></td>
         <td class="what"><span class="cut">{of.tight.name.clone()}</span></td>
         <td class="n margin"><span class="mini" inner_html=of.tight.ruler.clone().unwrap_or_default()></span><span class="fig">{of.tight.margin.clone()}</span></td>
-        <td class="what"><span class="cut">{of.due.says.clone()}</span></td>
+        <td class="what"><span class="cut">{of.due.clone()}</span></td>
         <td class:dim=!glance.is_out>{clash}<span class="cut cut--who">{glance.who.clone()}</span></td>
         <td class="opt-col dim"><span class="cut cut--who">{next}</span></td>
         <td class="n">{some(glance.jobs)}</td>

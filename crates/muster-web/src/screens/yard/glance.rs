@@ -1,33 +1,24 @@
-//! What a row of the yard says of one machine, worked out once and kept till its record, the yard or the hour changes.
+//! What a row of the yard says of one machine in words, kept till its record, the yard or the hour changes.
 
 use std::{cell::RefCell, collections::BTreeMap, rc::Rc, sync::Arc};
 
 use muster_core::{
     calendar::Moment,
-    judge::{Context, Judgement, Outcome, UseVerdict, Verdict},
-    record::{judged, machine_state::MachineState, payload::JobState},
+    judge::Verdict,
+    record::machine_state::MachineState,
     words::{Service, Use},
 };
-use muster_draw::{
-    draw,
-    gauge::authority,
-    merge::is_to_set,
-    ready::{Stations, stations},
-    ruler::{Ruler, Tone},
-};
+use muster_draw::ready::Stations;
+use muster_wire::glance::{Due, Margin, Next, OfUse as Told, Out, Row as Bare, Tight as Nearest, What};
 
 use crate::{
-    clock,
-    screens::machine::lapse::lapses,
-    ui::{UseWord, date_text, day, station_of, use_words, when},
+    ui::{UseWord, day, day_text, is_today, verdict_words, when_text},
     words::t,
-    yard::Yard,
+    yard::{Looked, Yard},
 };
 
 /// How long what nobody looks at is taken as it was, in seconds: answers lapse by the day, outings end by the minute.
 const OLD_S: i64 = 300;
-/// Kilometres a day that a distance is compared with days by: what lapses first is only a hint of where to look.
-const PER_DAY_KM: f64 = 40.0;
 
 /// One machine at a glance.
 pub(super) struct Glance {
@@ -48,9 +39,6 @@ pub(super) struct Glance {
     pub(super) tags: usize,
     /// Contradictions a person has to look at.
     pub(super) contradictions: usize,
-    state: Arc<MachineState>,
-    yard: Arc<muster_core::yard::Yard>,
-    at: Moment,
 }
 
 /// What a row says of one use.
@@ -60,7 +48,9 @@ pub(super) struct OfUse {
     /// What is nearest to its limit, or past it.
     pub(super) tight: Tight,
     /// What to do next, or what lapses next.
-    pub(super) due: Due,
+    pub(super) due: String,
+    /// For sorting: less is sooner.
+    pub(super) days: f64,
 }
 
 /// The check nearest to its limit.
@@ -74,21 +64,23 @@ pub(super) struct Tight {
     pub(super) share: f64,
 }
 
-/// What is next.
-pub(super) struct Due {
-    pub(super) says: String,
-    /// For sorting: less is sooner.
-    pub(super) days: f64,
+/// A glance, and what it was made of.
+struct Kept {
+    state: Arc<MachineState>,
+    yard: Arc<muster_core::yard::Yard>,
+    at: Moment,
+    bare: Bare,
+    glance: Arc<Glance>,
 }
 
 thread_local! {
-    static SEEN: RefCell<BTreeMap<String, Arc<Glance>>> = const { RefCell::new(BTreeMap::new()) };
+    static SEEN: RefCell<BTreeMap<String, Kept>> = const { RefCell::new(BTreeMap::new()) };
 }
 
 impl Glance {
     /// What is kept of a machine; it may be old.
     pub(super) fn kept(id: &str) -> Option<Arc<Self>> {
-        SEEN.with_borrow(|seen| seen.get(id).cloned())
+        SEEN.with_borrow(|seen| seen.get(id).map(|kept| kept.glance.clone()))
     }
 
     /// The verdict of a use, the planned one where none is asked for.
@@ -100,181 +92,115 @@ impl Glance {
     pub(super) fn differs(&self) -> bool {
         self.words.len() > 1
     }
+
+    /// A row in words.
+    pub(super) fn said(yard: &Yard, bare: &Bare) -> Self {
+        let verdicts: Vec<(Use, Verdict)> =
+            Use::ALL.iter().copied().zip(bare.uses.iter().map(|of| of.verdict)).collect();
+        Self {
+            id: bare.machine.clone(),
+            model: bare.model.clone(),
+            words: verdict_words(bare.planned, &verdicts),
+            planned: bare.planned,
+            uses: bare.uses.iter().map(|of| of_use(yard, of)).collect(),
+            who: who(yard, bare),
+            is_out: bare.out.is_some(),
+            jobs: bare.jobs,
+            tags: bare.tags,
+            contradictions: bare.contradictions,
+        }
+    }
 }
 
 /// Whether a machine has to be judged again; what is looked at is judged each minute.
 pub(super) fn is_stale(yard: &Yard, id: &str, now: Moment, in_view: bool) -> bool {
-    let Some(kept) = Glance::kept(id) else { return true };
+    let age = if in_view { 60 } else { OLD_S };
+    SEEN.with_borrow(|seen| !seen.get(id).is_some_and(|kept| is_of_now(yard, id, kept, now, age)))
+}
+
+/// Whether what is kept was made of what is held now, less than so many seconds ago.
+fn is_of_now(yard: &Yard, id: &str, kept: &Kept, now: Moment, age: i64) -> bool {
     let same = yard.with(|held| {
         held.machine(id).is_some_and(|state| Arc::ptr_eq(state, &kept.state))
             && Arc::ptr_eq(&held.known().yard, &kept.yard)
     });
-    let old = now.seconds_since(kept.at) >= if in_view { 60 } else { OLD_S };
-    !same.unwrap_or(true) || old
+    same.unwrap_or(true) && now.seconds_since(kept.at) < age
 }
 
-/// Judges a machine and keeps what its row says. The judgement itself is let go: two thousand of them are too many.
-pub(super) fn look(yard: &Yard, id: &str) {
-    let now = clock::now();
-    let rules = yard.rules();
-    let known = yard.with(|held| Some((held.machine(id)?.clone(), held.known().yard.clone()))).flatten();
-    let glance = known.and_then(|(state, its_yard)| {
-        let judgement = judged::judgement(&rules.catalogue, &its_yard, &state, now, None)?;
-        let machine = judged::machine(&its_yard, &state)?;
-        let context = Context::of(&rules.catalogue, &its_yard, id, now)?;
-        let context = Context { machine: &machine, ..context };
-        Some(glance(yard, &context, &state, &judgement, its_yard.clone()))
+/// Keeps what the row of a machine says now that it was judged, nothing where it cannot be.
+pub(super) fn keep(yard: &Yard, id: &str, looked: Option<Looked>) {
+    let kept = looked.map(|Looked { state, yard: its_yard, at, row }| {
+        let glance = Arc::new(Glance::said(yard, &row));
+        Kept { state, yard: its_yard, at, bare: row, glance }
     });
-    SEEN.with_borrow_mut(|seen| match glance {
-        Some(glance) => _ = seen.insert(id.to_owned(), Arc::new(glance)),
+    SEEN.with_borrow_mut(|seen| match kept {
+        Some(kept) => _ = seen.insert(id.to_owned(), kept),
         None => _ = seen.remove(id),
     });
 }
 
-fn glance(
-    yard: &Yard,
-    context: &Context<'_>,
-    state: &Arc<MachineState>,
-    judgement: &Judgement,
-    its_yard: Arc<muster_core::yard::Yard>,
-) -> Glance {
-    let service = context.machine.service;
-    let out = state.out().next().map(|(_, of)| &of.released);
-    let in_hand = state.unproven().any(|(_, job)| job.state.0 == JobState::InHand);
-    let who = match out {
-        Some(of) => {
-            let riders: Vec<String> = of.riders.iter().map(|rider| yard.name(rider.as_str())).collect();
-            let riders = if riders.is_empty() { of.outing.clone() } else { riders.join(", ") };
-            t!("out-till", who = riders, till = when(of.to))
+/// What all these rows say, in brief, and since when; none while one of them is of another state or old.
+pub(super) fn all_of_now(yard: &Yard, machines: &[String], now: Moment) -> Option<(Moment, Vec<Bare>)> {
+    SEEN.with_borrow(|seen| {
+        let kept = machines.iter().map(|id| seen.get(id).filter(|kept| is_of_now(yard, id, kept, now, OLD_S)));
+        let kept = kept.collect::<Option<Vec<&Kept>>>()?;
+        let oldest = kept.iter().map(|kept| kept.at).min()?;
+        Some((oldest, kept.into_iter().map(|kept| kept.bare.clone().brief()).collect()))
+    })
+}
+
+fn who(yard: &Yard, bare: &Bare) -> String {
+    match &bare.out {
+        Some(Out { riders, outing, to }) => {
+            let riders: Vec<String> = riders.iter().map(|rider| yard.name(rider)).collect();
+            let riders = if riders.is_empty() { outing.clone() } else { riders.join(", ") };
+            t!("out-till", who = riders, till = when_text(to))
         }
-        None if service != Service::InService => service.to_string(),
-        None if in_hand => t!("in-workshop"),
+        None if bare.service != Service::InService => bare.service.to_string(),
+        None if bare.in_hand => t!("in-workshop"),
         None => t!("in-yard"),
-    };
-    Glance {
-        id: state.machine.clone(),
-        model: judgement.model.clone(),
-        words: use_words(judgement),
-        planned: judgement.planned().map_or(Use::Range, |of| of.one),
-        uses: judgement.uses.iter().map(|of| of_use(yard, context, state, of)).collect(),
-        who,
-        is_out: out.is_some(),
-        jobs: state.unproven().count(),
-        tags: state.hanging().count(),
-        contradictions: state.contradictions().len(),
-        state: state.clone(),
-        yard: its_yard,
-        at: context.now,
     }
 }
 
-fn of_use(yard: &Yard, context: &Context<'_>, state: &Arc<MachineState>, of: &UseVerdict) -> OfUse {
+fn of_use(yard: &Yard, of: &Told) -> OfUse {
     OfUse {
         verdict: of.verdict,
-        stations: stations(of, |check| station_of(context.catalogue, state, check)),
-        tight: tight(state, of),
-        due: due(yard, context, state, of),
+        stations: of.stations,
+        tight: tight(&of.tight),
+        due: due(yard, &of.due),
+        days: of.due.days,
     }
 }
 
-/// The worst reason; where all is fit, the reading with the least share of its allowance left.
-fn tight(state: &MachineState, of: &UseVerdict) -> Tight {
-    let unseen = of.outcomes.iter().filter(|outcome| outcome.verdict == Verdict::Unseen).count();
-    let worst = of.outcomes.first().filter(|outcome| outcome.verdict != Verdict::Fit);
-    match worst {
-        Some(outcome) if outcome.verdict == Verdict::Unseen && unseen > 1 && outcome.figure.is_none() => Tight {
-            name: seen_last(state, unseen),
-            ruler: Some(draw::unseen().to_owned()),
-            margin: String::new(),
-            share: f64::NEG_INFINITY,
+fn tight(of: &Nearest) -> Tight {
+    let name = match &of.what {
+        What::Nothing => String::new(),
+        What::Named(name) => name.clone(),
+        // Nobody has looked since: when somebody did, or how much is left to look at.
+        What::Unseen { count, last } => match last.as_deref().and_then(|at| Moment::parse(at).ok()) {
+            Some(at) if !is_today(at) => t!("last-walked", on = day(at)),
+            _ => t!("its-checks-unseen", count = *count),
         },
-        Some(outcome) => told(state, outcome),
-        None => {
-            let share = |of: &Outcome| of.share.unwrap_or(f64::INFINITY);
-            let tightest = of.outcomes.iter().filter(|outcome| outcome.figure.is_some());
-            match tightest.min_by(|a, b| share(a).total_cmp(&share(b))) {
-                Some(outcome) => told(state, outcome),
-                None => Tight { name: String::new(), ruler: None, margin: String::new(), share: f64::INFINITY },
-            }
-        }
-    }
-}
-
-/// Nobody has looked since: when somebody did, or how much is left to look at.
-fn seen_last(state: &MachineState, unseen: usize) -> String {
-    let last = state.walk_rounds.values().map(|walk_round| walk_round.form.opened).max();
-    match last {
-        Some(at) if !crate::ui::is_today(at) => t!("last-walked", on = day(at)),
-        _ => t!("its-checks-unseen", count = unseen),
-    }
-}
-
-fn told(state: &MachineState, outcome: &Outcome) -> Tight {
-    let tone = if is_to_set(outcome) { Tone::Set } else { Tone::Judged(outcome.verdict) };
-    let ruler = outcome.figure.as_ref().and_then(|figure| Ruler::of(figure, tone, authority(outcome).0));
-    let ruler = match ruler {
-        Some(ruler) => Some(draw::mini(&ruler)),
-        None => (outcome.verdict == Verdict::Unseen).then(|| draw::unseen().to_owned()),
     };
-    let finding = outcome.check.strip_prefix("finding.").and_then(|id| state.findings.get(&id.parse().ok()?));
-    let name = finding.map_or_else(|| outcome.name.clone(), |finding| finding.raised.what.clone());
-    Tight { name, ruler, margin: margin(outcome, finding.is_some()), share: outcome.share.unwrap_or(f64::NEG_INFINITY) }
-}
-
-/// The margin in figures; without one the first word of what was seen: `doubtful`, `defective`.
-fn margin(outcome: &Outcome, is_finding: bool) -> String {
-    if is_finding {
-        return t!("finding-of", class = outcome.class.as_str());
-    }
-    match &outcome.figure {
-        Some(figure) if figure.margin.is_finite() => {
-            let text = muster_draw::number::figure_text(figure.margin.abs(), figure.decimals);
-            let text = muster_draw::number::with_unit(&text, figure.unit);
-            if figure.margin < 0.0 { t!("past", by = text) } else { text }
-        }
-        _ => outcome.reason.split([':', ',', ';']).next().unwrap_or_default().to_owned(),
-    }
-}
-
-/// What comes next: work that is open, a walk-round, a paper that runs out, the answer that lapses first.
-fn due(yard: &Yard, context: &Context<'_>, state: &Arc<MachineState>, of: &UseVerdict) -> Due {
-    if context.machine.service != Service::InService {
-        return Due { says: String::new(), days: f64::INFINITY };
-    }
-    if let Some((_, job)) = state.unproven().max_by_key(|(_, job)| job.state.0) {
-        let kind = yard.rules().jobs.iter().find(|kind| kind.id == job.opened.job).map(|kind| kind.name.clone());
-        let kind = kind.unwrap_or_else(|| job.opened.job.clone());
-        return Due { says: t!("due-job", job = kind, state = job.state.0.as_str()), days: 0.5 };
-    }
-    if let Some(todo) = of.outcomes.first().filter(|of| of.verdict == Verdict::Hold).and_then(|of| of.todo.as_deref()) {
-        return Due { says: yard.told(first_step(todo, state)), days: 0.1 };
-    }
-    let unseen = of.outcomes.iter().filter(|outcome| outcome.verdict == Verdict::Unseen).count();
-    if unseen > 0 {
-        return Due { says: t!("due-walk", count = unseen), days: 0.0 };
-    }
-    let today = context.now.date();
-    let next = lapses(context, state, of.one).into_iter().filter_map(|lapse| {
-        let last = lapse.last.ok()?;
-        Some((last.days_left(today, PER_DAY_KM)?, lapse.check.name.clone(), last))
-    });
-    let Some((days, name, last)) = next.min_by(|a, b| a.0.total_cmp(&b.0)) else {
-        return Due { says: String::new(), days: f64::INFINITY };
+    let margin = match &of.margin {
+        Margin::Nothing => String::new(),
+        Margin::Finding(class) => t!("finding-of", class = class.as_str()),
+        Margin::Past(by) => t!("past", by = by.as_str()),
+        Margin::Said(text) => text.clone(),
     };
-    let by_km = last.left_km.filter(|km| km / PER_DAY_KM <= days);
-    let says = match (by_km, last.expires.or(last.until)) {
-        (Some(km), _) => t!("due-way", what = name, way = yard.way(km.max(0.0))),
-        (None, Some(day)) => t!("due-day", what = name, day = date_text(day)),
-        (None, None) => name,
-    };
-    Due { says, days }
+    Tight { name, ruler: of.ruler.clone(), margin, share: of.share }
 }
 
-/// The first step of what is to be done: a tag that hangs is not hung again.
-fn first_step<'t>(todo: &'t str, state: &MachineState) -> &'t str {
-    let mut steps = todo.split([';', ',']).map(str::trim);
-    let first = steps.next().unwrap_or(todo);
-    if first == "Hang a hold tag" && state.hanging().next().is_some() { steps.next().unwrap_or(first) } else { first }
+fn due(yard: &Yard, due: &Due) -> String {
+    match &due.what {
+        Next::Nothing => String::new(),
+        Next::Job(kind, state) => t!("due-job", job = kind.as_str(), state = state.as_str()),
+        Next::Do(todo) => yard.told(todo),
+        Next::Walk(count) => t!("due-walk", count = *count),
+        Next::Way(name, km) => t!("due-way", what = name.as_str(), way = yard.way(*km)),
+        Next::Day(name, on) => t!("due-day", what = name.as_str(), day = day_text(on)),
+        Next::Lapses(name) => name.clone(),
+    }
 }
 
 /// Keeps the row of a machine as one value that changes when it is judged again.

@@ -15,7 +15,7 @@ pub(crate) use desk::DeskYard;
 use phone::PhoneYard;
 
 use crate::{
-    ui::{Banner, Mast, Nothing, verdict_word},
+    ui::{Banner, Mast, Nothing, opened, verdict_word},
     words::t,
     yard::yard,
 };
@@ -26,18 +26,20 @@ const PHONE: f64 = 720.0;
 /// The yard.
 #[component]
 pub(crate) fn YardScreen() -> impl IntoView {
+    opened();
     let yard = yard();
     // One for both: who turns the screen keeps what they filtered.
     provide_context(Board::new());
     let narrow = narrow();
+    // A list goes on when what was seen at a glance is known.
+    let known = Memo::new(move |_| yard.is_known());
+    let there = Memo::new(move |_| known.get() || yard.at_a_glance().is_some());
     view! {
-        {move || if yard.is_known() {
-            if narrow.get() {
-                PhoneYard().into_any()
-            } else {
-                // A part of its own: a phone does without.
-                super::parts::desk_yard()
-            }
+        {move || if narrow.get() && there.get() {
+            PhoneYard().into_any()
+        } else if known.get() {
+            // A part of its own: a phone does without.
+            super::parts::desk_yard()
         } else {
             view! { <div class="desk"><Mast/><Banner/><main><h1 class="pageh">{t!("yard-today")}</h1><Nothing/></main></div> }.into_any()
         }}

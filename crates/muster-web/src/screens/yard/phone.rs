@@ -13,7 +13,6 @@ use crate::{
     screens::machine::used,
     ui::{Banner, Icon, Mast, Sorted, Span, UseWords, VerdictWord, Waits, starts},
     words::t,
-    yard::Yard,
 };
 
 /// The list waits for every verdict this long, ms; then it begins with those there are.
@@ -57,12 +56,19 @@ pub(super) fn PhoneYard() -> impl IntoView {
     let board: Board = expect_context();
     board.sorted.set(Sorted { by: By::Number, falling: false });
     let (counts, order) = (board.counts(), board.order());
-    let began = js_sys::Date::now();
+    let waits_since = StoredValue::new(None::<f64>);
     let lines = Memo::new(move |before: Option<&Vec<Line>>| {
         // The order stays where only verdicts change.
         board.judged.track();
+        let Counts { all, waiting, .. } = counts.get();
+        let now = js_sys::Date::now();
+        let since = (waiting > 0).then(|| waits_since.get_value().unwrap_or(now));
+        waits_since.set_value(since);
+        if board.is_only_named() && waiting == all {
+            return order.get().into_iter().map(|id| Line::Machine(id, false)).collect();
+        }
         // Groups that are still being filled would push each other under the thumb.
-        if counts.get().waiting > 0 && js_sys::Date::now() - began < PATIENCE_MS {
+        if since.is_some_and(|since| now - since < PATIENCE_MS) {
             return before.cloned().unwrap_or_default();
         }
         grouped(board, &order.get())
@@ -74,7 +80,7 @@ pub(super) fn PhoneYard() -> impl IntoView {
             <main class="ymain">
             <h1 class="vh">{t!("yard-today")}</h1>
             <div class="scroller" role="group" aria-label=t!("filter")><Filters board counts short=true/></div>
-            <LastUsed yard=board.yard/>
+            <LastUsed board/>
             <Lines board lines counts/>
             <Find board/>
             </main>
@@ -144,11 +150,9 @@ fn Lines(board: Board, lines: Memo<Vec<Line>>, counts: Memo<Counts>) -> impl Int
 
 /// The machines opened last on this device.
 #[component]
-fn LastUsed(yard: Yard) -> impl IntoView {
-    let last = move || {
-        yard.with(|held| used().into_iter().filter(|id| held.machine(id).is_some()).collect::<Vec<_>>())
-            .unwrap_or_default()
-    };
+fn LastUsed(board: Board) -> impl IntoView {
+    let last =
+        move || board.machines.with(|there| used().into_iter().filter(|id| there.contains(id)).collect::<Vec<_>>());
     view! {
             {move || {
                 let last = last();
@@ -200,7 +204,7 @@ fn grouped(board: Board, order: &[String]) -> Vec<Line> {
     let rows: Vec<(Verdict, String, bool)> = order
         .iter()
         .map(|id| {
-            let glance = Glance::kept(id);
+            let glance = board.glance(id);
             let verdict = glance.as_ref().and_then(|glance| glance.of(one)).map_or(Verdict::Unseen, |of| of.verdict);
             (verdict, id.clone(), glance.is_some_and(|glance| glance.differs()))
         })
@@ -228,7 +232,7 @@ fn PhoneRow(board: Board, id: String, high: f64) -> impl IntoView {
         move || {
             match row.get().0 {
             Some(glance) => inside(&glance).into_any(),
-            None => view! { <span class="no">{id.clone()}</span><span class="l1">{t!("not-judged")}</span><span class="l2"><span class="wait"></span></span> }.into_any(),
+            None => view! { <span class="no">{id.clone()}</span><span class="l1">{board.model(&id)}</span><span class="verdict unseen">{t!("not-judged")}</span><span class="l2"><span class="wait"></span></span> }.into_any(),
         }
         }
     };

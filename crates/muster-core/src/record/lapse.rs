@@ -1,44 +1,53 @@
 //! When the last answer to each check lapses: by days, by distance, or with the outing.
 
+use alloc::{
+    string::{String, ToString},
+    vec::Vec,
+};
+
 use jiff::civil::Date;
-use muster_core::{
-    calendar::{days_between, days_later},
+
+use super::machine_state::MachineState;
+use crate::{
+    calendar::{Moment, days_between, days_later},
     check::{Check, DateOf, Yields},
     equipment::Holds,
     form::{Answer, Form, Said},
     judge::{Context, Unanswered, living},
-    record::machine_state::MachineState,
+    quantity::Distance,
     words::Use,
 };
 
 /// What is known of a check's last answer.
-pub(crate) struct Lapse<'c> {
+#[derive(Debug)]
+pub struct Lapse<'c> {
     /// The check.
-    pub(crate) check: &'c Check,
+    pub check: &'c Check,
     /// Its last answer and when it lapses; why none counts, where none does.
-    pub(crate) last: Result<Last, Unanswered>,
+    pub last: Result<Last, Unanswered>,
 }
 
 /// The last answer that counts.
 #[derive(Clone, Debug)]
-pub(crate) struct Last {
+pub struct Last {
     /// Who.
-    pub(crate) by: String,
+    pub by: String,
     /// When.
-    pub(crate) on: muster_core::calendar::Moment,
+    pub on: Moment,
     /// How long it counts, in words.
-    pub(crate) counts: String,
+    pub counts: String,
     /// The last day it counts, where days end it.
-    pub(crate) until: Option<Date>,
+    pub until: Option<Date>,
     /// How far it still counts, km, where distance ends it.
-    pub(crate) left_km: Option<f64>,
+    pub left_km: Option<f64>,
     /// The day a paper runs out.
-    pub(crate) expires: Option<Date>,
+    pub expires: Option<Date>,
 }
 
 impl Last {
     /// Days till it lapses, a distance taken as days at `per_day` km; none where this outing or this day ends it.
-    pub(crate) fn days_left(&self, today: Date, per_day: f64) -> Option<f64> {
+    #[must_use]
+    pub fn days_left(&self, today: Date, per_day: f64) -> Option<f64> {
         let days = self.until.filter(|until| *until > today).map(|until| days_between(today, until) as f64);
         let paper = self.expires.map(|day| days_between(today, day) as f64);
         let far = self.left_km.map(|km| (km / per_day).max(0.0));
@@ -47,9 +56,10 @@ impl Last {
 }
 
 /// Every check that binds a use of a machine, with its last answer.
-pub(crate) fn lapses<'c>(context: &Context<'c>, state: &MachineState, one: Use) -> Vec<Lapse<'c>> {
+#[must_use]
+pub fn lapses<'c>(context: &Context<'c>, state: &MachineState, one: Use) -> Vec<Lapse<'c>> {
     let forms = state.forms();
-    let now_km = state.odometer().map(muster_core::quantity::Distance::km);
+    let now_km = state.odometer().map(Distance::km);
     let equipment = &context.machine.traits.equipment;
     let asked = |check: &&Check| {
         check.uses.contains(one)
@@ -70,7 +80,7 @@ fn last(
     let living = living(check, forms, one, context.now)?;
     let given = living.groups.last().and_then(|group| group.last()).copied().ok_or(Unanswered::Never)?;
     let life = check.life.of(one);
-    let then = given.answer.odometer.or(given.form.odometer).map(muster_core::quantity::Distance::km);
+    let then = given.answer.odometer.or(given.form.odometer).map(Distance::km);
     let ridden = then.zip(now_km).map(|(then, now)| now - then);
     Ok(Last {
         by: given.answer.by.clone(),
