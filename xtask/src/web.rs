@@ -1,5 +1,6 @@
 //! Builds the app into `target/web`: from there the server embeds it, or reads it from disk in a debug build.
 
+mod pack;
 mod wording;
 
 use crate::wasm::{self, Profile};
@@ -29,10 +30,9 @@ const STYLES: &[&str] = &["app.css", "walk.css", "kerb.css", "desk.css", "people
 const CUSTOM: u8 = 0;
 /// Which modules each part needs.
 type Needs = BTreeMap<String, Vec<String>>;
-/// Most bytes of the first screen, compressed.
-const LIMIT: usize = 550_000;
-/// What it should come to: how far off it is stands in docs/performance.md.
-const WANTED: usize = 450_000;
+/// Most bytes of the first screen, compressed: what is loaded till verdicts are seen, which the server hands out at a
+/// glance. What it should come to is 450 000; what is reached is held.
+const LIMIT: usize = 350_000;
 
 /// How the app is built.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,7 +57,7 @@ pub(crate) fn build(workspace: &Workspace, how: Build) -> anyhow::Result<()> {
         fs::remove_dir_all(&glue)?;
     }
     let main = glue.join("main.wasm");
-    let needs = split(&linked, &glue, &main)?;
+    let mut needs = split(&linked, &glue, &main)?;
     let mut bindgen = wasm_bindgen_cli_support::Bindgen::new();
     bindgen.input_path(&main).web(true)?.typescript(false).omit_default_module_path(true).out_name("app");
     // The parts are tied to the first load by what the linker exports.
@@ -65,7 +65,9 @@ pub(crate) fn build(workspace: &Workspace, how: Build) -> anyhow::Result<()> {
     bindgen.remove_name_section(!dev).remove_producers_section(!dev).keep_debug(dev);
     bindgen.generate(&glue).context("cannot bind the app to the browser")?;
     fs::remove_file(&main)?;
-    let files = files(workspace, &glue, dev)?;
+    let mut modules = modules(&glue)?;
+    pack::pack(&mut modules, &mut needs)?;
+    let files = files(workspace, modules, dev)?;
     let dist = workspace.path(DIST);
     if dist.exists() {
         fs::remove_dir_all(&dist)?;
@@ -137,7 +139,11 @@ fn leb128(bytes: &[u8]) -> Option<(usize, usize)> {
 }
 
 /// Every file by its name, what never changes named by its hash.
-fn files(workspace: &Workspace, glue: &Path, dev: bool) -> anyhow::Result<BTreeMap<String, Vec<u8>>> {
+fn files(
+    workspace: &Workspace,
+    modules: BTreeMap<String, Vec<u8>>,
+    dev: bool,
+) -> anyhow::Result<BTreeMap<String, Vec<u8>>> {
     let folder = workspace.path(CRATE).join("static");
     let read = |name: &str| fs::read(folder.join(name)).with_context(|| format!("cannot read {name}"));
     let mut files = BTreeMap::new();
@@ -150,7 +156,6 @@ fn files(workspace: &Workspace, glue: &Path, dev: bool) -> anyhow::Result<BTreeM
     let style = STYLES.iter().map(|name| read(name)).collect::<anyhow::Result<Vec<_>>>()?.concat();
     let style = named("app", "css", style);
     // The modules name each other, so the folder has the hash of them all.
-    let modules = modules(glue)?;
     let app = if dev {
         "app".to_owned()
     } else {
@@ -225,11 +230,11 @@ fn compress(dist: &Path, files: &BTreeMap<String, Vec<u8>>, needs: &Needs) -> an
         first += size;
     }
     for (part, modules) in needs {
-        let sizes = modules.iter().filter_map(|module| sizes.get(&format!("{module}.wasm")));
+        let sizes = modules.iter().filter_map(|module| sizes.get(module));
         let (bytes, size) = sizes.fold((0, 0), |(bytes, size), of| (bytes + of.0, size + of.1));
-        println!("later: {part:51} {bytes:>9} bytes, {size:>7} compressed, {} modules", modules.len());
+        println!("later: {part:51} {bytes:>9} bytes, {size:>7} compressed, {} files", modules.len());
     }
-    println!("first screen: {first} bytes compressed; wanted at most {WANTED}, allowed {LIMIT}");
+    println!("first screen: {first} bytes compressed, at most {LIMIT}");
     ensure!(first <= LIMIT, "the first screen is {first} bytes compressed, more than {LIMIT}");
     Ok(())
 }

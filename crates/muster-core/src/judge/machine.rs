@@ -94,7 +94,7 @@ pub fn judge(context: &Context<'_>, forms: &[&Form]) -> Judgement {
     let newest = known.last();
     let answers = known.iter().flat_map(|form| &form.answers).map(|answer| answer.at);
     let outing = newest.and_then(|form| form.outing);
-    let of_checks = uses::outcomes(context, &known);
+    let of_checks = uses::outcomes(context, &context.catalogue.checks, &known);
     let uses =
         Use::ALL.iter().zip(of_checks).map(|(one, outcomes)| judge_use(context, &known, outcomes, *one)).collect();
     Judgement {
@@ -109,6 +109,19 @@ pub fn judge(context: &Context<'_>, forms: &[&Form]) -> Judgement {
         catalogue: context.catalogue.hash.clone(),
         yard: context.yard.hash.clone(),
     }
+}
+
+/// What one check comes to for each use it counts for, as [`judge`] has it: the other checks are left alone, for whoever
+/// types a figure has no time for them.
+#[must_use]
+pub fn judge_check(context: &Context<'_>, forms: &[&Form], check: &Check) -> Vec<Outcome> {
+    let known = in_order(forms.iter().copied().filter(|form| form.opened <= context.now).collect());
+    let by_use = uses::outcomes(context, core::slice::from_ref(check), &known);
+    let mut outcomes: Vec<Outcome> = by_use.into_iter().flatten().collect();
+    for outcome in outcomes.iter_mut().filter(|outcome| outcome.verdict == Verdict::Watch) {
+        condition(context, outcome, outcome.one);
+    }
+    outcomes
 }
 
 /// Forms by when they were opened. Two of one moment stand by person, then by all they say, so that the order of the files

@@ -19,7 +19,7 @@ pub use due::{Due, Falls, due};
 pub use forecast::Forecast;
 use living::{Given, Known, Past};
 pub use living::{Living, Unanswered, living};
-pub use machine::{Judgement, UseVerdict, asked, judge};
+pub use machine::{Judgement, UseVerdict, asked, judge, judge_check};
 pub use outcome::{Figure, Outcome, PlaceFigure, Set, Verdict};
 pub use plausible::implausible;
 pub use value::{Asked, Readings, Weighed, judge_value};

@@ -14,9 +14,8 @@ use crate::{
     words::{Use, Uses},
 };
 
-/// The outcomes of every check by use, in the order of uses and of checks.
-pub(super) fn outcomes(context: &Context<'_>, forms: &[&Form]) -> Vec<Vec<Outcome>> {
-    let checks = &context.catalogue.checks;
+/// The outcomes of checks by use, in the order of uses and of checks.
+pub(super) fn outcomes(context: &Context<'_>, checks: &[Check], forms: &[&Form]) -> Vec<Vec<Outcome>> {
     let past = Past::of(forms, context.now);
     let given = given_to_each(checks, forms, context.now);
     let mut by_use: Vec<Vec<Outcome>> = Use::ALL.iter().map(|_| Vec::with_capacity(checks.len())).collect();
@@ -71,7 +70,12 @@ fn told_apart(context: &Context<'_>, check: &Check) -> Vec<Uses> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{data, load::File, yard::Yard};
+    use crate::{
+        data,
+        judge::{judge, judge_check},
+        load::File,
+        yard::Yard,
+    };
     use alloc::{format, string::String};
 
     const SHEET: &str = "schema = 1\nsheet = \"a\"\nmodel = \"A\"\nhandbook = { title = \"A handbook\" }\n\
@@ -106,12 +110,17 @@ mod tests {
         for (days_ago, tread) in [(0, "3.0"), (0, "1.8"), (1, "1.2"), (9, "3.0")] {
             let form = Form::load("f.toml", &form(days_ago, tread), &catalogue, &yard).0.unwrap();
             let (past, given) = (Past::of(&[&form], now), given_to_each(&catalogue.checks, &[&form], now));
-            for (one, found) in Use::ALL.iter().zip(outcomes(&context, &[&form])) {
+            for (one, found) in Use::ALL.iter().zip(outcomes(&context, &catalogue.checks, &[&form])) {
                 let alone = catalogue.checks.iter().zip(&given).filter_map(|(check, given)| {
                     check_outcome(&Question { context: &context, check, past: &past, given, one: *one }).outcome
                 });
                 assert_eq!(found, alone.collect::<Vec<_>>(), "{one}, {days_ago} days ago");
                 seen.extend(found.into_iter().map(|outcome| outcome.verdict));
+            }
+            let whole = judge(&context, &[&form]);
+            for check in &catalogue.checks {
+                let all = whole.uses.iter().flat_map(|of| &of.outcomes).filter(|of| of.check == check.id);
+                assert_eq!(judge_check(&context, &[&form], check), all.cloned().collect::<Vec<_>>(), "{}", check.id);
             }
         }
         use crate::judge::Verdict::{Fit, Hold, Unseen};

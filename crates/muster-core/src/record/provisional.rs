@@ -18,7 +18,7 @@ use crate::{
     catalogue::Catalogue,
     check::{Check, Yields},
     form::Form,
-    judge::{Context, Figure, Outcome, Verdict, judge},
+    judge::{Context, Figure, Outcome, Verdict, judge_check},
     quantity::Amount,
     words::Use,
     yard::{Units, Yard},
@@ -74,9 +74,8 @@ fn of_check(tried: Tried<'_>, forms: &[Form], check: &str) -> Vec<Outcome> {
     let Tried { catalogue, yard, state, now, units, .. } = tried;
     let machine = judged::machine(yard, state);
     let context = machine.as_ref().zip(Context::of(catalogue, yard, &state.machine, now));
-    let Some((machine, context)) = context else { return Vec::new() };
-    let judgement = judge(&Context { machine, units, ..context }, &forms.iter().collect::<Vec<_>>());
-    judgement.uses.into_iter().filter_map(|of| of.outcomes.into_iter().find(|of| of.check == check)).collect()
+    let Some(((machine, context), check)) = context.zip(catalogue.check(check)) else { return Vec::new() };
+    judge_check(&Context { machine, units, ..context }, &forms.iter().collect::<Vec<_>>(), check)
 }
 
 /// A form with the answers to one check alone: no other check's answers bear on its verdict, and to judge a year of them

@@ -25,7 +25,10 @@ use muster_core::{
     },
     words::Use,
 };
-use muster_wire::sync::{End, Fate};
+use muster_wire::{
+    glance::Row,
+    sync::{End, Fate, Holds},
+};
 
 use super::*;
 use crate::{
@@ -128,6 +131,30 @@ fn what_a_phone_carries_judges_as_the_whole_record_does() {
     }
     println!("carried: {} of {} events, {} kB", counted.0, told.events.len(), counted.1 / 1000);
     assert!(counted.0 * 5 < told.events.len(), "{} of {}", counted.0, told.events.len());
+}
+
+/// What the server shows of a machine till the app has judged it is what the app then says itself.
+#[test]
+fn the_yard_at_a_glance_is_what_a_phone_judges() {
+    let told = told();
+    let catalogue = data::catalogue().unwrap();
+    let rules = Rules { jobs: data::job_kinds(&catalogue).unwrap(), catalogue };
+    let now = Moment::parse("2026-11-24T09:00:00+00:00").unwrap();
+    let glances = told.keeper.at_a_glance(now).unwrap();
+    let carried = told.keeper.carried(now).unwrap();
+    let events = carried.events.iter().map(|event| Entry::read(event).unwrap().event.unwrap());
+    let phone = Held::of(told.keeper.here(), carried.ends.iter().filter_map(End::series), events, &rules);
+    assert_eq!(glances.heads, Holds::from(phone.heads()).heads);
+    let yard = &phone.known().yard;
+    assert_eq!(glances.rows.len(), yard.machines.len());
+    for row in &glances.rows {
+        let state = phone.machine(&row.machine).unwrap();
+        let judgement = phone.judge(&row.machine, now, None, &rules).unwrap();
+        let machine = judged::machine(yard, state).unwrap();
+        let context = Context::of(&rules.catalogue, yard, &row.machine, now).unwrap();
+        let own = Row::of(&Context { machine: &machine, ..context }, &rules.jobs, state, &judgement);
+        assert_eq!(serde_json::to_value(row).unwrap(), serde_json::to_value(own.brief()).unwrap(), "{}", row.machine);
+    }
 }
 
 #[test]

@@ -7,13 +7,17 @@ use std::{
 
 use muster_core::{
     calendar::Moment,
-    judge::Verdict,
+    judge::{Context, Verdict},
     record::{judged, machine_state::MachineState},
     yard::Yard,
 };
 
 use super::Keeper;
-use muster_wire::yard::MachineRow;
+use muster_wire::{
+    glance::{Glances as AtAGlance, Row},
+    sync::Holds,
+    yard::MachineRow,
+};
 
 use crate::store::StoreError;
 
@@ -24,6 +28,8 @@ pub struct Glance {
     pub verdict: Verdict,
     /// The row.
     pub row: Arc<MachineRow>,
+    /// The same as the app shows it.
+    pub brief: Arc<Row>,
 }
 
 /// Rows by machine, each behind its own lock.
@@ -71,6 +77,32 @@ impl Keeper {
         Ok(found)
     }
 
+    /// The yard as an app shows it before it can judge by itself; without rows where it judges sooner than it reads them.
+    /// Names are the asker's to add.
+    ///
+    /// # Errors
+    /// [`StoreError`] if events cannot be read.
+    pub fn at_a_glance(&self, at: Moment) -> Result<AtAGlance, StoreError> {
+        let heads = self.store.heads()?;
+        let yard = self.known().yard;
+        let few = yard.machines.len() <= AtAGlance::MOST;
+        let glances = if few { self.glances(at)? } else { Vec::new() };
+        let mut rows: Vec<Row> = glances.into_iter().map(|glance| (*glance.brief).clone()).collect();
+        // What was written while they were judged may be in one row and not in another: these are of no state.
+        if self.store.heads()? != heads {
+            rows.clear();
+        }
+        rows.sort_by(|a, b| a.row.cmp(&b.row).then_with(|| a.machine.cmp(&b.machine)));
+        Ok(AtAGlance {
+            judged_at: at.to_string(),
+            heads: Holds::from(&heads).heads,
+            name: yard.name.clone(),
+            time_zone: yard.time_zone.clone(),
+            names: BTreeMap::new(),
+            rows,
+        })
+    }
+
     /// A machine's row, judged anew unless the one kept is of this moment and nothing it rests on has changed.
     fn glance(&self, id: &str, at: Moment, kept: &mut Option<Kept>) -> Result<Option<Glance>, StoreError> {
         let (Some(state), yard) = (self.machine(id)?, self.known().yard) else { return Ok(None) };
@@ -83,9 +115,12 @@ impl Keeper {
         }
         let judgement = judged::judgement(&self.catalogue, &yard, &state, at, None);
         let Some((judgement, machine)) = judgement.zip(judged::machine(&yard, &state)) else { return Ok(None) };
+        let context = Context::of(&self.catalogue, &yard, id, at);
+        let Some(context) = context.map(|context| Context { machine: &machine, ..context }) else { return Ok(None) };
+        let brief = Arc::new(Row::of(&context, &self.jobs, &state, &judgement).brief());
         let verdict = judgement.planned().map_or(Verdict::Unseen, |of| of.verdict);
         let row = Arc::new(MachineRow::of(machine.row, &judgement, machine.service.as_str(), &state));
-        let glance = Glance { verdict, row };
+        let glance = Glance { verdict, row, brief };
         let (state, yard) = (Arc::downgrade(&state), Arc::downgrade(&yard));
         *kept = Some(Kept { state, yard, at, glance: glance.clone() });
         Ok(Some(glance))

@@ -78,6 +78,7 @@ pub fn router(app: App) -> Router {
         .routes(routes!(write::heads, write::receive))
         .routes(routes!(write::missing))
         .routes(routes!(write::carried))
+        .routes(routes!(write::glance))
         .routes(routes!(write::news))
         .routes(routes!(sign_in::sign_in, sign_in::sign_out))
         .routes(routes!(sign_in::first_owner))

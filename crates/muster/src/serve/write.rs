@@ -31,11 +31,12 @@ use super::{
     app::App,
     body::Object,
     problem::{Kind, Problem},
-    read::tagged,
+    read::{minute, tagged},
     who::Who,
 };
 use muster_wire::{
     command::Asked,
+    glance::Glances,
     sync::{Batch, Carried, Holds, Lacking, Received},
 };
 
@@ -147,6 +148,38 @@ pub async fn carried(
         })
         .await?;
     Ok(tagged(&headers, &carried))
+}
+
+/// The yard at a glance: what an app shows till it can judge by itself what it carries.
+#[utoipa::path(get, path = "/api/v1/sync/glance", tag = "sync",
+    responses((status = 200, body = Glances), (status = 304, description = "As the ETag names it"),
+        (status = 401, body = Problem), (status = 403, body = Problem)))]
+pub async fn glance(
+    State(app): State<App>,
+    who: Who,
+    headers: axum::http::HeaderMap,
+) -> Result<axum::response::Response, Problem> {
+    who.syncs()?;
+    let now = minute(app.now());
+    let sees_names = who.sees(View::People).is_ok();
+    let glances = app
+        .beside(move |keeper| {
+            let mut glances = keeper.at_a_glance(now)?;
+            if sees_names {
+                let out = |id: &str| {
+                    glances
+                        .rows
+                        .iter()
+                        .filter_map(|row| row.out.as_ref())
+                        .any(|out| out.riders.iter().any(|rider| rider == id))
+                };
+                let names = names::all(keeper)?.into_iter().map(|(person, name)| (person.to_string(), name));
+                glances.names = names.filter(|(person, _)| out(person)).collect();
+            }
+            Ok::<_, Problem>(glances)
+        })
+        .await?;
+    Ok(tagged(&headers, &glances))
 }
 
 /// What a device lacks of what is held here, as far as one answer carries.

@@ -39,6 +39,7 @@ fn doors(role: Option<Role>) -> Vec<(&'static str, String, Value)> {
         door("POST", "/api/v1/commands", tag),
         door("GET", "/api/v1/sync", Value::Null),
         door("GET", "/api/v1/sync/carried", Value::Null),
+        door("GET", "/api/v1/sync/glance", Value::Null),
         door("POST", "/api/v1/sync/missing", json!({ "heads": {} })),
         door("POST", "/api/v1/sync", json!({ "events": [] })),
         door("POST", "/api/v1/sync/pins", pins),
