@@ -45,10 +45,15 @@ pub fn ready(stations: &Stations, width: u32) -> String {
         SIZE.1,
         escaped(&said(stations))
     );
-    for (verdict, (outline, middle)) in stations.iter().zip(SHAPES) {
-        let class = verdict.map_or("none", Verdict::as_str);
-        out.push_str(&format!("<path d=\"{outline}\" class=\"z {class}\"/>"));
-        out.push_str(&mark(*verdict, middle));
+    // One path for all stations of a verdict: a table draws hundreds.
+    for verdict in [None, Some(Verdict::Fit), Some(Verdict::Watch), Some(Verdict::Unseen), Some(Verdict::Hold)] {
+        let own = || stations.iter().zip(SHAPES).filter(|(of, _)| **of == verdict).map(|(_, shape)| shape);
+        let outlines: Vec<&str> = own().map(|(outline, _)| outline).collect();
+        if !outlines.is_empty() {
+            let class = verdict.map_or("none", Verdict::as_str);
+            out.push_str(&format!("<path d=\"{}\" class=\"z {class}\"/>", outlines.join("")));
+        }
+        out.push_str(&marks(verdict, own().map(|(_, middle)| middle)));
     }
     out.push_str("</svg>");
     out
@@ -69,19 +74,24 @@ pub fn said(stations: &Stations) -> String {
     }
 }
 
-/// Shape beside colour: a diamond for watch, a slash for hold; unseen has its hatch.
-fn mark(verdict: Option<Verdict>, (x, y): (f64, f64)) -> String {
-    match verdict {
-        Some(Verdict::Watch) => {
+/// Shapes beside colour: a diamond for watch, a slash for hold; unseen has its hatch.
+fn marks(verdict: Option<Verdict>, middles: impl Iterator<Item = (f64, f64)>) -> String {
+    let class = match verdict {
+        Some(Verdict::Watch) => "zd",
+        Some(Verdict::Hold) => "zx",
+        _ => return String::new(),
+    };
+    let mark = |(x, y): (f64, f64)| {
+        if class == "zd" {
             let (left, right, top, low) = (x - 2.6, x + 2.6, y - 2.6, y + 2.6);
-            format!("<path d=\"M{x} {top}L{right} {y}L{x} {low}L{left} {y}Z\" class=\"zd\"/>")
-        }
-        Some(Verdict::Hold) => {
+            format!("M{x} {top}L{right} {y}L{x} {low}L{left} {y}Z")
+        } else {
             let (left, right, top, low) = (x - 2.6, x + 2.6, y - 3.4, y + 3.4);
-            format!("<path d=\"M{left} {low}L{right} {top}\" class=\"zx\"/>")
+            format!("M{left} {low}L{right} {top}")
         }
-        _ => String::new(),
-    }
+    };
+    let marks: String = middles.map(mark).collect();
+    if marks.is_empty() { marks } else { format!("<path d=\"{marks}\" class=\"{class}\"/>") }
 }
 
 #[cfg(test)]

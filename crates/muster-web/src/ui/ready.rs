@@ -31,6 +31,18 @@ pub(crate) struct UseWord {
     pub(crate) verdict: Verdict,
 }
 
+impl UseWord {
+    /// The word; `alone` where all uses come to the same.
+    pub(crate) fn said(&self, alone: bool) -> String {
+        let said = verdict_word(self.verdict);
+        if alone || self.uses.is_empty() {
+            said
+        } else {
+            t!("use-verdict", uses = self.uses.as_str(), verdict = said.to_lowercase())
+        }
+    }
+}
+
 /// The verdicts by use, the planned one first. One for all uses is one entry; what is the same for every use on the road is
 /// said of the road.
 pub(crate) fn use_words(judgement: &Judgement) -> Vec<UseWord> {
@@ -71,12 +83,7 @@ pub(crate) fn UseWords(
     size: u32,
 ) -> impl IntoView {
     let word = move |of: UseWord, alone: bool| {
-        let said = verdict_word(of.verdict);
-        let said = if alone || of.uses.is_empty() {
-            said
-        } else {
-            t!("use-verdict", uses = of.uses, verdict = said.to_lowercase())
-        };
+        let said = of.said(alone);
         let side = if alone { size.max(18) } else { size };
         view! {
             <span class=format!("verdict {}", of.verdict)>

@@ -6,7 +6,7 @@ use leptos::{prelude::*, task::spawn_local};
 use muster_core::{
     check::Yields,
     instrument::Instrument,
-    judge::{Context, Outcome},
+    judge::{Context, Outcome, Verdict},
     record::{
         payload::{ReadingTaken, ThingSet, Typed},
         provisional::{self, Tried},
@@ -51,6 +51,34 @@ pub(super) struct Reading {
     slip: RwSignal<bool>,
     /// It was set, and is to be read again.
     acted: RwSignal<bool>,
+}
+
+/// What to do now: only where it changes is it drawn anew.
+#[derive(Clone, Debug, PartialEq)]
+enum Do {
+    Nothing,
+    /// Set it, then read again.
+    Set(String),
+    /// It was set.
+    ReadAgain,
+    /// The verdict, and what follows from it.
+    Told(Verdict, Option<String>),
+}
+
+/// What goes on from here.
+#[derive(Clone, Debug, PartialEq)]
+enum Onwards {
+    /// To the next well, by its name.
+    Well(usize, String),
+    /// The act, then reading again.
+    Act,
+    /// To the next check.
+    Next {
+        /// What is typed cannot be read.
+        wrong: bool,
+        /// Nothing was said: it is passed over.
+        off: bool,
+    },
 }
 
 /// A reading.
@@ -189,6 +217,32 @@ impl Reading {
         shown && (!self.acted.get() || self.fields.is_typed())
     }
 
+    /// What to do now.
+    fn step(self, told: Option<&Result<Outcome, String>>) -> Do {
+        let to_set = self.is_to_set(told);
+        let Some(Ok(outcome)) = told else { return Do::Nothing };
+        if to_set {
+            return Do::Set(outcome.todo.clone().unwrap_or_default());
+        }
+        if self.acted.get() && !self.fields.is_typed() {
+            return Do::ReadAgain;
+        }
+        if outcome.reason.is_empty() { Do::Nothing } else { Do::Told(outcome.verdict, outcome.todo.clone()) }
+    }
+
+    /// What goes on from here.
+    fn onward(self, told: Option<&Result<Outcome, String>>) -> Onwards {
+        let typed = self.fields.is_typed();
+        if typed && let Some((index, label)) = self.fields.wants() {
+            return Onwards::Well(index, label);
+        }
+        if self.is_to_set(told) {
+            return Onwards::Act;
+        }
+        let answered = || self.walking.standing(&self.walking.check()) != Standing::ToCome && !self.acted.get();
+        Onwards::Next { wrong: matches!(told, Some(Err(_))), off: !typed && !answered() }
+    }
+
     /// The word of the act: pumped, adjusted.
     fn act(self) -> String {
         let act = || {
@@ -299,35 +353,30 @@ fn With(reading: Reading, instruments: Vec<Instrument>) -> impl IntoView {
 /// What to do now, in words.
 #[component]
 fn Step(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl IntoView {
+    let what = Memo::new(move |_| told.with(|told| reading.step(told.as_ref())));
     let step = move || {
-        let told = told.get();
-        let to_set = reading.is_to_set(told.as_ref());
-        let Some(Ok(outcome)) = told else { return ().into_any() };
-        if to_set {
-            let todo = outcome.todo.clone().unwrap_or_default();
+        match what.get() {
+        Do::Nothing => ().into_any(),
+        Do::Set(todo) => {
             let later = move |_| reading.save();
-            return view! {
+            view! {
                 <div class="do set" role="status"><Icon name="set"/><span>{todo}</span>
                     <button class="btn btn--sm" on:click=later>{t!("not-now")}</button>
                 </div>
             }
-            .into_any();
+            .into_any()
         }
-        if reading.acted.get() && !reading.fields.is_typed() {
-            return view! { <div class="do set" role="status"><Icon name="set"/><span>{t!("now-read-again")}</span></div> }.into_any();
+        Do::ReadAgain => {
+            view! { <div class="do set" role="status"><Icon name="set"/><span>{t!("now-read-again")}</span></div> }.into_any()
         }
-        if outcome.reason.is_empty() {
-            return ().into_any();
-        }
-        let verdict = outcome.verdict;
-        let todo = outcome.todo.clone().map(|todo| format!(" {todo}"));
-        view! {
+        Do::Told(verdict, todo) => view! {
             <div class=format!("do {verdict}") role="status">
                 <svg class="glyph" width="24" height="24" aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg>
-                <span><b>{verdict_word(verdict)}</b>{todo}</span>
+                <span><b>{verdict_word(verdict)}</b>{todo.map(|todo| format!(" {todo}"))}</span>
             </div>
         }
-        .into_any()
+        .into_any(),
+    }
     };
     view! { {step} }
 }
@@ -335,26 +384,23 @@ fn Step(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl I
 /// What goes on from here: the next well, the act, the next check.
 #[component]
 fn Onward(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl IntoView {
-    let Reading { walking, fields, .. } = reading;
-    let onward = move || {
-        let typed = fields.is_typed();
-        let to_set = told.with(|told| reading.is_to_set(told.as_ref()));
-        let wrong = told.with(|told| matches!(told, Some(Err(_))));
-        if typed && let Some((index, label)) = fields.wants() {
+    let what = Memo::new(move |_| told.with(|told| reading.onward(told.as_ref())));
+    let onward = move || match what.get() {
+        Onwards::Well(index, label) => {
             let label = t!("then", next = label);
-            return view! { <button class="btn btn--primary btn--lg" on:click=move |_| fields.at.set(index)>{label}" "<Icon name="next"/></button> }.into_any();
+            view! { <button class="btn btn--primary btn--lg" on:click=move |_| reading.fields.at.set(index)>{label}" "<Icon name="next"/></button> }.into_any()
         }
-        if to_set {
+        Onwards::Act => {
             let label = t!("read-again-after", act = muster_draw::number::capital(&reading.act()));
-            return view! { <button class="btn btn--primary btn--lg btn--wrap" on:click=move |_| reading.set()>{label}</button> }.into_any();
+            view! { <button class="btn btn--primary btn--lg btn--wrap" on:click=move |_| reading.set()>{label}</button> }.into_any()
         }
-        let answered = walking.standing(&walking.check()) != Standing::ToCome && !reading.acted.get();
-        let off = !typed && !answered;
-        let label = if off { t!("skip") } else { t!("walk-next") };
-        view! {
-            <button class="btn btn--lg" class:btn--primary=!off class:is-off=off disabled=wrong on:click=move |_| reading.save()>{label}" "<Icon name="next"/></button>
+        Onwards::Next { wrong, off } => {
+            let label = if off { t!("skip") } else { t!("walk-next") };
+            view! {
+                <button class="btn btn--lg" class:btn--primary=!off class:is-off=off disabled=wrong on:click=move |_| reading.save()>{label}" "<Icon name="next"/></button>
+            }
+            .into_any()
         }
-        .into_any()
     };
     view! { {onward} }
 }

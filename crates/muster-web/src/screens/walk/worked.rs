@@ -7,10 +7,10 @@ use muster_core::judge::Outcome;
 use muster_draw::{gauge::gauge, merge, ruler::Tone};
 
 use super::{
-    fields::{Fields, Of},
+    fields::{Fields, Of, Well},
     read::Reading,
 };
-use crate::{ui::Drawn, words::t};
+use crate::words::t;
 
 /// The wells.
 #[component]
@@ -33,57 +33,72 @@ pub(super) fn Wells(fields: Fields) -> impl IntoView {
             });
         }
     });
-    let wells = move || {
-        let (at, sign) = (fields.at.get(), fields.sign());
-        let wells = fields.wells.get();
-        let class = match wells.len() {
-            1 => "readings readings--1",
-            2 => "readings readings--2",
-            _ if wells.iter().any(|well| well.of == Of::Air) => "readings readings--3",
-            _ => "readings readings--places",
-        };
-        let each = wells.into_iter().enumerate().map(|(index, well)| {
-            let on = index == at;
-            let figure =
-                if well.typed.is_empty() { well.standing.clone() } else { well.typed.replace('.', &sign.to_string()) };
-            let pressed = if on { "true" } else { "false" };
-            view! {
-                <button class="readout" class:on=on aria-pressed=pressed on:click=move |_| fields.at.set(index)>
-                    <span class="l">{well.label.clone()}</span>
-                    <span class="n">{figure.replace('-', "\u{2212}")}</span><span class="u">{well.unit()}</span>
-                </button>
-            }
-        });
-        let each = each.collect_view();
-        view! { <div node_ref=row class=class>{each}</div> }
+    // The wells stay while one types: only what is in them changes.
+    let class = fields.wells.with_untracked(|wells| match wells.len() {
+        1 => "readings readings--1",
+        2 => "readings readings--2",
+        _ if wells.iter().any(|well| well.of == Of::Air) => "readings readings--3",
+        _ => "readings readings--places",
+    });
+    let labels = fields.wells.with_untracked(|wells| wells.iter().map(|well| well.label.clone()).collect::<Vec<_>>());
+    let each = labels.into_iter().enumerate().map(|(index, label)| well(fields, index, label)).collect_view();
+    view! { <div node_ref=row class=class>{each}</div> }
+}
+
+fn well(fields: Fields, index: usize, label: String) -> AnyView {
+    let of = move |read: fn(&Well) -> &str| {
+        fields.wells.with(|wells| wells.get(index).map(|well| read(well).to_owned()).unwrap_or_default())
     };
-    view! { {wells} }
+    let figure = Memo::new(move |_| {
+        let typed = of(|well| if well.typed.is_empty() { &well.standing } else { &well.typed });
+        // What stands there is whole degrees.
+        typed.replace('.', &fields.sign().to_string()).replace('-', "\u{2212}")
+    });
+    let unit = Memo::new(move |_| of(|well| well.unit()));
+    let on = Memo::new(move |_| fields.at.get() == index);
+    view! {
+        <button class="readout" class:on=on aria-pressed=move || on.get().to_string() on:click=move |_| fields.at.set(index)>
+            <span class="l">{label}</span>
+            <span class="n">{figure}</span><span class="u">{unit}</span>
+        </button>
+    }
+    .into_any()
 }
 
 /// What it comes to: in a line, on its ruler, worked out.
 #[component]
 pub(super) fn Worked(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl IntoView {
-    let worked = move || match told.get()? {
-        Err(why) => Some(view! { <p class="working err" role="alert">{why}</p> }.into_any()),
-        Ok(outcome) => {
-            let tone = if merge::is_to_set(&outcome) { Tone::Set } else { Tone::Judged(outcome.verdict) };
-            let drawn = outcome.figure.as_ref().and_then(|figure| gauge(&outcome, figure, tone));
-            let (word, _, rest) = muster_draw::gauge::authority(&outcome);
-            let source = format!("{word} {rest}");
-            let working = outcome.working.iter().map(|line| view! { <li>{line.clone()}</li> }).collect_view();
-            let has_working = !outcome.working.is_empty();
-            let set = outcome.set.clone().map(|set| t!("was-set", found = set.found, now = set.now));
-            Some(
-                view! {
-                    {drawn.map(|markup| view! { <Drawn markup class="ruled"/> })}
-                    <p class="working">{outcome.reason.clone()}</p>
-                    <p class="working">{source}{set.map(|set| view! { " · "<b>{set}</b> })}</p>
-                    {has_working.then(|| view! { <details class="limits"><summary>{t!("worked-out")}</summary><ul>{working}</ul></details> })}
-                }
-                .into_any(),
-            )
-        }
+    // What is shown of it, each by itself: what a digit does not change stays as it is.
+    let shown = move |read: fn(&Outcome) -> String| {
+        Memo::new(move |_| told.with(|told| told.as_ref().and_then(|told| told.as_ref().ok()).map(read)))
     };
+    let (ruler, reason, source, set) = (shown(ruler), shown(|of| of.reason.clone()), shown(source), shown(was_set));
+    let wrong = Memo::new(move |_| told.with(|told| told.as_ref().and_then(|told| told.as_ref().err().cloned())));
+    let working = Memo::new(move |_| match told.get() {
+        Some(Ok(outcome)) => outcome.working,
+        _ => Vec::new(),
+    });
+    let is_told = Memo::new(move |_| reason.with(Option::is_some));
+    let is_open = RwSignal::new(false);
+    let toggled = move |event: leptos::ev::Event| {
+        is_open.set(event_target::<web_sys::Element>(&event).has_attribute("open"));
+    };
+    // Worked out only for whoever looks.
+    let lines =
+        move || is_open.get().then(|| working.get().into_iter().map(|line| view! { <li>{line}</li> }).collect_view());
+    let worked = move || {
+        is_told.get().then(|| {
+            view! {
+                <div class="ruled" hidden=move || ruler.with(|of| of.as_ref().is_none_or(String::is_empty)) inner_html=move || ruler.get().unwrap_or_default()></div>
+                <p class="working">{move || reason.get()}</p>
+                <p class="working">{move || source.get()}{move || set.get().filter(|set| !set.is_empty()).map(|set| view! { " · "<b>{set}</b> })}</p>
+                <Show when=move || !working.with(Vec::is_empty)>
+                    <details class="limits" on:toggle=toggled><summary>{t!("worked-out")}</summary><ul>{lines}</ul></details>
+                </Show>
+            }
+        })
+    };
+    let fault = move || wrong.get().map(|why| view! { <p class="working err" role="alert">{why}</p> });
     // The field stays while one types in it: only what shows it changes it.
     let far_off = Memo::new(move |_| {
         told.with(
@@ -91,9 +106,25 @@ pub(super) fn Worked(reading: Reading, told: Memo<Option<Result<Outcome, String>
         )
     });
     view! {
+        {fault}
         {worked}
         <Show when=move || far_off.get() || !reading.why.with(String::is_empty)>
             <label class="field sec"><span>{t!("why-far-off")}</span><input class="input" bind:value=reading.why/></label>
         </Show>
     }
+}
+
+fn ruler(outcome: &Outcome) -> String {
+    let tone = if merge::is_to_set(outcome) { Tone::Set } else { Tone::Judged(outcome.verdict) };
+    outcome.figure.as_ref().and_then(|figure| gauge(outcome, figure, tone)).unwrap_or_default()
+}
+
+fn source(outcome: &Outcome) -> String {
+    let (word, _, rest) = muster_draw::gauge::authority(outcome);
+    format!("{word} {rest}")
+}
+
+fn was_set(outcome: &Outcome) -> String {
+    let set = outcome.set.as_ref();
+    set.map(|set| t!("was-set", found = set.found.as_str(), now = set.now.as_str())).unwrap_or_default()
 }

@@ -10,11 +10,11 @@ use wasm_bindgen::JsCast;
 use super::{
     Filters,
     board::{Board, By, Counts},
-    glance::Glance,
     need::NeedStrip,
+    row,
 };
 use crate::{
-    ui::{Banner, Icon, Mast, Ready, SortHead, Span, UseWord, UseWords, starts},
+    ui::{Banner, Icon, Mast, SortHead, Span, starts},
     words::t,
 };
 
@@ -60,12 +60,21 @@ pub(crate) fn DeskYard() -> impl IntoView {
             navigate(&href, NavigateOptions::default());
         }
     };
+    reach(body, span, at, board);
+    let reached = move |event: leptos::ev::FocusEvent| {
+        let target = event.target().and_then(|of| of.dyn_into::<web_sys::Element>().ok());
+        let row = target.and_then(|of| of.closest("tr.row").ok().flatten());
+        let index = row.and_then(|row| row.get_attribute("aria-rowindex")?.parse::<usize>().ok());
+        if let Some(place) = index.and_then(|index| index.checked_sub(2)) {
+            at.set(place);
+        }
+    };
     let visible = move || {
         let span = span.get();
         let ids: Vec<String> =
             order.with(|order| order.get(span.from..span.to.min(order.len())).unwrap_or_default().to_vec());
         board.looks_at(&ids);
-        ids
+        (span.from..).zip(ids).collect::<Vec<_>>()
     };
     let rows = move |count: usize| f64::from(u32::try_from(count).unwrap_or(0)) * height.get();
     let before = Memo::new(move |_| rows(span.get().from));
@@ -80,11 +89,11 @@ pub(crate) fn DeskYard() -> impl IntoView {
                 <table class="t yard" aria-rowcount=move || (order.with(Vec::len) + 1).to_string() on:keydown=keys>
                     <caption class="vh">{t!("yard-caption")}</caption>
                     <Heads board/>
-                    <tbody node_ref=body on:click=open>
+                    <tbody node_ref=body on:click=open on:focusin=reached>
                         <tr class="gaprow" aria-hidden="true" hidden=move || before.get() == 0.0><td colspan=COLUMNS style:height=move || format!("{}px", before.get())></td></tr>
-                        <ForEnumerate each=visible key=|id: &String| id.clone() let(index, id)>
-                            <DeskRow board id index at span/>
-                        </ForEnumerate>
+                        <For each=visible key=|row: &(usize, String)| row.clone() let((place, id))>
+                            <DeskRow board place id/>
+                        </For>
                         <tr class="gaprow" aria-hidden="true" hidden=move || after.get() == 0.0><td colspan=COLUMNS style:height=move || format!("{}px", after.get())></td></tr>
                     </tbody>
                 </table>
@@ -198,77 +207,32 @@ fn ByUse(board: Board) -> impl IntoView {
     view! { <div class="seg seg--sm" role="group" aria-label=t!("by-use")>{uses.map(one).collect_view()}</div> }
 }
 
+/// A row at its place in the order; at another place it is another row.
 #[component]
-fn DeskRow(
-    board: Board,
-    id: String,
-    index: ReadSignal<usize>,
-    at: RwSignal<usize>,
-    span: RwSignal<Span>,
-) -> impl IntoView {
-    let place = Signal::derive(move || span.get().from + index.get());
+fn DeskRow(board: Board, place: usize, id: String) -> impl IntoView {
     let row = board.row(id.clone());
-    let (href, link_id) = (format!("/machines/{id}"), format!("row-{id}"));
-    // One row is reached by the tab key; arrows move from there.
-    let reached = move || {
-        let span = span.get();
-        let reached = at.get().clamp(span.from, span.to.max(span.from + 1) - 1);
-        if reached == place.get() { "0" } else { "-1" }
-    };
-    let cells = {
-        let id = id.clone();
-        move || match row.get().0 {
-            Some(glance) => cells(board, &glance).into_any(),
-            None => waiting(board, &id).into_any(),
-        }
-    };
-    view! {
-        <tr class="row" aria-rowindex=move || (place.get() + 2).to_string()>
-            <th scope="row" class="no"><a id=link_id href=href tabindex=reached on:focus=move |_| at.set(place.get_untracked())>{id}</a></th>
-            {cells}
-        </tr>
-    }
+    let cells = move || row::of_desk(board, &id, row.get().0.as_deref());
+    view! { <tr class="row" aria-rowindex=(place + 2).to_string() inner_html=cells></tr> }
 }
 
-/// What is not judged yet: its name, and the rest as unseen.
-fn waiting(board: Board, id: &str) -> impl IntoView {
-    view! {
-        <td>{board.model(id)}</td>
-        <td><span class="verdict unseen"><svg class="glyph" width="18" height="18" aria-hidden="true"><use href="#g-unseen"></use></svg><span>{t!("not-judged")}</span></span></td>
-        <td colspan="8"><div class="wait"></div></td>
-    }
-}
-
-fn cells(board: Board, glance: &Glance) -> impl IntoView + use<> {
-    let one = board.one.get();
-    let Some(of) = glance.of(one) else { return ().into_any() };
-    let words = match one {
-        None => glance.words.clone(),
-        Some(one) => vec![UseWord { uses: one.to_string(), verdict: of.verdict }],
-    };
-    let next = board.plans.with(|plans| plans.next_of(&glance.id)).unwrap_or_else(|| "–".to_owned());
-    let clash = (glance.contradictions > 0)
-        .then(|| view! { <span class="clash"><Icon name="warn" size=14/><span class="vh">{t!("clash")}</span></span> });
-    let tags = (glance.tags > 0).then(|| view! { <Icon name="tag" size=16/> });
-    view! {
-        <td class="model">{glance.model.clone()}</td>
-        <td><UseWords words/></td>
-        <td><Ready stations=of.stations/></td>
-        <td class="what"><span class="cut">{of.tight.name.clone()}</span></td>
-        <td class="n margin"><span class="mini" inner_html=of.tight.ruler.clone().unwrap_or_default()></span><span class="fig">{of.tight.margin.clone()}</span></td>
-        <td class="what"><span class="cut">{of.due.clone()}</span></td>
-        <td class:dim=!glance.is_out>{clash}<span class="cut cut--who">{glance.who.clone()}</span></td>
-        <td class="opt-col dim"><span class="cut cut--who">{next}</span></td>
-        <td class="n">{some(glance.jobs)}</td>
-        <td class="n"><span class="tagged">{tags} {some(glance.tags)}</span></td>
-    }
-    .into_any()
-}
-
-/// A count; a dash for none.
-fn some(count: usize) -> impl IntoView + use<> {
-    let said = if count == 0 { "–".to_owned() } else { count.to_string() };
-    view! { <span class:dim=count == 0 class:strong=count != 0>{said}</span> }
+/// One row is reached by the tab key; arrows move from there.
+fn reach(body: NodeRef<html::Tbody>, span: RwSignal<Span>, at: RwSignal<usize>, board: Board) {
+    Effect::new(move || {
+        let (span, at) = (span.get(), at.get());
+        // A row that is judged is drawn anew.
+        board.judged.track();
+        let Some(body) = body.get() else { return };
+        let place = at.clamp(span.from, span.to.max(span.from + 1) - 1);
+        // When the rows of now are there.
+        request_animation_frame(move || {
+            let find = |what: &str| body.query_selector(what).ok().flatten();
+            let here = find(&format!("[aria-rowindex=\"{}\"] a", place + 2));
+            let before = find("a[tabindex=\"0\"]");
+            // An attribute of ours that a browser does not take is none.
+            before.filter(|of| Some(of) != here.as_ref()).inspect(|of| _ = of.set_attribute("tabindex", "-1"));
+            here.inspect(|of| _ = of.set_attribute("tabindex", "0"));
+        });
+    });
 }
 
 /// Which rows are in view, by how far the page is scrolled.

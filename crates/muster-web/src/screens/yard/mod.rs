@@ -6,6 +6,7 @@ mod glance;
 mod need;
 mod phone;
 mod plans;
+mod row;
 
 use leptos::prelude::*;
 use muster_core::judge::Verdict;

@@ -7,11 +7,11 @@ use muster_core::judge::Verdict;
 use super::{
     Filters,
     board::{Board, By, Counts},
-    glance::Glance,
+    row,
 };
 use crate::{
     screens::machine::used,
-    ui::{Banner, Icon, Mast, Sorted, Span, UseWords, VerdictWord, Waits, starts},
+    ui::{Banner, Icon, Mast, Sorted, Span, Waits, starts},
     words::t,
 };
 
@@ -226,35 +226,7 @@ fn grouped(board: Board, order: &[String]) -> Vec<Line> {
 
 #[component]
 fn PhoneRow(board: Board, id: String, high: f64) -> impl IntoView {
-    let row = board.row(id.clone());
-    let inside = {
-        let id = id.clone();
-        move || {
-            match row.get().0 {
-            Some(glance) => inside(&glance).into_any(),
-            None => view! { <span class="no">{id.clone()}</span><span class="l1">{board.model(&id)}</span><span class="verdict unseen">{t!("not-judged")}</span><span class="l2"><span class="wait"></span></span> }.into_any(),
-        }
-        }
-    };
-    view! { <li style:height=format!("{high}px")><A href=format!("/machines/{id}")>{inside}</A></li> }
-}
-
-fn inside(glance: &Glance) -> impl IntoView + use<> {
-    let Some(of) = glance.of(None) else { return ().into_any() };
-    let ruler = of.tight.ruler.clone();
-    let who =
-        if glance.who == t!("in-yard") { glance.model.clone() } else { format!("{} · {}", glance.model, glance.who) };
-    let uses = glance.differs().then(|| view! { <span class="l3"><UseWords words=glance.words.clone()/></span> });
-    view! {
-        <span class="no">{glance.id.clone()}</span>
-        <span class="l1">{who}</span>
-        <VerdictWord verdict=of.verdict size=20/>
-        <span class="l2">
-            {ruler.map(|ruler| view! { <span class="mini" inner_html=ruler></span> })}
-            <span class="cut">{of.tight.name.clone()}</span> <b>{of.tight.margin.clone()}</b>
-            {(glance.tags > 0).then(|| view! { <span class="tagged"><Icon name="tag" size=16/><span class="vh">{t!("its-tag-hangs")}</span></span> })}
-        </span>
-        {uses}
-    }
-    .into_any()
+    let (row, href) = (board.row(id.clone()), format!("/machines/{id}"));
+    let inside = move || row::of_phone(board, &id, row.get().0.as_deref());
+    view! { <li style:height=format!("{high}px")><a href=href inner_html=inside></a></li> }
 }
