@@ -40,6 +40,8 @@ pub(crate) struct AtAGlance {
     pub(crate) glances: Arc<Glances>,
     /// Whether their verdicts may be shown as now's.
     pub(crate) is_of_now: bool,
+    /// Till when at most, by the browser's clock, ms.
+    till: f64,
 }
 
 /// As it is kept: with what made it, for another version of the app may judge otherwise.
@@ -86,40 +88,39 @@ impl Yard {
         let Ok(glances) = serde_json::from_str::<Glances>(&kept.glances) else { return };
         let Some(heads) = self.heads_on(disk, carried).await else { return };
         let is_same = kept.by == version() && Holds::from(&heads).heads == glances.heads;
-        self.show(glances, is_same);
+        let age = Moment::parse(&glances.judged_at).ok().map(|at| clock::now().seconds_since(at));
+        // What was judged in time to come was judged by a wrong clock.
+        let left = age.filter(|age| is_same && *age >= 0).map_or(0, |age| OLD_S - age);
+        self.show(glances, js_sys::Date::now() + 1000.0 * left as f64);
     }
 
-    /// What the server says of the yard before anything is held here. Without it rows wait till they are judged.
-    pub(super) async fn fetch_glances(self) -> Option<Glances> {
-        if self.held.with_value(Option::is_some) {
-            return None;
-        }
-        ask("GET", "/api/v1/sync/glance", None::<&()>).await.ok()
-    }
-
-    /// Shows what the server said, if nothing is held yet.
-    pub(super) fn glance_at(self, glances: Glances) {
+    /// What the server says of the yard while nothing is held here. Without it rows wait till they are judged.
+    pub(super) async fn fetch_glances(self) {
+        let asked = js_sys::Date::now();
+        let Ok(glances) = ask::<Glances>("GET", "/api/v1/sync/glance", None::<&()>).await else { return };
         if self.held.with_value(Option::is_none) {
-            self.show(glances, true);
+            // It judged in the minute it was asked in, whatever this phone's clock says.
+            self.show(glances, asked + 1000.0 * (OLD_S - 60) as f64);
         }
     }
 
-    fn show(self, glances: Glances, is_same: bool) {
+    /// Shows what was seen, as of now till a time of the browser's clock, ms.
+    fn show(self, glances: Glances, till: f64) {
         if glances.rows.is_empty() {
             return;
         }
         if self.names.with_untracked(BTreeMap::is_empty) {
             self.names.set(glances.names.clone());
         }
-        let is_of_now = is_same && is_young(&glances);
-        self.glances.set(Some(AtAGlance { glances: Arc::new(glances), is_of_now }));
+        let is_of_now = js_sys::Date::now() < till;
+        self.glances.set(Some(AtAGlance { glances: Arc::new(glances), is_of_now, till }));
     }
 
     /// What is held has changed, or a minute has passed: a glance that is not of now any more is not shown as such.
     pub(super) fn look_at_glances(self) {
         let Some(at) = self.glances.get_untracked().filter(|at| at.is_of_now) else { return };
         let same = self.held.with_value(|held| held.as_ref().is_none_or(|held| is_of(held, &at.glances)));
-        if !(same && is_young(&at.glances)) {
+        if !same || js_sys::Date::now() >= at.till {
             self.glances.set(Some(AtAGlance { is_of_now: false, ..at }));
         }
     }
@@ -155,10 +156,6 @@ fn is_of(held: &Held, glances: &Glances) -> bool {
         held.event(EventId { device, seq }).map(|event: &Event| event.payload.kind()) == Some(Kind::DeviceAdded)
     };
     count <= FEW && since.iter().all(|of| (of.from..=of.to).all(|seq| joined(of.device, seq)))
-}
-
-fn is_young(glances: &Glances) -> bool {
-    Moment::parse(&glances.judged_at).is_ok_and(|at| (0..OLD_S).contains(&clock::now().seconds_since(at)))
 }
 
 /// Which version of the app this is, by the script that began it: its name changes with anything in the app.

@@ -2,7 +2,6 @@
 
 use std::{cell::Cell, rc::Rc};
 
-use futures_util::future::join;
 use leptos::{leptos_dom::helpers::set_interval_with_handle, prelude::*, task::spawn_local};
 use muster_core::{
     calendar::Moment,
@@ -122,17 +121,16 @@ impl Yard {
     }
 
     async fn exchange(self) -> Result<(), LinkError> {
-        let (me, glances) = join(ask::<Me>("GET", "/api/v1/me", None::<&()>), self.fetch_glances()).await;
-        let me = me?;
+        if self.held.with_value(Option::is_none) {
+            spawn_local(self.fetch_glances());
+        }
+        let me: Me = ask("GET", "/api/v1/me", None::<&()>).await?;
         if let Ok(now) = Moment::parse(&me.now) {
             clock::learn(now);
         }
         self.signed_in(&me);
         if me.role == "rider" {
             return Ok(());
-        }
-        if let Some(glances) = glances {
-            self.glance_at(glances);
         }
         self.enrol_itself(&me).await;
         let emptied = self.mend().await;

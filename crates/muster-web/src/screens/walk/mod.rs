@@ -11,6 +11,7 @@ mod gauges;
 mod head;
 mod list;
 mod look;
+mod onward;
 mod photo;
 mod read;
 mod reasons;

@@ -6,7 +6,7 @@ use leptos::{prelude::*, task::spawn_local};
 use muster_core::{
     check::Yields,
     instrument::Instrument,
-    judge::{Context, Outcome, Verdict},
+    judge::{Context, Outcome},
     record::{
         payload::{ReadingTaken, ThingSet, Typed},
         provisional::{self, Tried},
@@ -18,20 +18,15 @@ use muster_draw::{gauge::gauge, merge, ruler::Tone};
 
 use super::{
     about::{About, comma, planned},
-    course::Standing,
     fields::{Fields, Of},
     gauges::{chosen, fitting, reads, recall},
     head::{Foot, More, Told, Where},
     look,
+    onward::{Onward, Step},
     walking::{Sheet, Walking},
     worked::{Wells, Worked},
 };
-use crate::{
-    clock,
-    pace::Pace,
-    ui::{Icon, Keypad, verdict_word},
-    words::t,
-};
+use crate::{clock, pace::Pace, ui::Keypad, words::t};
 
 /// After so long what a key needs is made ready: the screen stands then, and a thumb is not there yet.
 const WARM: Duration = Duration::from_millis(120);
@@ -41,8 +36,8 @@ const SUPPOSED: [&str; 3] = ["2", "0.4", "230"];
 /// What a reading is typed into.
 #[derive(Clone, Copy)]
 pub(super) struct Reading {
-    walking: Walking,
-    fields: Fields,
+    pub(super) walking: Walking,
+    pub(super) fields: Fields,
     /// The instrument's number.
     with: RwSignal<Option<String>>,
     /// Why it was far off.
@@ -50,35 +45,7 @@ pub(super) struct Reading {
     /// It corrects one's own last answer.
     slip: RwSignal<bool>,
     /// It was set, and is to be read again.
-    acted: RwSignal<bool>,
-}
-
-/// What to do now: only where it changes is it drawn anew.
-#[derive(Clone, Debug, PartialEq)]
-enum Do {
-    Nothing,
-    /// Set it, then read again.
-    Set(String),
-    /// It was set.
-    ReadAgain,
-    /// The verdict, and what follows from it.
-    Told(Verdict, Option<String>),
-}
-
-/// What goes on from here.
-#[derive(Clone, Debug, PartialEq)]
-enum Onwards {
-    /// To the next well, by its name.
-    Well(usize, String),
-    /// The act, then reading again.
-    Act,
-    /// To the next check.
-    Next {
-        /// What is typed cannot be read.
-        wrong: bool,
-        /// Nothing was said: it is passed over.
-        off: bool,
-    },
+    pub(super) acted: RwSignal<bool>,
 }
 
 /// A reading.
@@ -212,39 +179,13 @@ impl Reading {
     }
 
     /// Whether it is to be set, as typed or as answered.
-    fn is_to_set(self, told: Option<&Result<Outcome, String>>) -> bool {
+    pub(super) fn is_to_set(self, told: Option<&Result<Outcome, String>>) -> bool {
         let shown = matches!(told, Some(Ok(outcome)) if merge::is_to_set(outcome));
         shown && (!self.acted.get() || self.fields.is_typed())
     }
 
-    /// What to do now.
-    fn step(self, told: Option<&Result<Outcome, String>>) -> Do {
-        let to_set = self.is_to_set(told);
-        let Some(Ok(outcome)) = told else { return Do::Nothing };
-        if to_set {
-            return Do::Set(outcome.todo.clone().unwrap_or_default());
-        }
-        if self.acted.get() && !self.fields.is_typed() {
-            return Do::ReadAgain;
-        }
-        if outcome.reason.is_empty() { Do::Nothing } else { Do::Told(outcome.verdict, outcome.todo.clone()) }
-    }
-
-    /// What goes on from here.
-    fn onward(self, told: Option<&Result<Outcome, String>>) -> Onwards {
-        let typed = self.fields.is_typed();
-        if typed && let Some((index, label)) = self.fields.wants() {
-            return Onwards::Well(index, label);
-        }
-        if self.is_to_set(told) {
-            return Onwards::Act;
-        }
-        let answered = || self.walking.standing(&self.walking.check()) != Standing::ToCome && !self.acted.get();
-        Onwards::Next { wrong: matches!(told, Some(Err(_))), off: !typed && !answered() }
-    }
-
     /// The word of the act: pumped, adjusted.
-    fn act(self) -> String {
+    pub(super) fn act(self) -> String {
         let act = || {
             let about = self.walking.about()?;
             match &about.check(&self.walking.check())?.yields {
@@ -256,7 +197,7 @@ impl Reading {
     }
 
     /// Writes what is typed, then goes on.
-    fn save(self) {
+    pub(super) fn save(self) {
         let Some(payload) = untrack(|| self.payload(self.fields.figures())) else { return self.walking.go_on() };
         self.remember();
         self.walking.write(payload, move |_| {
@@ -266,7 +207,7 @@ impl Reading {
     }
 
     /// Writes what was found if it is typed, then that it was set; what follows is read again.
-    fn set(self) {
+    pub(super) fn set(self) {
         let (walking, act) = (self.walking, untrack(|| self.act()));
         let found = untrack(|| self.payload(self.fields.figures()));
         let set = ThingSet { machine: walking.machine(), walk_round: walking.walk, check: walking.check(), act };
@@ -348,59 +289,4 @@ fn With(reading: Reading, instruments: Vec<Instrument>) -> impl IntoView {
             <label class="tickbox"><input type="checkbox" bind:checked=reading.slip/><span>{t!("slip-of-keys")}</span></label>
         </Show>
     }
-}
-
-/// What to do now, in words.
-#[component]
-fn Step(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl IntoView {
-    let what = Memo::new(move |_| told.with(|told| reading.step(told.as_ref())));
-    let step = move || {
-        match what.get() {
-        Do::Nothing => ().into_any(),
-        Do::Set(todo) => {
-            let later = move |_| reading.save();
-            view! {
-                <div class="do set" role="status"><Icon name="set"/><span>{todo}</span>
-                    <button class="btn btn--sm" on:click=later>{t!("not-now")}</button>
-                </div>
-            }
-            .into_any()
-        }
-        Do::ReadAgain => {
-            view! { <div class="do set" role="status"><Icon name="set"/><span>{t!("now-read-again")}</span></div> }.into_any()
-        }
-        Do::Told(verdict, todo) => view! {
-            <div class=format!("do {verdict}") role="status">
-                <svg class="glyph" width="24" height="24" aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg>
-                <span><b>{verdict_word(verdict)}</b>{todo.map(|todo| format!(" {todo}"))}</span>
-            </div>
-        }
-        .into_any(),
-    }
-    };
-    view! { {step} }
-}
-
-/// What goes on from here: the next well, the act, the next check.
-#[component]
-fn Onward(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl IntoView {
-    let what = Memo::new(move |_| told.with(|told| reading.onward(told.as_ref())));
-    let onward = move || match what.get() {
-        Onwards::Well(index, label) => {
-            let label = t!("then", next = label);
-            view! { <button class="btn btn--primary btn--lg" on:click=move |_| reading.fields.at.set(index)>{label}" "<Icon name="next"/></button> }.into_any()
-        }
-        Onwards::Act => {
-            let label = t!("read-again-after", act = muster_draw::number::capital(&reading.act()));
-            view! { <button class="btn btn--primary btn--lg btn--wrap" on:click=move |_| reading.set()>{label}</button> }.into_any()
-        }
-        Onwards::Next { wrong, off } => {
-            let label = if off { t!("skip") } else { t!("walk-next") };
-            view! {
-                <button class="btn btn--lg" class:btn--primary=!off class:is-off=off disabled=wrong on:click=move |_| reading.save()>{label}" "<Icon name="next"/></button>
-            }
-            .into_any()
-        }
-    };
-    view! { {onward} }
 }
