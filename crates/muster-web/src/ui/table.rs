@@ -47,6 +47,9 @@ pub(crate) fn SortHead<K: Copy + PartialEq + Send + Sync + 'static>(
 /// Rows beyond the view that are kept drawn on either side, so that a flick shows none empty.
 const BEYOND: usize = 8;
 
+/// Frames that rows are drawn ahead of who scrolls: one that is late shows none empty.
+const FRAMES: f64 = 3.0;
+
 /// Which of rows of equal or known heights are in view.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
 pub(crate) struct Span {
@@ -58,8 +61,10 @@ pub(crate) struct Span {
 
 impl Span {
     /// The rows between `top` and `bottom`, px from where the first begins; `starts` holds where each begins and, last,
-    /// where the last ends.
-    pub(crate) fn of(starts: &[f64], top: f64, bottom: f64) -> Self {
+    /// where the last ends. Who scrolls by `moved` px a frame sees as many more soon.
+    pub(crate) fn of(starts: &[f64], (top, bottom): (f64, f64), moved: f64) -> Self {
+        let ahead = FRAMES * moved;
+        let (top, bottom) = (top + ahead.min(0.0), bottom + ahead.max(0.0));
         let rows = starts.len().saturating_sub(1);
         let first = starts.partition_point(|start| *start <= top).saturating_sub(1);
         let last = starts.partition_point(|start| *start < bottom);

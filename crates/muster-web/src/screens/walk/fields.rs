@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use js_sys::Promise;
 use leptos::prelude::*;
 use muster_core::{
     check::{Correction, Measure},
@@ -13,6 +14,8 @@ use muster_core::{
     state::Heat,
     yard::Units,
 };
+use wasm_bindgen::JsValue;
+use wasm_bindgen_futures::JsFuture;
 
 use crate::{
     ui::{Column, Pressed},
@@ -21,6 +24,9 @@ use crate::{
 
 /// Longest figure typed: more digits than any gauge shows.
 const DIGITS: usize = 9;
+
+/// What follows from a change runs in so many steps at most.
+const SETTLES: usize = 16;
 
 /// What a well holds.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -194,6 +200,28 @@ impl Fields {
         self.wells.with(|wells| self.written(wells))
     }
 
+    /// Types a figure and takes it back before the browser paints: all that a key sets going has run once then, and the first
+    /// key of a thumb does not wait for code to be made ready. Not while somebody types or stands at a button that the figure
+    /// would change.
+    pub(super) async fn rehearse(self, figure: &str) {
+        let busy = document().active_element().is_some_and(|of| matches!(of.closest(".dock"), Ok(Some(_))));
+        let Some(false) = untrack(|| self.wells.try_with(|wells| wells.iter().any(|well| !well.typed.is_empty())))
+        else {
+            return;
+        };
+        let type_in = |text: &str| {
+            self.wells.try_update(|wells| wells.iter_mut().take(1).for_each(|well| text.clone_into(&mut well.typed)))
+        };
+        if busy || type_in(figure).is_none() {
+            return;
+        }
+        settled().await;
+        // Laid out too, which is the greater half.
+        let _ = document().body().map(|body| body.offset_height());
+        type_in("");
+        settled().await;
+    }
+
     /// The same as if a figure had been typed everywhere.
     pub(super) fn supposed(self, figure: &str) -> Option<Typed> {
         let mut wells = self.wells.get_untracked();
@@ -245,4 +273,12 @@ fn is_warm(context: &Context<'_>, form: &Form) -> bool {
     let rested = context.catalogue.rule.tyre.rested.seconds();
     let ridden = form.ridden.is_some_and(|back| (context.now.seconds_since(back) as f64) < rested);
     form.found.heat != Heat::Cold || ridden
+}
+
+/// Waits till what a change sets going has run, within this turn of the browser: no key comes between, and nothing is painted.
+async fn settled() {
+    for _ in 0..SETTLES {
+        // A promise that is kept already is never refused.
+        let _ = JsFuture::from(Promise::resolve(&JsValue::UNDEFINED)).await;
+    }
 }

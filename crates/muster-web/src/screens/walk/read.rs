@@ -176,6 +176,7 @@ impl Reading {
             let _ = std::hint::black_box(untrack(tried));
             pace.turn().await;
         }
+        self.fields.rehearse(SUPPOSED[0]).await;
     }
 
     /// Whether it is to be set, as typed or as answered.

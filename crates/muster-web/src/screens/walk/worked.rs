@@ -24,7 +24,9 @@ pub(super) fn Wells(fields: Fields) -> impl IntoView {
             request_animation_frame(move || {
                 set_timeout(
                     move || {
-                        if let Some(Some(row)) = row.try_get_untracked() {
+                        // What was taken back meanwhile is not looked for.
+                        let typed = is_typed.try_get_untracked() == Some(true);
+                        if let Some(row) = row.try_get_untracked().flatten().filter(|_| typed) {
                             row.scroll_into_view();
                         }
                     },

@@ -238,6 +238,8 @@ fn reach(body: NodeRef<html::Tbody>, span: RwSignal<Span>, at: RwSignal<usize>, 
 /// Which rows are in view, by how far the page is scrolled.
 fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, height: RwSignal<f64>) -> RwSignal<Span> {
     let span = RwSignal::new(Span { from: 0, to: FIRST });
+    // Where one looked last.
+    let seen = StoredValue::new(0.0);
     let look = move || {
         // The frame may come when the screen has gone.
         let Some(Some(body)) = body.try_get_untracked() else { return };
@@ -245,7 +247,8 @@ fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, height: Rw
         let starts = starts(std::iter::repeat_n(height.get_untracked(), rows));
         let top = -body.get_bounding_client_rect().top();
         let high = window().inner_height().ok().and_then(|height| height.as_f64()).unwrap_or(900.0);
-        let now = Span::of(&starts, top, top + high);
+        let moved = top - seen.try_update_value(|seen| std::mem::replace(seen, top)).unwrap_or(top);
+        let now = Span::of(&starts, (top, top + high), moved);
         if span.get_untracked() != now {
             span.set(now);
         }

@@ -94,12 +94,15 @@ fn Lines(board: Board, lines: Memo<Vec<Line>>, counts: Memo<Counts>) -> impl Int
     let list = NodeRef::<html::Div>::new();
     let scale = type_scale();
     let span = RwSignal::new(Span { from: 0, to: FIRST });
+    // Where one looked last.
+    let seen = StoredValue::new(0.0);
     let tops = Memo::new(move |_| lines.with(|lines| starts(lines.iter().map(|line| line.height(scale)))));
     let look = move || {
         // The frame may come when the screen has gone.
         let Some(Some(list)) = list.try_get_untracked() else { return };
         let (top, high) = (f64::from(list.scroll_top()), f64::from(list.client_height()));
-        let Some(now) = tops.try_with_untracked(|tops| Span::of(tops, top, top + high)) else { return };
+        let moved = top - seen.try_update_value(|seen| std::mem::replace(seen, top)).unwrap_or(top);
+        let Some(now) = tops.try_with_untracked(|tops| Span::of(tops, (top, top + high), moved)) else { return };
         if span.get_untracked() != now {
             span.set(now);
         }
