@@ -90,7 +90,7 @@ async function scrolled(make, browser, address) {
       of.scrollTop += 180;
       await new Promise(requestAnimationFrame);
       frames.push(performance.now() - before);
-      if (!document.elementFromPoint(innerWidth / 2, innerHeight / 2)?.closest("tr.row, .ylines a")) blank += 1;
+      if (!document.elementFromPoint(innerWidth / 2, innerHeight / 2)?.closest("tr.row, .ylines li")) blank += 1;
     }
     frames.sort((a, b) => a - b);
     return { p95: Math.round(frames[Math.floor(frames.length * 0.95)]), worst: Math.round(frames.at(-1)), blank };
