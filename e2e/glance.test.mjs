@@ -92,6 +92,7 @@ test("what was written since is another state: machines are named, none has a ve
   await page.goto("/machines/H-15");
   await page.locator("#jobs").waitFor({ timeout: 60_000 });
   await openJob(page, "written after the yard was judged");
+  await page.locator("#jobs article", { hasText: "written after the yard was judged" }).waitFor({ timeout: 60_000 });
   await sent(page);
   page.isHeld = true;
   await page.goto("/");
