@@ -19,7 +19,7 @@ use muster_core::{
 use muster_wire::{
     carried::{Piece, Pieces},
     glance::{Glances, Row},
-    sync::Holds,
+    sync::{End, Holds},
 };
 use serde::{Deserialize, Serialize};
 
@@ -131,7 +131,7 @@ impl Yard {
         // The ends stand before the events.
         for piece in Pieces::of(std::str::from_utf8(carried).ok()?).take(2) {
             if let Piece::Ends(ends) = piece.ok()? {
-                ends.iter().filter_map(|end| end.series()).for_each(|(device, end)| {
+                ends.iter().filter_map(End::series).for_each(|(device, end)| {
                     heads.raise(EventId { device, seq: end.seq });
                 });
             }

@@ -18,6 +18,7 @@ use super::{NotDone, Yard, link::LinkError};
 use crate::{clock, pace::Pace, words::t};
 
 type Doing<T> = Pin<Box<dyn Future<Output = T>>>;
+type Exchange = fn(Yard, Option<Vec<u8>>) -> Doing<Result<(), LinkError>>;
 
 /// What the part does, once it is there.
 #[derive(Clone, Copy)]
@@ -26,7 +27,7 @@ pub(super) struct Judging {
     /// Holds what was carried, with what came after and what was written here.
     pub(super) hold: fn(Yard, Vec<u8>) -> Doing<Result<(), String>>,
     /// Comes to hold the same as the server, which sent what is to be carried where it was asked.
-    pub(super) exchange: fn(Yard, Option<Vec<u8>>) -> Doing<Result<(), LinkError>>,
+    pub(super) exchange: Exchange,
     look: fn(Yard, &str) -> Option<Looked>,
 }
 
