@@ -21,6 +21,7 @@ pub mod load;
 pub mod machine;
 pub mod named;
 pub mod order;
+pub mod outing;
 pub mod quantity;
 pub mod record;
 pub mod release;

@@ -6,6 +6,7 @@ use jiff::civil::Date;
 
 use crate::{
     limit::{Limit, Traits},
+    outing::stated::Stated,
     quantity::{Angle, Length},
     state::Needs,
     words::Service,
@@ -26,6 +27,8 @@ pub struct Sheet {
     pub power_kw: Option<f64>,
     /// What the oil correction needs.
     pub sump: Option<Sump>,
+    /// What outings are worked out from.
+    pub outing: Option<Stated>,
     /// How a check is done on this model, where it differs.
     pub procedures: Vec<Procedure>,
     /// Its limits.

@@ -1,6 +1,7 @@
 //! What a reading means: the trade's formulas as pure functions, each with its range, its source and its uncertainty.
 
 pub mod age;
+pub mod axle_load;
 pub mod battery;
 pub mod bearing;
 pub mod belt;
@@ -13,10 +14,12 @@ pub mod coolant;
 pub mod heights;
 pub mod indicator;
 pub mod lamp;
+pub mod load_transfer;
 pub mod oil;
 mod propagated;
 mod refusal;
 pub mod run_out;
+pub mod spring;
 pub mod sprocket;
 pub mod standing;
 pub mod tyre_date;

@@ -5,6 +5,7 @@ mod check;
 mod form;
 mod job;
 mod limit;
+mod outing;
 mod reader;
 mod source;
 mod value;

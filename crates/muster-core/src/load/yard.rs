@@ -198,6 +198,7 @@ fn sheet(
         equipment: equipment(reader, &mut file, catalogue),
     };
     let sump = file.table(reader, "sump").and_then(|row| sump(reader, row));
+    let outing = file.table(reader, "outing").and_then(|row| super::outing::stated(reader, row));
     let mut procedures = Vec::new();
     for row in file.rows(reader, "procedure") {
         procedures.extend(procedure(reader, row, catalogue));
@@ -205,10 +206,11 @@ fn sheet(
     let limits = limits(reader, &mut file, &around(catalogue, Layer::Sheet, Some((&title, known))), sources);
     file.finish(
         reader,
-        "schema, sheet, model, handbook, category, displacement_cc, power_kw, equipment, sump, procedure, limit",
+        "schema, sheet, model, handbook, category, displacement_cc, power_kw, equipment, sump, outing, procedure, \
+         limit",
     );
     let handbook = edition.map_or_else(|| title.clone(), |edition| format!("{title}, {edition} edition"));
-    Some(Sheet { id: id?, model: model?, handbook, traits, power_kw, sump, procedures, limits })
+    Some(Sheet { id: id?, model: model?, handbook, traits, power_kw, sump, outing, procedures, limits })
 }
 
 fn equipment(reader: &mut Reader<'_>, file: &mut Row<'_>, catalogue: &Catalogue) -> Equipment {

@@ -1,0 +1,112 @@
+//! One thing an outing comes to: its verdict, why, what to do and when, and its working.
+
+use alloc::{string::String, vec::Vec};
+
+use serde::Serialize;
+
+use crate::judge::Verdict;
+use crate::named::named;
+
+named! {
+    /// The parts of an outing, in the order they are told.
+    Part, "part of an outing", "loads, settings, ride, rider":
+    /// Axles, tyres and their pressures.
+    Loads = "loads",
+    /// Springs and lamp.
+    Settings = "settings",
+    /// Braking, stand, range.
+    Ride = "ride",
+    /// Reach, licence, rules, the machine itself.
+    Rider = "rider",
+}
+
+named! {
+    /// When something is to be done.
+    When, "time", "before leaving, at the next stop":
+    /// Before it leaves.
+    BeforeLeaving = "before leaving",
+    /// At the next stop, or where the way changes.
+    NextStop = "at the next stop",
+}
+
+/// What one thing comes to.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Item {
+    /// Its name in files and for screens: `axle.rear`.
+    pub id: String,
+    /// Its part.
+    pub part: Part,
+    /// Its name for people.
+    pub name: String,
+    /// Its verdict.
+    pub verdict: Verdict,
+    /// Why, in a sentence.
+    pub says: String,
+    /// What to do, and when.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub todo: Vec<Todo>,
+    /// How it was worked out.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub working: Vec<String>,
+    /// What it rests on.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub source: Option<String>,
+}
+
+/// Something to do.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Todo {
+    /// When.
+    pub when: When,
+    /// What.
+    pub what: String,
+}
+
+impl Item {
+    /// An item that is fit unless more is said.
+    pub(super) fn new(part: Part, id: impl Into<String>, name: impl Into<String>, says: impl Into<String>) -> Self {
+        Self {
+            id: id.into(),
+            part,
+            name: name.into(),
+            verdict: Verdict::Fit,
+            says: says.into(),
+            todo: Vec::new(),
+            working: Vec::new(),
+            source: None,
+        }
+    }
+
+    /// An item that cannot be worked out, and what is missing.
+    pub(super) fn unseen(part: Part, id: &str, name: &str, missing: &str) -> Self {
+        Self::new(part, id, name, missing).verdict(Verdict::Unseen)
+    }
+
+    /// With a verdict.
+    pub(super) fn verdict(self, verdict: Verdict) -> Self {
+        Self { verdict, ..self }
+    }
+
+    /// With something to do before it leaves.
+    pub(super) fn before(mut self, what: impl Into<String>) -> Self {
+        self.todo.push(Todo { when: When::BeforeLeaving, what: what.into() });
+        self
+    }
+
+    /// With something to do at the next stop.
+    pub(super) fn next(mut self, what: impl Into<String>) -> Self {
+        self.todo.push(Todo { when: When::NextStop, what: what.into() });
+        self
+    }
+
+    /// With a line of working.
+    pub(super) fn work(mut self, line: impl Into<String>) -> Self {
+        self.working.push(line.into());
+        self
+    }
+
+    /// With what it rests on.
+    pub(super) fn from(self, source: Option<String>) -> Self {
+        Self { source: source.or(self.source), ..self }
+    }
+}

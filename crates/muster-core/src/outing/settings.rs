@@ -1,0 +1,197 @@
+//! Then: how far the springs give, and the clicks of preload that bring them into the sheet's range.
+
+use alloc::{format, string::String, vec::Vec};
+
+use super::input::Outing;
+use super::item::{Item, Part};
+use super::stated::{Stated, Suspension};
+use super::work::{End, Work};
+use crate::formula::{Refusal, axle_load::Loaded, spring};
+use crate::judge::Verdict;
+use crate::quantity::{Length, Mass};
+
+/// Both wheels' springs as they are to be set.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Settings {
+    front: Option<Result<Spring, String>>,
+    rear: Option<Result<Spring, String>>,
+}
+
+/// One wheel's springs: where they stand, where they are to stand, and what that gives.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Spring {
+    /// The click it stands at.
+    pub(super) from: u8,
+    /// The click to set.
+    pub(super) to: u8,
+    /// Sag with all aboard at the click it stands at.
+    pub(super) before: Length,
+    /// Sag with all aboard at the click to set.
+    pub(super) after: Length,
+    /// Sag with nobody at the click to set.
+    pub(super) free: Length,
+    /// Preload of the spring at the click to set.
+    pub(super) preload: Length,
+}
+
+impl Settings {
+    pub(super) fn of(stated: &Stated, outing: &Outing, (all, bare): (&Loaded, &Loaded)) -> Self {
+        let spring = |end: End| {
+            let suspension = end.wheel(stated).suspension.as_ref()?;
+            let now = match end {
+                End::Front => outing.clicks.0,
+                End::Rear => outing.clicks.1,
+            };
+            Some(set(suspension, now, (end.carries(all), end.carries(bare))).map_err(|refusal| format!("{refusal}")))
+        };
+        Self { front: spring(End::Front), rear: spring(End::Rear) }
+    }
+
+    pub(super) fn of_end(&self, end: End) -> Option<&Result<Spring, String>> {
+        match end {
+            End::Front => self.front.as_ref(),
+            End::Rear => self.rear.as_ref(),
+        }
+    }
+
+    /// The sag of both wheels as they are to be set.
+    pub(super) fn sags(&self) -> Option<(Length, Length)> {
+        let sag = |of: &Option<Result<Spring, String>>| of.as_ref()?.as_ref().ok().map(|spring| spring.after);
+        sag(&self.front).zip(sag(&self.rear))
+    }
+}
+
+/// Preload of the spring at a click.
+pub(super) fn preload(of: &Suspension, click: u8) -> Result<Length, Refusal> {
+    Ok(Length::from_mm(of.preload.mm() + f64::from(click) * of.per_click.map_or(0.0, Length::mm))?)
+}
+
+/// Finds the click: where it stands if the sag is in its range there, else the one nearest the range's middle.
+fn set(of: &Suspension, now: Option<u8>, (all, bare): (Mass, Mass)) -> Result<Spring, Refusal> {
+    let at = |click: u8, load: Mass| spring::sag(&of.springs, preload(of, click)?, load);
+    let from = now.unwrap_or(of.standard).min(of.clicks);
+    let before = at(from, all)?;
+    let (low, high) = of.sag;
+    let settable = of.per_click.is_some() && of.clicks > 0;
+    let to = if (low..=high).contains(&before) || !settable { from } else { nearest(of, all)? };
+    let after = if to == from { before } else { at(to, all)? };
+    Ok(Spring { from, to, before, after, free: at(to, bare)?, preload: preload(of, to)? })
+}
+
+/// The click whose sag is nearest the middle of the range. More preload never gives more sag, so halving finds it.
+fn nearest(of: &Suspension, all: Mass) -> Result<u8, Refusal> {
+    let middle = (of.sag.0.mm() + of.sag.1.mm()) / 2.0;
+    let at = |click: u8| Ok::<f64, Refusal>(spring::sag(&of.springs, preload(of, click)?, all)?.mm());
+    let (mut low, mut high) = (0, of.clicks);
+    while low < high {
+        let half = low + (high - low) / 2;
+        if at(half)? > middle {
+            low = half + 1;
+        } else {
+            high = half;
+        }
+    }
+    let softer = low.saturating_sub(1);
+    let off = |click: u8| at(click).map(|sag| libm::fabs(sag - middle));
+    Ok(if softer < low && off(softer)? <= off(low)? { softer } else { low })
+}
+
+/// Both wheels.
+pub(super) fn items(work: &Work<'_>) -> Vec<Item> {
+    End::BOTH.into_iter().map(|end| item(work, end)).collect()
+}
+
+fn item(work: &Work<'_>, end: End) -> Item {
+    let (id, name) = (format!("springs.{end}"), format!("{} springs", end.title()));
+    let missing = "rates, travel and the range of the sag are not in the sheet: handbook, or measure the sag by hand";
+    let Some(of) = &end.wheel(work.stated).suspension else {
+        return Item::unseen(Part::Settings, &id, &name, missing);
+    };
+    let spring = match work.settings.of_end(end) {
+        Some(Ok(spring)) => *spring,
+        Some(Err(refusal)) => return Item::unseen(Part::Settings, &id, &name, refusal),
+        None => return Item::unseen(Part::Settings, &id, &name, missing),
+    };
+    let say = work.say;
+    let range = format!("{} to {}", say.mm(of.sag.0.mm()), say.mm(of.sag.1.mm()));
+    let says = match spring.to == spring.from {
+        true if of.clicks == 0 => format!("sag {}, range {range}; preload is fixed", say.mm(spring.after.mm())),
+        true => {
+            format!("sag {}, range {range}; click {} of {} as it is", say.mm(spring.after.mm()), spring.to, of.clicks)
+        }
+        false => format!(
+            "click {} of {}, now {}: sag {} becomes {}, range {range}",
+            spring.to,
+            of.clicks,
+            spring.from,
+            say.mm(spring.before.mm()),
+            say.mm(spring.after.mm())
+        ),
+    };
+    let mut item = Item::new(Part::Settings, id, name, says).from(work.source());
+    if spring.to != spring.from {
+        let way = if spring.to > spring.from { "up" } else { "down" };
+        let count = spring.to.abs_diff(spring.from);
+        let clicks = if count == 1 { "click" } else { "clicks" };
+        item = item.before(format!("{} preload {way} by {count} {clicks}, to click {}", end.title(), spring.to));
+    }
+    judged(work, end, of, spring, working(work, end, of, spring, item))
+}
+
+fn working(work: &Work<'_>, end: End, of: &Suspension, spring: Spring, item: Item) -> Item {
+    let load = end.carries(&work.all).kg() - of.springs.unsprung.kg();
+    let say = work.say;
+    let ratio = of.springs.motion + of.springs.motion_per_m * spring.after.mm() / 1000.0;
+    let rate = super::say::number(of.springs.rate_n_per_mm, 1);
+    item.work(format!(
+        "sprung load {}: i·k·(x + x₀) = {} N, i = {}, k = {rate} N/mm, x₀ = {}",
+        say.kg_finely(load),
+        super::say::number(load * crate::formula::axle_load::G, 0),
+        super::say::number(ratio, 3),
+        say.mm_finely(spring.preload.mm())
+    ))
+    .work(format!(
+        "at the wheel, upright: sag {} of {} travel; with nobody on it {}",
+        say.mm_finely(spring.after.mm()),
+        say.mm(of.springs.travel.mm()),
+        say.mm_finely(spring.free.mm())
+    ))
+}
+
+/// Past the range at the last click the spring itself is wrong for the load; on the stop the machine does not go.
+fn judged(work: &Work<'_>, end: End, of: &Suspension, spring: Spring, item: Item) -> Item {
+    let (low, high) = of.sag;
+    let with = |item: Item, more: &str| {
+        let says = format!("{}; {more}", item.says);
+        Item { says, ..item }
+    };
+    let heard = |item: Item| item.verdict(Verdict::Watch);
+    if spring.after >= of.springs.travel {
+        let item = with(item, "on its stop: the springs do not carry this load");
+        return item.verdict(Verdict::Hold).before("Carry less, or take another machine");
+    }
+    if spring.after > high {
+        let item = with(heard(item), "too soft for this load, even so");
+        return item.before("Ride with care over bumps, or carry less");
+    }
+    if spring.after < low {
+        let item = with(heard(item), "too hard for this load, even so");
+        return item.before("Expect it to sit high and to hop over bumps");
+    }
+    match of.free {
+        Some((least, _)) if spring.free < least => {
+            let say = work.say;
+            let more = format!(
+                "with nobody on it it sinks {} only, {} at least: the {end} spring is soft for this load",
+                say.mm(spring.free.mm()),
+                say.mm(least.mm())
+            );
+            let item = with(item, &more);
+            item.next("Turn the preload back when the load comes off")
+        }
+        _ if spring.to > spring.from => {
+            item.next(format!("Turn the {end} preload back to click {} when the load comes off", spring.from))
+        }
+        _ => item,
+    }
+}
