@@ -5,6 +5,7 @@ mod domain;
 mod evidence;
 mod formula;
 mod laws;
+mod outing;
 mod packs;
 mod record;
 mod robust;

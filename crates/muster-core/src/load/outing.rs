@@ -150,15 +150,16 @@ const SPRING_KEYS: &str = "rate_n_per_mm, then_n_per_mm, then_from, motion, moti
 
 fn suspension(reader: &mut Reader<'_>, mut row: Row<'_>) -> Option<Suspension> {
     let rate = positive(reader, &mut row, "rate_n_per_mm");
-    let (then, from) = (positive(reader, &mut row, "then_n_per_mm"), length(reader, &mut row, "then_from"));
+    let then = pair(reader, &row, ["then_from", "then_n_per_mm"]);
+    let (from, rate_then) = (length(reader, &mut row, "then_from"), positive(reader, &mut row, "then_n_per_mm"));
     let motion = positive(reader, &mut row, "motion").unwrap_or(1.0);
     let motion_per_m: f64 = row.take(reader, "motion_per_m").unwrap_or(0.0);
-    let air = length(reader, &mut row, "air_bore").zip(length(reader, &mut row, "air_gap"));
+    let air = pair(reader, &row, ["air_bore", "air_gap"]);
+    let (bore, gap) = (length(reader, &mut row, "air_bore"), length(reader, &mut row, "air_gap"));
     let unsprung = figure(reader, &mut row, "unsprung", Kind::Mass);
     let (travel, preload) = (length(reader, &mut row, "travel"), length(reader, &mut row, "preload"));
     let per_click = length(reader, &mut row, "per_click");
-    let clicks: u8 = row.take::<u32>(reader, "clicks").and_then(|clicks| clicks.try_into().ok()).unwrap_or(0);
-    let standard: u8 = row.take::<u32>(reader, "standard").and_then(|click| click.try_into().ok()).unwrap_or(0);
+    let (clicks, standard) = (click(reader, &mut row, "clicks"), click(reader, &mut row, "standard"));
     let (sag, free) = (range(reader, &mut row, "sag"), range(reader, &mut row, "free"));
     let span = row.span();
     row.finish(reader, SPRING_KEYS);
@@ -170,10 +171,10 @@ fn suspension(reader: &mut Reader<'_>, mut row: Row<'_>) -> Option<Suspension> {
     };
     let springs = Springs {
         rate_n_per_mm,
-        then: from.zip(then),
+        then: from.zip(rate_then).filter(|_| then),
         motion,
         motion_per_m,
-        air: air.map(|(bore, gap)| Air { bore, gap }),
+        air: bore.zip(gap).filter(|_| air).map(|(bore, gap)| Air { bore, gap }),
         unsprung,
         travel,
     };
@@ -185,11 +186,27 @@ fn suspension(reader: &mut Reader<'_>, mut row: Row<'_>) -> Option<Suspension> {
             return None;
         }
     }
-    if standard > clicks {
-        reader.say(span, format!("standard is click {standard}, of {clicks}: give clicks, the last one"));
+    if standard > clicks || (clicks > 0) != per_click.is_some_and(|step| step.mm() > 0.0) {
+        reader.say(span, "per_click (above 0), clicks (the last one) and standard (at most that) go together");
         return None;
     }
     Some(Suspension { springs, preload, per_click, clicks, standard, sag, free })
+}
+
+/// Whether both of two keys are there; one alone is said.
+fn pair(reader: &mut Reader<'_>, row: &Row<'_>, [one, other]: [&str; 2]) -> bool {
+    if row.has(one) != row.has(other) {
+        reader.say(row.span(), format!("{one} and {other} go together"));
+    }
+    row.has(one) && row.has(other)
+}
+
+fn click(reader: &mut Reader<'_>, row: &mut Row<'_>, key: &str) -> u8 {
+    let Some(click) = row.take::<u16>(reader, key) else { return 0 };
+    u8::try_from(click).unwrap_or_else(|_| {
+        reader.say(row.span(), format!("{key} must be 0 to 255, got {click}"));
+        0
+    })
 }
 
 fn length(reader: &mut Reader<'_>, row: &mut Row<'_>, key: &str) -> Option<Length> {

@@ -145,6 +145,10 @@ pub fn assess(case: &Case<'_>, outing: &Outing) -> Assessment {
     let mut items = Vec::new();
     let mut figures = Figures::default();
     match case.context.sheet.outing.as_ref() {
+        _ if has_sidecar(case) => {
+            let missing = "with a sidecar its loads are no moments about two wheels: weigh it wheel by wheel";
+            items.push(Item::unseen(Part::Loads, "loads", "Loads", missing));
+        }
         Some(stated) => match Work::of(case, stated, outing) {
             Ok(work) => worked(&work, &mut items, &mut figures),
             Err(missing) => items.push(Item::unseen(Part::Loads, "loads", "Loads", &missing)),
@@ -188,6 +192,11 @@ pub fn assess(case: &Case<'_>, outing: &Outing) -> Assessment {
         catalogue: case.judgement.catalogue.clone(),
         yard: case.judgement.yard.clone(),
     }
+}
+
+fn has_sidecar(case: &Case<'_>) -> bool {
+    let sidecar = case.context.machine.traits.equipment.get("sidecar");
+    sidecar.is_some_and(|values| values.iter().any(|value| value != "no"))
 }
 
 fn worked(work: &Work<'_>, items: &mut Vec<Item>, figures: &mut Figures) {

@@ -156,7 +156,8 @@ fn tyre(work: &Work<'_>, end: End) -> Item {
         }
         Err(missing) => Item::unseen(Part::Loads, &id, &name, &missing).from(Some(tyre.text.clone())),
     };
-    let item = item.work(format!("{} m: {} N", work.say.kg(load.kg()), number(load.kg() * G, 0)));
+    let item =
+        item.work(format!("m g = {} · 9.80665 m/s² = {} N", work.say.kg_finely(load.kg()), number(load.kg() * G, 0)));
     speed(work, tyre, item)
 }
 

@@ -109,16 +109,13 @@ fn told(work: &Work<'_>, stops: &Stops) -> Item {
             number(stops.rear_lifts_m_per_s2, 1)
         ));
     let item = alone(work, item);
-    let item = if work.outing.weather.rain {
-        item.before("Wet: twice the way to stop; brake early, both brakes, upright")
-    } else {
-        item
-    };
+    if work.outing.weather.rain {
+        let wet = say.metres(libm::ceil(stops.wet_m - stops.dry_m));
+        return item.before(format!("Wet: {wet} more to stop than in the dry; brake early, both brakes, upright"));
+    }
     if more >= 0.5 {
-        return item.before(format!(
-            "Pull harder or leave {} more: try the brakes once before the road",
-            say.metres(libm::ceil(more))
-        ));
+        let more = say.metres(libm::ceil(more));
+        return item.before(format!("Pull harder or leave {more} more: try the brakes once before the road"));
     }
     item
 }

@@ -104,6 +104,10 @@ fn told(work: &Work<'_>, energy: &Energy, reach: Reach) -> Item {
         }
     };
     let Some(distance) = work.outing.distance else {
+        // Round and round its own ground nobody counts the way.
+        if work.outing.road == super::input::Road::Range {
+            return item(says);
+        }
         return item(format!("{says}; how far it goes was not told"))
             .verdict(Verdict::Unseen)
             .before("Say how far it goes");

@@ -181,17 +181,18 @@ fn judged(work: &Work<'_>, end: End, of: &Suspension, spring: Spring, item: Item
     match of.free {
         Some((least, _)) if spring.free < least => {
             let say = work.say;
-            let more = format!(
-                "with nobody on it it sinks {} only, {} at least: the {end} spring is soft for this load",
-                say.mm(spring.free.mm()),
-                say.mm(least.mm())
-            );
-            let item = with(item, &more);
-            item.next("Turn the preload back when the load comes off")
+            let (free, least) = (say.mm(spring.free.mm()), say.mm(least.mm()));
+            let more =
+                format!("bare it sinks {free}, at least {least}: a soft spring for this load, held up by preload");
+            turned_back(end, spring, with(item, &more))
         }
-        _ if spring.to > spring.from => {
-            item.next(format!("Turn the {end} preload back to click {} when the load comes off", spring.from))
-        }
-        _ => item,
+        _ => turned_back(end, spring, item),
     }
+}
+
+fn turned_back(end: End, spring: Spring, item: Item) -> Item {
+    if spring.to <= spring.from {
+        return item;
+    }
+    item.next(format!("{} preload back to click {} when the load comes off", end.title(), spring.from))
 }

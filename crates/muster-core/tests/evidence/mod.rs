@@ -6,6 +6,7 @@ use serde::Deserialize;
 use std::collections::BTreeSet;
 
 pub(crate) mod decision;
+pub(crate) mod outing;
 pub(crate) mod physics;
 pub(crate) mod physics_parts;
 mod table;
@@ -48,8 +49,9 @@ struct File {
 pub(crate) type Field = (&'static str, &'static str, fn(&str, &toml::Table) -> Result<f64, String>);
 
 /// Every field of evidence.
-pub(crate) const FIELDS: [Field; 3] = [
+pub(crate) const FIELDS: [Field; 4] = [
     ("decision", include_str!("../golden/evidence/decision.toml"), decision::compute),
+    ("outing", include_str!("../golden/evidence/outing.toml"), outing::compute),
     ("physics", include_str!("../golden/evidence/physics.toml"), physics::compute),
     ("workshop", include_str!("../golden/evidence/workshop.toml"), workshop::compute),
 ];

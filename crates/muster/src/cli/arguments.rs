@@ -98,6 +98,15 @@ pub(crate) enum Command {
         Ends with 0 if the machine may go out (fit, or watch with its conditions), 1 if it is on hold, 3 if it is \
         unseen, 2 if what it rests on has a fault; with several files the gravest, 2 before 1 before 3 before 0.")]
     Judge(Judge),
+    /// Work an outing out: what rider, passenger, luggage, way and weather do to a machine, and what to set for it
+    #[command(
+        after_help = "Examples:\n  muster outing H-23 --rider \"82 kg\" --passenger \"64 kg\" --luggage \"cases=12 kg\" \\\n    \
+        --distance \"180 km\" --speed \"110 km/h\" --air 8 --rain --back 17:30\n  \
+        muster outing H-23 --rider \"Ann=62 kg\" --rider \"Ben=98 kg\" --road range --back 12:00\n\n\
+        Bare figures count in kg, km, km/h, °C, mm, m and %. Ends as muster judge does, with 2 if a part of the outing \
+        cannot be."
+    )]
+    Outing(super::outing::Told),
     /// Explain a check, or list them all by station
     #[command(
         after_help = "Examples:\n  muster explain tyre.front.pressure\n  muster explain chain.slack --machine H-07"

@@ -20,6 +20,7 @@ mod import;
 mod judge;
 mod list;
 mod machine;
+mod outing;
 mod paper;
 mod printed;
 mod record;
@@ -64,6 +65,7 @@ pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
         Command::WalkRound(asked) => walk_round::run(global, asked),
         Command::Fill { file, by } => fill::run(global, file, by.as_deref()),
         Command::Judge(asked) => judge::run(global, asked),
+        Command::Outing(told) => outing::run(global, told),
         Command::Explain { check, machine } => explain::run(global, check.as_deref(), machine.as_deref()),
         Command::Data { paths, schema } => match schema {
             Some(of) => data::print_schema(*of),
