@@ -1,9 +1,14 @@
 //! What rests on the wheels: machine, rider, passenger, luggage, each at its place.
 
-use alloc::{format, string::String, vec::Vec};
+use alloc::{
+    format,
+    string::{String, ToString},
+    vec::Vec,
+};
 
 use super::input::{Luggage, Outing};
 use super::item::{Item, Part};
+use super::range::LuggageMass;
 use super::say::Say;
 use super::stated::{LuggagePlace, Place, Stated};
 use crate::equipment::Equipment;
@@ -13,6 +18,7 @@ use crate::formula::{
 };
 use crate::judge::Verdict;
 use crate::quantity::{Length, Mass};
+use crate::sorted::sort_by;
 use crate::statistics::uncertainty::StandardUncertainty;
 
 /// Standard uncertainties taken: of people 1 kg and 30 mm along the machine, of luggage 0.5 kg and 50 mm, of the machine
@@ -78,8 +84,8 @@ impl Aboard {
                 return Err("the passenger's mass in kit is not known: say it".into());
             }
         }
-        for luggage in &outing.luggage {
-            aboard.load(stated, has, luggage, say)?;
+        for luggage in by_place(&outing.luggage)? {
+            aboard.load(stated, has, &luggage, say)?;
         }
         Ok(aboard)
     }
@@ -155,6 +161,28 @@ impl Aboard {
         let loads = self.things.iter().filter(is_load).filter(|thing| !thing.name.ends_with(", empty"));
         loads.min_by(|a, b| a.piece.ahead.mm().total_cmp(&b.piece.ahead.mm()))
     }
+}
+
+/// Luggage in one order, whatever order it was told in; what is told for one place twice lies there together.
+fn by_place(told: &[Luggage]) -> Result<Vec<Luggage>, String> {
+    let mut all = told.to_vec();
+    sort_by(&mut all, |a, b| {
+        let kg = |of: &Luggage| of.mass.map_or(0.0, |mass| mass.get().kg());
+        a.place.cmp(&b.place).then_with(|| kg(a).total_cmp(&kg(b)))
+    });
+    let mut out: Vec<Luggage> = Vec::new();
+    for luggage in all {
+        match out.last_mut().filter(|last| last.place == luggage.place) {
+            Some(last) => {
+                let both = last.mass.zip(luggage.mass).map(|(a, b)| a.get().kg() + b.get().kg());
+                let both = both.map(|kg| Mass::from_kg(kg).map_err(|fault| fault.to_string())).transpose()?;
+                let both = both.map(|mass| LuggageMass::new(mass).map_err(|fault| fault.to_string())).transpose()?;
+                last.mass = both;
+            }
+            None => out.push(luggage),
+        }
+    }
+    Ok(out)
 }
 
 fn has_no_seat(has: &Equipment) -> bool {
