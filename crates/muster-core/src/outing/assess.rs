@@ -14,6 +14,7 @@ use super::reach::{self, Ground};
 use super::work::{End, Work};
 use super::{Case, Outing, axles, beam, machine, pressure, settings, stand};
 use crate::judge::Verdict;
+use crate::quantity::{GaugePressure, Mass};
 use crate::words::Use;
 
 /// What an outing comes to.
@@ -239,11 +240,11 @@ fn loads(work: &Work<'_>) -> LoadFigures {
         bare_kg: end.carries(&work.bare).kg(),
         load_kg: end.carries(&work.all).kg(),
         expanded_u_kg: end.u(work).expanded(),
-        limit_kg: end.limit(work.stated).map(|most| most.kg()),
+        limit_kg: end.limit(work.stated).map(Mass::kg),
     };
     LoadFigures {
         whole_kg: work.all.mass.kg(),
-        gross_kg: work.stated.gross.map(|most| most.kg()),
+        gross_kg: work.stated.gross.map(Mass::kg),
         centre_ahead_mm: work.all.ahead.mm(),
         centre_height_mm: work.all.height.mm(),
         axles: End::BOTH.map(axle),
@@ -255,7 +256,7 @@ fn setting(work: &Work<'_>, end: End) -> Setting {
     let range = end.wheel(work.stated).suspension.as_ref().map(|of| [of.sag.0.mm(), of.sag.1.mm()]);
     Setting {
         wheel: end.name(),
-        pressure_kpa: end.set(work).map(|set| set.kpa()),
+        pressure_kpa: end.set(work).map(GaugePressure::kpa),
         click: spring.map(|of| of.to),
         from_click: spring.map(|of| of.from),
         sag_mm: spring.map(|of| of.after.mm()),

@@ -14,24 +14,23 @@ use crate::statistics::{conformance::Window, uncertainty::StandardUncertainty};
 /// Gross mass, both axles and both tyres.
 pub(super) fn items(work: &Work<'_>) -> Vec<Item> {
     let mut out = work.aboard.items.clone();
-    out.push(bounded(work, "gross", "All up", work.all.mass, work.u[2], work.stated.gross));
+    out.push(bounded(work, ("gross", "All up"), (work.all.mass, work.u[2]), work.stated.gross));
     for end in End::BOTH {
         let name = format!("{} axle", end.title());
-        out.push(bounded(
-            work,
-            &format!("axle.{end}"),
-            &name,
-            end.carries(&work.all),
-            end.u(work),
-            end.limit(work.stated),
-        ));
+        let id = format!("axle.{end}");
+        out.push(bounded(work, (&id, &name), (end.carries(&work.all), end.u(work)), end.limit(work.stated)));
     }
     out.extend(End::BOTH.into_iter().map(|end| tyre(work, end)));
     out
 }
 
 /// A load against what may be carried, stated as a mass.
-fn bounded(work: &Work<'_>, id: &str, name: &str, load: Mass, u: StandardUncertainty, most: Option<Mass>) -> Item {
+fn bounded(
+    work: &Work<'_>,
+    (id, name): (&str, &str),
+    (load, u): (Mass, StandardUncertainty),
+    most: Option<Mass>,
+) -> Item {
     let say = work.say;
     let Some(most) = most else {
         let what = if id == "gross" { "the most it may weigh" } else { "the most this axle may carry" };
@@ -86,15 +85,15 @@ fn moments(work: &Work<'_>, item: Item, id: &str) -> Item {
         });
         parts.collect::<Vec<_>>().join(" + ")
     };
-    let of = |all: &str, share: &dyn Fn(f64) -> f64| item.clone().work(format!("{all} = {}", each(share)));
+    let of = |all: &str, share: &dyn Fn(f64) -> f64| format!("{all} = {}", each(share));
     match id {
-        "axle.front" => of("Σ m x/L", &|share| share).work(format!(
+        "axle.front" => item.work(of("Σ m x/L", &|share| share)).work(format!(
             "L = {}; x ahead of the rear axle: {}",
             work.say.mm(base),
             places(work)
         )),
-        "axle.rear" => of("Σ m (1 − x/L)", &|share| 1.0 - share),
-        _ => of("Σ m", &|_| 1.0).work(format!(
+        "axle.rear" => item.work(of("Σ m (1 − x/L)", &|share| 1.0 - share)),
+        _ => item.work(of("Σ m", &|_| 1.0)).work(format!(
             "centre of gravity {} ahead of the rear axle, {} above the road",
             work.say.mm(work.all.ahead.mm()),
             work.say.mm(work.all.height.mm())
@@ -180,7 +179,7 @@ fn speed(work: &Work<'_>, tyre: &Tyre, item: Item) -> Item {
     let says = work.say.km_per_h(good_for.km_per_h());
     if ridden > good_for && !symbol.is_above() {
         let says = format!("{}; its speed symbol {symbol} is good for {says}", item.says);
-        return Item { says, ..item.clone() }
+        return Item { says, ..item }
             .verdict(Verdict::Hold)
             .before(format!("Stay below {}", work.say.km_per_h(good_for.km_per_h())));
     }

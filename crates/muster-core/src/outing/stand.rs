@@ -16,12 +16,9 @@ const NAME: &str = "Side stand";
 /// The item; none where the sheet says nothing of the stand.
 pub(super) fn item(work: &Work<'_>) -> Option<Item> {
     let sump = work.case.context.sheet.sump?;
-    let squat = match squat(work) {
-        Some(squat) => squat,
-        None => {
-            let missing = "how far luggage presses the springs is not known: look at the lean once it is loaded";
-            return Some(Item::unseen(Part::Ride, ID, NAME, missing));
-        }
+    let Some(squat) = squat(work) else {
+        let missing = "how far luggage presses the springs is not known: look at the lean once it is loaded";
+        return Some(Item::unseen(Part::Ride, ID, NAME, missing));
     };
     let change = work.case.context.machine.ride_height_mm().unwrap_or(0.0) - squat;
     let case = oil::LeanCase {

@@ -5,6 +5,7 @@ mod commands;
 mod extending;
 mod filling;
 mod lists;
+mod outing;
 mod program;
 mod record;
 mod text;
