@@ -28,11 +28,12 @@ pub(super) fn items(case: &Case<'_>, outing: &Outing) -> Vec<Item> {
     out
 }
 
-/// The outcomes that count for the outing's uses, each check once, worst first within a use.
-fn outcomes<'c>(case: &Case<'c>, outing: &Outing) -> Vec<&'c Outcome> {
+/// The outcomes wanted of the outing's uses, each check once, with its worst.
+fn outcomes<'c>(case: &Case<'c>, outing: &Outing, wanted: impl Fn(&Outcome) -> bool) -> Vec<&'c Outcome> {
     let mut out: Vec<&Outcome> = Vec::new();
     let uses = outing.uses();
-    for outcome in case.judgement.uses.iter().filter(|of| uses.contains(of.one)).flat_map(|of| &of.outcomes) {
+    let all = case.judgement.uses.iter().filter(|of| uses.contains(of.one)).flat_map(|of| &of.outcomes);
+    for outcome in all.filter(|outcome| wanted(outcome)) {
         match out.iter_mut().find(|other| other.check == outcome.check) {
             Some(other) if outcome.verdict > other.verdict => *other = outcome,
             Some(_) => {}
@@ -48,8 +49,7 @@ fn machine(case: &Case<'_>, outing: &Outing) -> Item {
     let judged = || case.judgement.uses.iter().filter(|of| uses.contains(of.one));
     let verdict = judged().map(|of| of.verdict).max().unwrap_or(Verdict::Unseen);
     let each: Vec<String> = judged().map(|of| format!("{}: {}", of.one, of.verdict)).collect();
-    let worst: Vec<&Outcome> =
-        outcomes(case, outing).into_iter().filter(|outcome| outcome.verdict == verdict).collect();
+    let worst = outcomes(case, outing, |outcome| outcome.verdict == verdict && verdict != Verdict::Fit);
     let mut says = each.join(", ");
     if verdict != Verdict::Fit {
         let reasons: Vec<String> = worst.iter().take(3).map(|of| format!("{} ({})", of.name, of.reason)).collect();
@@ -75,7 +75,11 @@ fn machine(case: &Case<'_>, outing: &Outing) -> Item {
 /// What is a watch in general and a hold for this way: tread in rain, lamps in the dark, pads for the distance.
 fn graver(case: &Case<'_>, outing: &Outing) -> Vec<Item> {
     let mut out = Vec::new();
-    for outcome in outcomes(case, outing) {
+    let graver = |of: &Outcome| {
+        ["tyre.", "lamp.", "brake."].iter().any(|head| of.check.starts_with(head))
+            && (of.verdict == Verdict::Watch || of.check.ends_with(".pads"))
+    };
+    for outcome in outcomes(case, outing, graver) {
         let id = outcome.check.as_str();
         let watched = outcome.verdict == Verdict::Watch;
         let hold = |says: String, todo: &str| {
