@@ -85,3 +85,12 @@ fn a_session_is_for_named_riders() {
     assert_eq!(ran.code, 2);
     assert!(ran.err.contains("a session is for named riders"), "{}", ran.err);
 }
+
+#[test]
+fn the_worked_example_of_the_documents_is_what_the_command_prints() {
+    let ran = in_demo(&with(&["--air", "8", "--rain"]));
+    let page = concat!(env!("CARGO_MANIFEST_DIR"), "/../../docs/outing.md");
+    let page = std::fs::read_to_string(page).expect("the page is there");
+    let told = page.split("```text\n").nth(1).and_then(|rest| rest.split("\n```").next()).unwrap_or_default();
+    assert_eq!(told, ran.out.trim_end(), "docs/outing.md is stale: print the command's answer into it");
+}
