@@ -1,6 +1,6 @@
 //! Then: what braking does to the wheels, which of them sets the limit, and how far a stop goes, dry and wet.
 
-use alloc::format;
+use alloc::{format, string::String};
 
 use serde::Serialize;
 
@@ -79,14 +79,14 @@ fn told(work: &Work<'_>, stops: &Stops) -> Item {
         "the front tyre's grip sets the limit"
     };
     let more = stops.same_pull_m - stops.dry_m;
-    let says = format!(
-        "from {} {} dry, {} wet; with the pull that stops its rider alone in the dry {} goes on for {} more; {first}",
-        say.km_per_h(stops.from_km_per_h),
-        say.metres(stops.dry_m),
-        say.metres(stops.wet_m),
-        if more < 0.5 { "it" } else { "this load" },
-        say.metres(more.max(0.0)),
-    );
+    let (from, dry, wet) = (say.km_per_h(stops.from_km_per_h), say.metres(stops.dry_m), say.metres(stops.wet_m));
+    let pull = if more < 0.5 {
+        String::new()
+    } else {
+        let more = say.metres(more);
+        format!("; with the pull that stops its rider alone in the dry this load goes on for {more} more")
+    };
+    let says = format!("from {from} {dry} dry, {wet} wet{pull}; {first}");
     let item = Item::new(Part::Ride, ID, NAME, says)
         .from(Some("decelerations: a road-safety body's page, 1 s, 7 m/s² dry, 3.5 wet (read); loads: statics".into()))
         .work(format!(

@@ -165,17 +165,16 @@ fn judged(work: &Work<'_>, end: End, of: &Suspension, spring: Spring, item: Item
         let says = format!("{}; {more}", item.says);
         Item { says, ..item }
     };
-    let heard = |item: Item| item.verdict(Verdict::Watch);
     if spring.after >= of.springs.travel {
         let item = with(item, "on its stop: the springs do not carry this load");
         return item.verdict(Verdict::Hold).before("Carry less, or take another machine");
     }
     if spring.after > high {
-        let item = with(heard(item), "too soft for this load, even so");
+        let item = with(item, "too soft for this load, even so").verdict(Verdict::Watch);
         return item.before("Ride with care over bumps, or carry less");
     }
     if spring.after < low {
-        let item = with(heard(item), "too hard for this load, even so");
+        let item = with(item, "too hard for this load, even so").verdict(Verdict::Watch);
         return item.before("Expect it to sit high and to hop over bumps");
     }
     match of.free {
