@@ -59,11 +59,12 @@ test("an owner gets from nothing to a machine of their own", async () => {
   await well(page);
   const missing = page.getByRole("heading", { name: /figures missing/ });
   const before = Number((await missing.textContent()).match(/\d+/)[0]);
-  await page.getByText("Front tyre pressure").click();
-  await page.getByLabel("at least").first().fill("190");
-  await page.getByLabel("at most").first().fill("220");
-  await page.getByLabel("page", { exact: true }).first().fill("p. 66");
-  await page.getByRole("button", { name: "Keep" }).first().click();
+  const pressure = page.getByRole("group").filter({ hasText: "Front tyre pressure" });
+  await pressure.getByText("Front tyre pressure").click();
+  await pressure.getByLabel("at least").fill("190");
+  await pressure.getByLabel("at most").fill("220");
+  await pressure.getByLabel("page", { exact: true }).fill("p. 66");
+  await pressure.getByRole("button", { name: "Keep" }).click();
   await page.getByRole("heading", { name: `${before - 1} figures missing` }).waitFor();
   await page.getByText(/190 to 220/).waitFor();
 

@@ -123,7 +123,7 @@ fn the_owner_sets_the_servers_before_this_one_and_draws_new_codes() {
     let folder = Folder::new();
     let (record, _) = begun(&folder);
     says(&run(&["do", "--record", &record, "proxies", "1"]), 0, &["one server of your own stands before this one"]);
-    says(&run(&["api", "--record", &record, "GET", "/api/v1/settings"]), 0, &["{\"proxies\":1}"]);
+    says(&run(&["api", "--record", &record, "GET", "/api/v1/settings"]), 0, &["{\"proxies\":1,\"mark\":null}"]);
     says(&run(&["do", "--record", &record, "proxies", "99"]), 2, &["proxies: 0 to 8"]);
     let draw = ["do", "--record", &record, "feedback-code", "M-01"];
     says(&run(&draw), 2, &["--at https://yard.local:7070"]);
