@@ -11,6 +11,7 @@ pub mod catalogue;
 pub mod check;
 pub mod data;
 pub mod equipment;
+pub mod forecast;
 pub mod form;
 pub mod formula;
 pub mod hash;

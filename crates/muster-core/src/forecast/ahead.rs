@@ -1,0 +1,286 @@
+//! From what is known of a chain today to the distance at which its limit is met, with all that is not known within it.
+
+use alloc::vec::Vec;
+
+use super::{
+    fit::{Fit, KindFit},
+    fleet::Fleet,
+    parameters::Parameters,
+    passage::mills,
+    path::{Chain, Filter, Known, Note, What},
+    state::{Motion, State},
+};
+use crate::statistics::normal;
+
+/// What a short history has not shown yet of riders and roads, as a share of the mean rate, from today on.
+pub const ALLOWANCE: f64 = 0.15;
+/// Farther than this, in the kind's units, nothing is said.
+const SIGHT: f64 = 1000.0;
+/// Hypotheses less likely than this add nothing.
+const LEAST: f64 = 2e-3;
+
+/// Gauss–Hermite nodes above 0 for a standard normal variable, order 7 (Abramowitz & Stegun, table 25.10).
+const NODES: [f64; 3] = [1.154_405_394_739_968, 2.366_759_410_734_541, 3.750_439_717_725_742];
+/// Weights: at 0, then at each pair of nodes.
+const WEIGHTS: [f64; 4] = [0.457_142_857_142_857_1, 0.240_123_178_605_012_7, 0.030_757_123_967_586_5, 5.482_688_559_722_17e-4];
+
+/// One way things may be, and its weight.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Way {
+    weight: f64,
+    state: State,
+    motion: Motion,
+    least_rate: f64,
+    reading_variance: f64,
+}
+
+/// What is to come of one part.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Ahead {
+    reach: f64,
+    ways: Vec<Way>,
+}
+
+/// A chain's own model: the sets of numbers, what is known of its gauges and its model.
+#[derive(Clone, Debug)]
+pub struct Model {
+    sets: Vec<Parameters>,
+    kind: KindFit,
+    gauges: Vec<(f64, f64)>,
+    biases: Vec<f64>,
+}
+
+impl Model {
+    /// A kind's model, for chains of this fleet.
+    #[must_use]
+    pub fn of(kind: &KindFit, fit: &Fit, fleet: &Fleet) -> Self {
+        let known = |gauge: &super::fleet::Gauge| {
+            let effect = fit.gauges.get(&(gauge.id.clone(), gauge.unit)).copied();
+            let stated = gauge.deviation * gauge.deviation;
+            effect.map_or((0.0, stated), |effect| (effect.mean, effect.variance))
+        };
+        let gauges: Vec<(f64, f64)> = fleet.gauges.iter().map(known).collect();
+        let biases = gauges.iter().map(|(mean, _)| *mean).collect();
+        Self { sets: kind.sets(), kind: kind.clone(), gauges, biases }
+    }
+
+    fn known(&self, model: &str) -> Known<'_> {
+        let group = self.kind.model(model);
+        Known { gauges: &self.biases, group: group.mean, group_variance: group.variance }
+    }
+
+    /// What is to come of a chain's part, `since` after its last step.
+    #[must_use]
+    pub fn ahead(&self, chain: &Chain, model: &str, since: f64) -> Ahead {
+        let known = self.known(model);
+        let share = 1.0 / self.sets.len() as f64;
+        let bias = self.bias_variance(chain);
+        let mut ways = Vec::new();
+        for parameters in &self.sets {
+            let filter = Filter { parameters, known, doubts: true };
+            let paths = filter.until_now(&filter.run(chain, None).0, chain.reach, since);
+            let usual = (parameters.rate + known.group).max(0.1 * parameters.rate);
+            for branch in paths.live().iter().filter(|branch| branch.weight > LEAST) {
+                let mut state = branch.state;
+                state.cov[0] += bias;
+                ways.push(Way {
+                    weight: share * branch.weight,
+                    state,
+                    motion: parameters.motion_at(state.mean[1], ALLOWANCE),
+                    least_rate: 0.05 * usual,
+                    reading_variance: parameters.reading_variance,
+                });
+            }
+        }
+        let whole: f64 = ways.iter().map(|way| way.weight).sum();
+        for way in &mut ways {
+            way.weight /= whole;
+        }
+        Ahead { reach: chain.reach, ways }
+    }
+
+    /// What the model made of each reading, by the likeliest numbers.
+    #[must_use]
+    pub fn notes(&self, chain: &Chain, model: &str) -> Vec<Note> {
+        let parameters = Parameters::of(&self.kind.theta, self.kind.fresh);
+        let filter = Filter { parameters: &parameters, known: self.known(model), doubts: true };
+        let mut notes = Vec::new();
+        let _whole = filter.run(chain, Some(&mut notes));
+        notes
+    }
+
+    /// How sure the gauge of the last reading is: what all of a life's readings share does not average out.
+    fn bias_variance(&self, chain: &Chain) -> f64 {
+        let last = chain.steps.iter().rev().find_map(|step| match &step.what {
+            What::Read(read) => Some(read.gauge),
+            What::Mounted => None,
+        });
+        last.and_then(|gauge| self.gauges.get(gauge as usize)).map_or(0.0, |(_, variance)| *variance)
+    }
+}
+
+impl Way {
+    /// P(met now).
+    fn now(&self, reach: f64) -> f64 {
+        let deviation = libm::sqrt(self.state.cov[0]);
+        let short = self.state.mean[0] - reach;
+        if deviation > 0.0 { normal::cdf(short / deviation) } else { f64::from(u8::from(short >= 0.0)) }
+    }
+
+    /// P(met by a distance): the rate averaged over it is lognormal, the level given the rate normal, the way Brownian.
+    fn met_by(&self, reach: f64, d: f64) -> f64 {
+        if d <= 0.0 {
+            return self.now(reach);
+        }
+        let over = self.motion.over(d);
+        let share = over.worked / d;
+        let [level, rate, regime] = self.state.mean;
+        let [ll, lr, lu, rr, ru, uu] = self.state.cov;
+        let mean = (rate + regime * share).max(self.least_rate);
+        let fresh = self.motion.regime * self.motion.regime * over.fresh / (d * d);
+        let w2 = (rr + 2.0 * share * ru + share * share * uu + fresh).max(1e-12 * mean * mean);
+        let c = lr + share * lu;
+        let ratio = w2 / (mean * mean);
+        let (lv, low) = (libm::sqrt(libm::log1p(ratio)), mean / libm::sqrt(1.0 + ratio));
+        let vl = (ll - c * c / w2).max(1e-4 * ll);
+        let tilt = c / libm::sqrt(w2);
+        let given = |rate: f64, xi: f64| self.given(reach - level - tilt * xi, rate * d, (vl, self.motion.brownian * d));
+        let mut sum = WEIGHTS[0] * given(low, 0.0);
+        for (node, weight) in NODES.iter().zip(&WEIGHTS[1..]) {
+            let factor = libm::exp(lv * node);
+            sum += weight * (given(low * factor, *node) + given(low / factor, -node));
+        }
+        sum.clamp(0.0, 1.0)
+    }
+
+    /// P(met by a distance | the mean rate over it): `left` to wear, `worn` by then, variances of level and way.
+    fn given(&self, left: f64, worn: f64, (vl, way): (f64, f64)) -> f64 {
+        let variance = vl + way;
+        if variance <= 0.0 {
+            return f64::from(u8::from(worn >= left));
+        }
+        let root = libm::sqrt(variance);
+        let z1 = (worn - left) / root;
+        let direct = normal::cdf(z1);
+        let tilted = left + vl * (worn - left) / variance;
+        if tilted <= 0.0 || way < 1e-6 * variance || libm::fabs(z1) > 8.0 {
+            return direct;
+        }
+        let root_way = libm::sqrt(way);
+        direct + normal::density(z1) * mills((worn + tilted) / root_way) * root_way / root
+    }
+}
+
+impl Ahead {
+    /// Probability that the limit is met already.
+    #[must_use]
+    pub fn met_now(&self) -> f64 {
+        self.ways.iter().map(|way| way.weight * way.now(self.reach)).sum::<f64>().clamp(0.0, 1.0)
+    }
+
+    /// Probability that the limit is met by a distance from today, in the kind's unit.
+    #[must_use]
+    pub fn met_by(&self, d: f64) -> f64 {
+        self.ways.iter().map(|way| way.weight * way.met_by(self.reach, d)).sum::<f64>().clamp(0.0, 1.0)
+    }
+
+    /// The same for a part known not to be at its limit now.
+    #[must_use]
+    pub fn met_by_if_not_yet(&self, d: f64) -> f64 {
+        let now = self.met_now();
+        if now >= 1.0 { 1.0 } else { ((self.met_by(d) - now) / (1.0 - now)).clamp(0.0, 1.0) }
+    }
+
+    /// The distance by which the limit is met with a probability; 0 for now, none where that is not in sight.
+    #[must_use]
+    pub fn distance(&self, p: f64) -> Option<f64> {
+        self.solve(p, self.met_now())
+    }
+
+    /// The same for a part known not to be at its limit now.
+    #[must_use]
+    pub fn distance_if_not_yet(&self, p: f64) -> Option<f64> {
+        let now = self.met_now();
+        self.solve(now + p * (1.0 - now), now)
+    }
+
+    /// Distances at 5, 50 and 95 %.
+    #[must_use]
+    pub fn band(&self) -> [Option<f64>; 3] {
+        let now = self.met_now();
+        [0.05, 0.5, 0.95].map(|p| self.solve(p, now))
+    }
+
+    /// By the secant in ln d and the logit, between ends that only close in.
+    fn solve(&self, p: f64, now: f64) -> Option<f64> {
+        if now >= p {
+            return Some(0.0);
+        }
+        let asked = logit(p);
+        let (mut low, mut high) = (libm::log(1e-6), libm::log(SIGHT));
+        let mut x = libm::log(self.start()).clamp(low + 1.0, high - 0.1);
+        let mut last: Option<(f64, f64)> = None;
+        for _ in 0..80 {
+            let y = logit(self.met_by(libm::exp(x))) - asked;
+            if y >= 0.0 { high = x } else { low = x }
+            let slope = last.map(|(x0, y0)| (y - y0) / (x - x0)).filter(|slope| *slope > 0.05);
+            // About what a spread of a third of the distance makes.
+            let step = -y / slope.unwrap_or(5.0);
+            last = Some((x, y));
+            let next = x + step.clamp(-1.5, 1.5);
+            let next = if next > low && next < high { next } else { low + (high - low) / 2.0 };
+            if libm::fabs(next - x) < 2e-5 || high - low < 1e-9 {
+                x = next;
+                break;
+            }
+            x = next;
+        }
+        let d = libm::exp(x);
+        (d < 0.99 * SIGHT || self.met_by(SIGHT) >= p).then_some(d)
+    }
+
+    /// Where the search begins: what is left at the mean rate.
+    fn start(&self) -> f64 {
+        let (level, rate) = self.ways.iter().fold((0.0, 0.0), |(level, rate), way| {
+            (level + way.weight * way.state.mean[0], rate + way.weight * way.state.mean[1].max(way.least_rate))
+        });
+        (self.reach - level).max(0.02 * self.reach) / rate.max(1e-12)
+    }
+
+    /// What a reading today is expected to show, as wear: median and the ends of its 99 % interval, with a gauge of this
+    /// step.
+    #[must_use]
+    pub fn reading(&self, step: f64) -> [f64; 3] {
+        let variance = |way: &Way| way.state.cov[0] + way.reading_variance + step * step / 12.0;
+        [0.005, 0.5, 0.995].map(|p| {
+            let below = |z: f64| {
+                let of = |way: &Way| way.weight * normal::cdf((z - way.state.mean[0]) / libm::sqrt(variance(way)));
+                self.ways.iter().map(of).sum::<f64>()
+            };
+            let far = |sign: f64| {
+                let ends = self.ways.iter().map(|way| way.state.mean[0] + sign * 10.0 * libm::sqrt(variance(way)));
+                ends.fold(f64::NAN, if sign < 0.0 { f64::min } else { f64::max })
+            };
+            let (mut low, mut high) = (far(-1.0), far(1.0));
+            for _ in 0..60 {
+                let middle = low + (high - low) / 2.0;
+                if below(middle) < p { low = middle } else { high = middle }
+            }
+            high
+        })
+    }
+
+    /// Mean wear and mean rate today.
+    #[must_use]
+    pub fn today(&self) -> (f64, f64) {
+        self.ways.iter().fold((0.0, 0.0), |(level, rate), way| {
+            let [l, r, u] = way.state.mean;
+            (level + way.weight * l, rate + way.weight * (r + u))
+        })
+    }
+}
+
+fn logit(p: f64) -> f64 {
+    let p = p.clamp(1e-12, 1.0 - 1e-12);
+    libm::log(p / (1.0 - p))
+}

@@ -1,0 +1,162 @@
+//! One part's wear as a Gaussian state: its level, its own rate, the present regime's deviation of rate.
+//!
+//! Wear `z` is 0 when new and grows towards the limit; distance `x` is in 1000 km (or 30 days, for what ages).
+
+use crate::statistics::normal;
+
+/// Mean and covariance of level, rate and regime.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct State {
+    /// Mean of level L, rate R, regime U.
+    pub mean: [f64; 3],
+    /// Covariances LL, LR, LU, RR, RU, UU.
+    pub cov: [f64; 6],
+}
+
+/// What happens between two readings besides the rate.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Motion {
+    /// Stationary standard deviation of the regime's rate.
+    pub regime: f64,
+    /// Distance over which a regime is forgotten.
+    pub memory: f64,
+    /// Brownian variance per unit of distance.
+    pub brownian: f64,
+}
+
+/// A regime over one distance.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Regime {
+    /// e^(−D/τ): what is left of it.
+    pub(super) left: f64,
+    /// τ(1 − e^(−D/τ)): how far it has worked.
+    pub(super) worked: f64,
+    /// Variance of the wear it makes anew, for a stationary deviation of 1.
+    pub(super) fresh: f64,
+}
+
+impl Motion {
+    /// What a regime does over a distance.
+    pub(super) fn over(&self, d: f64) -> Regime {
+        let share = d / self.memory;
+        let left = libm::exp(-share);
+        let square = self.memory * self.memory;
+        let fresh = if share < 1e-3 {
+            // The closed form loses its digits here; its series does not.
+            square * share * share * share * (2.0 / 3.0 - share / 2.0)
+        } else {
+            square * (2.0 * share - 3.0 + 4.0 * left - left * left)
+        };
+        let worked = if share < 1e-3 { d * (1.0 - share / 2.0) } else { self.memory * (1.0 - left) };
+        Regime { left, worked, fresh }
+    }
+}
+
+/// What one reading told.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Told {
+    /// Reading less expectation.
+    pub surprise: f64,
+    /// Variance of that.
+    pub variance: f64,
+    /// Gain of level, rate and regime.
+    pub gain: [f64; 3],
+}
+
+impl Told {
+    /// The reading's log-likelihood.
+    #[must_use]
+    pub fn log_likelihood(&self) -> f64 {
+        gauss(self.surprise, self.variance)
+    }
+
+    /// Squared surprise in its own variance.
+    #[must_use]
+    pub fn square(&self) -> f64 {
+        self.surprise * self.surprise / self.variance
+    }
+}
+
+/// ln of a normal density.
+pub(super) fn gauss(v: f64, variance: f64) -> f64 {
+    const LN_2_PI: f64 = 1.837_877_066_409_345_3;
+    -(LN_2_PI + libm::log(variance) + v * v / variance) / 2.0
+}
+
+impl State {
+    /// Carries it over a distance.
+    ///
+    /// dL = (R + U) dx + √q dB, dU = −U/τ dx + noise: an integrated Ornstein–Uhlenbeck process beside a constant rate.
+    /// Source: Uhlenbeck & Ornstein (1930), Phys. Rev. 36, 823; its discretisation is exact.
+    pub fn carry(&mut self, d: f64, motion: &Motion) {
+        if d <= 0.0 {
+            return;
+        }
+        let Regime { left: e, worked: g, fresh } = motion.over(d);
+        let k2 = motion.regime * motion.regime;
+        let [l, r, u] = self.mean;
+        self.mean = [l + r * d + u * g, r, u * e];
+        let [ll, lr, lu, rr, ru, uu] = self.cov;
+        let a = lr + d * rr + g * ru;
+        let b = lu + d * ru + g * uu;
+        let worked = 1.0 - e;
+        self.cov = [
+            ll + d * (lr + a) + g * (lu + b) + k2 * fresh + motion.brownian * d,
+            a,
+            e * b + k2 * motion.memory * worked * worked,
+            rr,
+            ru * e,
+            e * e * uu + k2 * (1.0 - e * e),
+        ];
+    }
+
+    /// What a reading `z` with noise variance `r` would tell.
+    #[must_use]
+    pub fn hear(&self, z: f64, r: f64) -> Told {
+        let [ll, lr, lu, ..] = self.cov;
+        let variance = ll + r;
+        Told { surprise: z - self.mean[0], variance, gain: [ll / variance, lr / variance, lu / variance] }
+    }
+
+    /// Takes a reading: Kalman (1960), J. Basic Engineering 82, 35.
+    pub fn learn(&mut self, told: &Told) {
+        self.moved(told.surprise, told.gain, 1.0);
+    }
+
+    fn moved(&mut self, v: f64, k: [f64; 3], f: f64) {
+        for (mean, gain) in self.mean.iter_mut().zip(k) {
+            *mean += gain * v;
+        }
+        let [l, r, u] = k;
+        let [ll, lr, lu, ..] = self.cov;
+        let taken = [l * ll, l * lr, l * lu, r * lr, r * lu, u * lu];
+        for (cov, taken) in self.cov.iter_mut().zip(taken) {
+            *cov -= f * taken;
+        }
+        // Rounding may leave a variance of nothing just below it.
+        for index in [0, 3, 5] {
+            self.cov[index] = self.cov[index].max(0.0);
+        }
+    }
+
+    /// Takes that the true figure with error variance `r` lies between two figures (the lower may be −∞), and returns the
+    /// log-probability of that. None, and nothing taken, where that is next to impossible.
+    ///
+    /// A truncated normal's mean and variance: Johnson, Kotz & Balakrishnan, Continuous Univariate Distributions 1 (1994),
+    /// 13.10.
+    pub fn learn_between(&mut self, low: f64, high: f64, r: f64) -> Option<f64> {
+        let told = self.hear(0.0, r);
+        let root = libm::sqrt(told.variance);
+        let (a, b) = ((low - self.mean[0]) / root, (high - self.mean[0]) / root);
+        let share = normal::between(a, b);
+        if share < 1e-9 {
+            return None;
+        }
+        let at = |z: f64| if z.is_finite() { normal::density(z) } else { 0.0 };
+        let by = |z: f64| if z.is_finite() { z * normal::density(z) } else { 0.0 };
+        let q = (at(a) - at(b)) / share;
+        let f = (q * q - (by(a) - by(b)) / share).clamp(0.0, 1.0);
+        self.moved(root * q, told.gain, f);
+        Some(libm::log(share))
+    }
+}
