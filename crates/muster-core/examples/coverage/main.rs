@@ -63,9 +63,14 @@ fn median(all: &mut [f64]) -> f64 {
 fn main() {
     let factor = env::args().nth(1).and_then(|text| text.parse().ok()).unwrap_or(1.0);
     println!("parts last {factor} times as long as stated practice says");
-    for (machines, fleets, follow) in
-        [(5, 40, FOLLOW), (24, 12, FOLLOW), (400, 2, FOLLOW), (5, 40, FOLLOW_ALL), (24, 12, FOLLOW_ALL), (400, 1, FOLLOW_ALL)]
-    {
+    for (machines, fleets, follow) in [
+        (5, 40, FOLLOW),
+        (24, 12, FOLLOW),
+        (400, 2, FOLLOW),
+        (5, 40, FOLLOW_ALL),
+        (24, 12, FOLLOW_ALL),
+        (400, 1, FOLLOW_ALL),
+    ] {
         let began = Instant::now();
         let (mut model, mut line) = (Tally::default(), Tally::default());
         let mut by_sort: Vec<Tally> = SORTS.iter().map(|_| Tally::default()).collect();
@@ -74,7 +79,10 @@ fn main() {
             let world = world::world(&mut random, machines, factor, follow);
             measure(&world, &mut model, &mut line, &mut by_sort);
         }
-        println!("\n{machines} machines, {fleets} fleets, followed {follow} days, {:.1} s", began.elapsed().as_secs_f64());
+        println!(
+            "\n{machines} machines, {fleets} fleets, followed {follow} days, {:.1} s",
+            began.elapsed().as_secs_f64()
+        );
         model.line("fleet model");
         line.line("straight line per part");
         for (sort, tally) in SORTS.iter().zip(&mut by_sort) {

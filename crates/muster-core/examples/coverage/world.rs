@@ -6,11 +6,7 @@ use muster_core::forecast::{
     path::{Chain, Read, Step, Stop, What},
     practice::{Practice, Shape},
 };
-use muster_core::{
-    quantity::Unit,
-    source::Provenance,
-    words::Known,
-};
+use muster_core::{quantity::Unit, source::Provenance, words::Known};
 
 /// SplitMix64 (Steele, Lea, Flood 2014).
 pub struct Random(pub u64);
@@ -138,9 +134,22 @@ pub fn world(random: &mut Random, machines: usize, wrong: f64, follow_days: usiz
         for (machine, ride) in rides.iter().enumerate() {
             let (reach, sign) = (practice.reach(), if sort.limit > sort.new { 1.0 } else { -1.0 });
             let rate = reach / truth * of_model[machine % models] * random.about(1.0, 0.2);
-            let one = one(random, sort, ride, (rate, &biases[if index == 4 { GAUGES } else { 0 }..], if index == 4 { GAUGES } else { 0 }));
+            let one = one(
+                random,
+                sort,
+                ride,
+                (rate, &biases[if index == 4 { GAUGES } else { 0 }..], if index == 4 { GAUGES } else { 0 }),
+            );
             let chain = Chain { reach, sign, group: (machine % models) as u32, fresh: one.fresh, steps: one.steps };
-            alive.push(Alive { sort: index, chain: machine, since: one.since, truth: one.truth, life: one.life, odometer: one.odometer, limit: sort.limit });
+            alive.push(Alive {
+                sort: index,
+                chain: machine,
+                since: one.since,
+                truth: one.truth,
+                life: one.life,
+                odometer: one.odometer,
+                limit: sort.limit,
+            });
             chains.push(chain);
         }
         fleet.kinds.push(Kind { check: sort.name.into(), unit, prior: Prior::of(&practice), chains });

@@ -22,7 +22,8 @@ const LEAST: f64 = 2e-3;
 /// Gauss–Hermite nodes above 0 for a standard normal variable, order 7 (Abramowitz & Stegun, table 25.10).
 const NODES: [f64; 3] = [1.154_405_394_739_968, 2.366_759_410_734_541, 3.750_439_717_725_742];
 /// Weights: at 0, then at each pair of nodes.
-const WEIGHTS: [f64; 4] = [0.457_142_857_142_857_1, 0.240_123_178_605_012_7, 0.030_757_123_967_586_5, 5.482_688_559_722_17e-4];
+const WEIGHTS: [f64; 4] =
+    [0.457_142_857_142_857_1, 0.240_123_178_605_012_7, 0.030_757_123_967_586_5, 5.482_688_559_722_17e-4];
 
 /// One way things may be, and its weight.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -144,7 +145,8 @@ impl Way {
         let (lv, low) = (libm::sqrt(libm::log1p(ratio)), mean / libm::sqrt(1.0 + ratio));
         let vl = (ll - c * c / w2).max(1e-4 * ll);
         let tilt = c / libm::sqrt(w2);
-        let given = |rate: f64, xi: f64| self.given(reach - level - tilt * xi, rate * d, (vl, self.motion.brownian * d));
+        let given =
+            |rate: f64, xi: f64| self.given(reach - level - tilt * xi, rate * d, (vl, self.motion.brownian * d));
         let mut sum = WEIGHTS[0] * given(low, 0.0);
         for (node, weight) in NODES.iter().zip(&WEIGHTS[1..]) {
             let factor = libm::exp(lv * node);
@@ -222,7 +224,11 @@ impl Ahead {
         let mut last: Option<(f64, f64)> = None;
         for _ in 0..80 {
             let y = logit(self.met_by(libm::exp(x))) - asked;
-            if y >= 0.0 { high = x } else { low = x }
+            if y >= 0.0 {
+                high = x
+            } else {
+                low = x
+            }
             let slope = last.map(|(x0, y0)| (y - y0) / (x - x0)).filter(|slope| *slope > 0.05);
             // About what a spread of a third of the distance makes.
             let step = -y / slope.unwrap_or(5.0);

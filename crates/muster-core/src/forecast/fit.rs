@@ -143,7 +143,9 @@ pub fn fit(fleet: &Fleet, before: Option<&Fit>) -> Fit {
     let named = fleet.gauges.iter().zip(gauges).filter(|(_, effect)| effect.variance > 0.0);
     Fit {
         kinds: crate::sorted::map(kinds),
-        gauges: crate::sorted::map(named.map(|(gauge, effect)| ((gauge.id.clone(), gauge.unit), rounded_effect(effect)))),
+        gauges: crate::sorted::map(
+            named.map(|(gauge, effect)| ((gauge.id.clone(), gauge.unit), rounded_effect(effect))),
+        ),
     }
 }
 
@@ -177,7 +179,15 @@ impl<'f> Fitting<'f> {
         let inside = |theta: &Theta| kind.prior.log_density(theta).is_finite();
         let theta = start.filter(inside).unwrap_or(kind.prior.mean);
         let usual = MODELS * libm::exp(theta[0]);
-        Self { kind, sample, theta, groups: BTreeMap::new(), spread: usual * usual, unfinished: false, notes: Vec::new() }
+        Self {
+            kind,
+            sample,
+            theta,
+            groups: BTreeMap::new(),
+            spread: usual * usual,
+            unfinished: false,
+            notes: Vec::new(),
+        }
     }
 
     /// ln of likelihood and prior.

@@ -2,7 +2,10 @@
 
 use core::array;
 
-use super::{practice::Practice, state::Motion};
+use super::{
+    practice::{Practice, Shape},
+    state::Motion,
+};
 use crate::statistics::{normal, uncertainty::Probability};
 
 /// How many numbers.
@@ -44,11 +47,15 @@ impl Prior {
     /// The prior of a row of stated practice.
     #[must_use]
     pub fn of(practice: &Practice) -> Self {
-        let shape = &practice.shape;
-        let reach = practice.reach();
+        Self::usual(practice.reach(), practice.life, &practice.shape)
+    }
+
+    /// The prior of a kind with so much to wear and so long a usual life, in the model's units.
+    #[must_use]
+    pub fn usual(reach: f64, life: f64, shape: &Shape) -> Self {
         let ln = libm::log;
         let mean = [
-            ln(reach / practice.life),
+            ln(reach / life),
             ln(shape.lives),
             ln(shape.regimes),
             ln(shape.memory),

@@ -48,7 +48,8 @@ impl Line {
         }
         let slope = xy / xx;
         let intercept = middle - slope * mean;
-        let rest: f64 = points.iter().map(|(x, y)| (y - middle - slope * (x - mean)) * (y - middle - slope * (x - mean))).sum();
+        let rest: f64 =
+            points.iter().map(|(x, y)| (y - middle - slope * (x - mean)) * (y - middle - slope * (x - mean))).sum();
         Some(Self { intercept, slope, deviation: libm::sqrt(rest / (count - 2.0)), mean, sum_of_squares: xx, count })
     }
 
