@@ -102,8 +102,8 @@ fn measure(world: &World, tally: &mut Tally, line: &mut Tally, by_sort: &mut [Ta
             let Some(chain) = kind.chains.get(part.chain) else { continue };
             let group = world.fleet.groups.get(chain.group as usize).map_or("", String::as_str);
             let ahead = model.ahead(chain, group, part.since);
-            let at = |p| ahead.distance_if_not_yet(p).unwrap_or(1000.0);
-            let band = (at(0.05), at(0.5), at(0.95));
+            let [low, middle, high] = ahead.band_if_not_yet().map(|d| d.unwrap_or(1000.0));
+            let band = (low, middle, high);
             tally.add(band, truth);
             if let Some(own) = by_sort.get_mut(index) {
                 own.add(band, truth);

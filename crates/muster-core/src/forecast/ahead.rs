@@ -165,11 +165,11 @@ impl Way {
         let z1 = (worn - left) / root;
         let direct = normal::cdf(z1);
         let tilted = left + vl * (worn - left) / variance;
-        if tilted <= 0.0 || way < 1e-6 * variance || libm::fabs(z1) > 8.0 {
+        if tilted <= 0.0 || way < 1e-6 * variance || libm::fabs(z1) > 6.0 {
             return direct;
         }
         let root_way = libm::sqrt(way);
-        direct + normal::density(z1) * mills((worn + tilted) / root_way) * root_way / root
+        direct + normal::density(z1) * mills_quick((worn + tilted) / root_way) * root_way / root
     }
 }
 
@@ -196,50 +196,56 @@ impl Ahead {
     /// The distance by which the limit is met with a probability; 0 for now, none where that is not in sight.
     #[must_use]
     pub fn distance(&self, p: f64) -> Option<f64> {
-        self.solve(p, self.met_now())
-    }
-
-    /// The same for a part known not to be at its limit now.
-    #[must_use]
-    pub fn distance_if_not_yet(&self, p: f64) -> Option<f64> {
-        let now = self.met_now();
-        self.solve(now + p * (1.0 - now), now)
+        self.distances([p])[0]
     }
 
     /// Distances at 5, 50 and 95 %.
     #[must_use]
     pub fn band(&self) -> [Option<f64>; 3] {
+        self.distances([0.05, 0.5, 0.95])
+    }
+
+    /// Distances at 5, 50 and 95 % of a part known not to be at its limit now.
+    #[must_use]
+    pub fn band_if_not_yet(&self) -> [Option<f64>; 3] {
         let now = self.met_now();
-        [0.05, 0.5, 0.95].map(|p| self.solve(p, now))
+        self.distances([0.05, 0.5, 0.95].map(|p| now + p * (1.0 - now)))
+    }
+
+    /// Distances by which the limit is met with each probability.
+    fn distances<const N: usize>(&self, asked: [f64; N]) -> [Option<f64>; N] {
+        let now = self.met_now();
+        // Where the last search ended: its place and slope tell where the next begins.
+        let mut trail = Trail { x: libm::log(self.start()), y: 0.0, slope: 5.0 };
+        let mut out = asked.map(|_| None);
+        // From the middle outwards, so that neighbours help each other.
+        for index in (0..N).map(|n| (N / 2 + n) % N) {
+            out[index] = if now >= asked[index] { Some(0.0) } else { self.solve(asked[index], &mut trail) };
+        }
+        out
     }
 
     /// By the secant in ln d and the logit, between ends that only close in.
-    fn solve(&self, p: f64, now: f64) -> Option<f64> {
-        if now >= p {
-            return Some(0.0);
-        }
+    fn solve(&self, p: f64, trail: &mut Trail) -> Option<f64> {
         let asked = logit(p);
         let (mut low, mut high) = (libm::log(1e-6), libm::log(SIGHT));
-        let mut x = libm::log(self.start()).clamp(low + 1.0, high - 0.1);
+        let begin = trail.x + (asked - trail.y) / trail.slope;
+        let mut x = begin.clamp(trail.x - 2.5, trail.x + 2.5).clamp(low + 1.0, high - 0.1);
         let mut last: Option<(f64, f64)> = None;
         for _ in 0..80 {
-            let y = logit(self.met_by(libm::exp(x))) - asked;
-            if y >= 0.0 {
-                high = x
-            } else {
-                low = x
-            }
-            let slope = last.map(|(x0, y0)| (y - y0) / (x - x0)).filter(|slope| *slope > 0.05);
-            // About what a spread of a third of the distance makes.
-            let step = -y / slope.unwrap_or(5.0);
+            let y = logit(self.met_by(libm::exp(x)));
+            if y >= asked { high = x } else { low = x }
+            let slope = last.map(|(x0, y0)| (y - y0) / (x - x0)).filter(|slope| *slope > 0.05 && slope.is_finite());
             last = Some((x, y));
-            let next = x + step.clamp(-1.5, 1.5);
+            *trail = Trail { x, y, slope: slope.unwrap_or(trail.slope) };
+            let next = x + ((asked - y) / trail.slope).clamp(-1.5, 1.5);
             let next = if next > low && next < high { next } else { low + (high - low) / 2.0 };
-            if libm::fabs(next - x) < 2e-5 || high - low < 1e-9 {
-                x = next;
+            let step = libm::fabs(next - x);
+            x = next;
+            // The next step would be of the order of this one's square.
+            if step < 5e-3 && slope.is_some() || step < 1e-4 || high - low < 1e-9 {
                 break;
             }
-            x = next;
         }
         let d = libm::exp(x);
         (d < 0.99 * SIGHT || self.met_by(SIGHT) >= p).then_some(d)
@@ -284,6 +290,22 @@ impl Ahead {
             (level + way.weight * l, rate + way.weight * (r + u))
         })
     }
+}
+
+/// The Mills ratio, far out by its series: within 4e-4 of itself, of a term that is small there.
+fn mills_quick(z: f64) -> f64 {
+    if z < 6.0 {
+        return mills(z);
+    }
+    let square = 1.0 / (z * z);
+    (1.0 - square * (1.0 - 3.0 * square)) / z
+}
+
+/// A place ln d, the logit there, and how steep it is.
+struct Trail {
+    x: f64,
+    y: f64,
+    slope: f64,
 }
 
 fn logit(p: f64) -> f64 {

@@ -5,16 +5,17 @@ use core::array;
 
 use super::{
     effects::{Effect, Sums},
-    fleet::{Fleet, Kind},
+    fleet::{Fleet, Gauge, Kind},
     matrix,
     optimum::{self, Until},
     parameters::{COUNT, POINTS, Parameters, Prior, Theta, points},
     path::{Chain, Filter, Known, Note},
+    state::Regime,
 };
 use crate::quantity::Unit;
 
 /// Chains of one kind that the numbers are fitted to at most: the rest is spread evenly over.
-const SAMPLE: usize = 240;
+const SAMPLE: usize = 160;
 /// From so many chains on one set of numbers stands for all.
 const ENOUGH: usize = 1000;
 /// How far models are usually apart, as a share of the mean rate.
@@ -111,12 +112,14 @@ impl KindFit {
 /// digits of what the search allows itself.
 #[must_use]
 pub fn fit(fleet: &Fleet, before: Option<&Fit>) -> Fit {
-    let mut kinds: Vec<Fitting<'_>> = fleet.kinds.iter().map(|kind| Fitting::new(kind, before)).collect();
-    let mut gauges: Vec<Effect> = fleet.gauges.iter().map(|_| Effect::default()).collect();
-    for round in 0..ROUNDS {
+    let mut kinds: Vec<Fitting<'_>> = fleet.kinds.iter().map(|kind| Fitting::new(kind, before, &fleet.groups)).collect();
+    let known = |gauge: &Gauge| before.and_then(|fit| fit.gauges.get(&(gauge.id.clone(), gauge.unit))).copied();
+    let mut gauges: Vec<Effect> = fleet.gauges.iter().map(|gauge| known(gauge).unwrap_or_default()).collect();
+    let rounds = if before.is_some() { 1 } else { ROUNDS };
+    for round in 0..rounds {
         let biases: Vec<f64> = gauges.iter().map(|gauge| gauge.mean).collect();
         for kind in &mut kinds {
-            kind.climb(&biases, round);
+            kind.climb(&biases, round + 1 == rounds);
         }
         let sums: Vec<Sums> = kinds.iter_mut().map(|kind| kind.effects(&biases)).collect();
         let before = gauges.clone();
@@ -159,6 +162,31 @@ fn units(fleet: &Fleet) -> Vec<Unit> {
     out
 }
 
+/// What regimes do over every step of the sample, for the last memories asked for: most evaluations ask for one of two.
+#[derive(Default)]
+struct Regimes {
+    kept: [(f64, Vec<Regime>); 2],
+    last: usize,
+}
+
+impl Regimes {
+    fn of(&mut self, parameters: &Parameters, sample: &[&Chain]) -> &[Regime] {
+        let memory = parameters.motion.memory;
+        let found = self.kept.iter().position(|(own, _)| own.total_cmp(&memory).is_eq());
+        let at = found.unwrap_or_else(|| {
+            let free = 1 - self.last;
+            let slot = &mut self.kept[free];
+            slot.0 = memory;
+            slot.1.clear();
+            let steps = sample.iter().flat_map(|chain| &chain.steps);
+            slot.1.extend(steps.map(|step| parameters.motion.over(step.over)));
+            free
+        });
+        self.last = at;
+        &self.kept[at].1
+    }
+}
+
 /// One kind while it is fitted.
 struct Fitting<'f> {
     kind: &'f Kind,
@@ -171,11 +199,15 @@ struct Fitting<'f> {
 }
 
 impl<'f> Fitting<'f> {
-    fn new(kind: &'f Kind, before: Option<&Fit>) -> Self {
+    fn new(kind: &'f Kind, before: Option<&Fit>, names: &[String]) -> Self {
         let read: Vec<&Chain> = kind.chains.iter().filter(|chain| readings(chain) > 0).collect();
         let stride = read.len().div_ceil(SAMPLE).max(1);
         let sample: Vec<&Chain> = read.into_iter().step_by(stride).collect();
-        let start = before.and_then(|fit| fit.kinds.get(&kind.check)).map(|kind| kind.theta);
+        let before = before.and_then(|fit| fit.kinds.get(&kind.check));
+        let start = before.map(|kind| kind.theta);
+        let known = |name: &String| before.and_then(|kind| kind.models.get(name)).copied();
+        let groups = (0_u32..).zip(names).filter_map(|(id, name)| Some((id, known(name)?)));
+        let groups = crate::sorted::map(groups);
         let inside = |theta: &Theta| kind.prior.log_density(theta).is_finite();
         let theta = start.filter(inside).unwrap_or(kind.prior.mean);
         let usual = MODELS * libm::exp(theta[0]);
@@ -183,7 +215,7 @@ impl<'f> Fitting<'f> {
             kind,
             sample,
             theta,
-            groups: BTreeMap::new(),
+            groups,
             spread: usual * usual,
             unfinished: false,
             notes: Vec::new(),
@@ -191,16 +223,20 @@ impl<'f> Fitting<'f> {
     }
 
     /// ln of likelihood and prior.
-    fn height(&self, theta: &Theta, biases: &[f64]) -> f64 {
+    fn height(&self, theta: &Theta, biases: &[f64], regimes: &mut Regimes) -> f64 {
         let prior = self.kind.prior.log_density(theta);
         if !prior.is_finite() {
             return prior;
         }
         let parameters = Parameters::of(theta, self.kind.prior.fresh);
         let mut sum = prior;
+        let regimes = regimes.of(&parameters, &self.sample);
+        let mut rest = regimes;
         for chain in &self.sample {
             let filter = Filter { parameters: &parameters, known: self.known(chain, biases), doubts: true };
-            sum += filter.run(chain, None).1;
+            let (own, others) = rest.split_at(chain.steps.len().min(rest.len()));
+            rest = others;
+            sum += filter.run_over(chain, own, None).1;
         }
         sum
     }
@@ -210,16 +246,17 @@ impl<'f> Fitting<'f> {
         Known { gauges: biases, group: group.mean, group_variance: group.variance }
     }
 
-    fn climb(&mut self, biases: &[f64], round: usize) {
+    fn climb(&mut self, biases: &[f64], last: bool) {
         if self.sample.is_empty() {
             return;
         }
-        let until = Until { slope: if round + 1 < ROUNDS { 0.3 } else { 0.05 }, steps: 40, difference: 1e-3 };
+        let until = Until { slope: if last { 0.1 } else { 0.3 }, steps: 40, difference: 1e-3, both_sides: false };
         // In units of the prior's deviations the axes are alike.
         let deviation = self.kind.prior.deviation;
         let from = self.theta;
         let at = |u: &Theta| array::from_fn(|i| from[i] + u[i] * deviation[i]);
-        let top = optimum::highest([0.0; COUNT], until, |u| self.height(&at(u), biases));
+        let mut regimes = Regimes::default();
+        let top = optimum::highest([0.0; COUNT], until, |u| self.height(&at(u), biases, &mut regimes));
         if top.value.is_finite() {
             self.theta = at(&top.at);
         }
@@ -263,7 +300,8 @@ impl<'f> Fitting<'f> {
     fn root(&self, biases: &[f64]) -> [[f64; COUNT]; COUNT] {
         let deviation = self.kind.prior.deviation;
         let at = |u: &Theta| array::from_fn(|i| self.theta[i] + u[i] * deviation[i]);
-        let bend = optimum::curvature(&[0.0; COUNT], 0.05, |u| self.height(&at(u), biases));
+        let mut regimes = Regimes::default();
+        let bend = optimum::curvature(&[0.0; COUNT], 0.05, |u| self.height(&at(u), biases, &mut regimes));
         let finite = bend.iter().flatten().all(|cell| cell.is_finite());
         let known = if finite { bend.map(|row| row.map(|cell| -cell)) } else { [[0.0; COUNT]; COUNT] };
         let (values, axes) = matrix::axes(known);

@@ -20,8 +20,10 @@ pub struct Until {
     pub slope: f64,
     /// At most so many steps.
     pub steps: u32,
-    /// Half-width of the differences.
+    /// Width of the differences.
     pub difference: f64,
+    /// Differences to both sides: twice the work, and the slope's error is of the second order.
+    pub both_sides: bool,
 }
 
 /// Climbs from a start. A function that is not a finite number somewhere counts as infinitely low there.
@@ -31,8 +33,8 @@ pub fn highest<const N: usize>(start: [f64; N], until: Until, mut f: impl FnMut(
     let mut safe = |x: &[f64; N]| Some(f(x)).filter(|value| value.is_finite()).unwrap_or(f64::NEG_INFINITY);
     let mut at = start;
     let mut value = safe(&at);
-    let mut g = slope(&at, until.difference, &mut safe);
-    let mut h = identity::<N>();
+    // The first look is to both sides: it tells the curvature along each axis too, and so how far to step.
+    let (mut g, mut h) = first_look(&at, value, until.difference, &mut safe);
     for step in 0..until.steps {
         if flat(&g, until.slope) {
             return Top { at, value, steps: step, level: true };
@@ -60,7 +62,7 @@ pub fn highest<const N: usize>(start: [f64; N], until: Until, mut f: impl FnMut(
             length /= 2.0;
         }
         let Some((there, high)) = next else { return Top { at, value, steps: step, level: false } };
-        let slope_there = slope(&there, until.difference, &mut safe);
+        let slope_there = slope((&there, high), until, &mut safe);
         let rise = high - value;
         learn(&mut h, &difference(&there, &at), &difference(&g, &slope_there));
         (at, value, g) = (there, high, slope_there);
@@ -72,14 +74,46 @@ pub fn highest<const N: usize>(start: [f64; N], until: Until, mut f: impl FnMut(
     Top { at, value, steps: until.steps, level }
 }
 
-/// Central differences.
-fn slope<const N: usize>(at: &[f64; N], step: f64, f: &mut impl FnMut(&[f64; N]) -> f64) -> [f64; N] {
+/// Slope, and the inverse curvature along each axis where it bends down.
+fn first_look<const N: usize>(
+    at: &[f64; N],
+    value: f64,
+    step: f64,
+    f: &mut impl FnMut(&[f64; N]) -> f64,
+) -> ([f64; N], [[f64; N]; N]) {
+    let (mut g, mut h) = ([0.0; N], identity::<N>());
+    // Wide enough that rounding and small steps of the function do not pass for a bend.
+    let wide = 30.0 * step;
+    for i in 0..N {
+        let mut moved = |by: f64| {
+            let mut there = *at;
+            there[i] += by;
+            f(&there)
+        };
+        let (up, down) = (moved(wide), moved(-wide));
+        let bend = (2.0 * value - up - down) / (wide * wide);
+        let slope = (up - down) / (2.0 * wide);
+        g[i] = if slope.is_finite() { slope } else { 0.0 };
+        h[i][i] = if bend.is_finite() && bend > 1e-3 { 1.0 / bend } else { 1.0 };
+    }
+    (g, h)
+}
+
+/// Differences to one side or both.
+fn slope<const N: usize>((at, value): (&[f64; N], f64), until: Until, f: &mut impl FnMut(&[f64; N]) -> f64) -> [f64; N] {
+    let step = until.difference;
     let mut out = [0.0; N];
     for (i, out) in out.iter_mut().enumerate() {
-        let (mut up, mut down) = (*at, *at);
-        up[i] += step;
-        down[i] -= step;
-        let slope = (f(&up) - f(&down)) / (2.0 * step);
+        let mut moved = |by: f64| {
+            let mut there = *at;
+            there[i] += by;
+            f(&there)
+        };
+        let slope = if until.both_sides {
+            (moved(step) - moved(-step)) / (2.0 * step)
+        } else {
+            (moved(step) - value) / step
+        };
         *out = if slope.is_finite() { slope } else { 0.0 };
     }
     out
@@ -162,14 +196,14 @@ mod tests {
             let bend = x[1] - x[0] * x[0];
             -100.0 * bend * bend - (1.0 - x[0]) * (1.0 - x[0])
         };
-        let top = highest([-1.2, 1.0], Until { slope: 1e-6, steps: 200, difference: 1e-5 }, ridge);
+        let top = highest([-1.2, 1.0], Until { slope: 1e-6, steps: 200, difference: 1e-5, both_sides: true }, ridge);
         assert!((top.at[0] - 1.0).abs() < 1e-4 && (top.at[1] - 1.0).abs() < 1e-4, "{top:?}");
     }
 
     #[test]
     fn where_there_is_no_figure_there_is_no_way() {
         let wall = |x: &[f64; 1]| if x[0] > 2.0 { f64::NAN } else { x[0] };
-        let top = highest([0.0], Until { slope: 1e-6, steps: 50, difference: 1e-5 }, wall);
+        let top = highest([0.0], Until { slope: 1e-6, steps: 50, difference: 1e-5, both_sides: true }, wall);
         assert!(top.at[0] <= 2.0 && top.at[0] > 1.9 && !top.level, "{top:?}");
     }
 }

@@ -4,7 +4,7 @@ use alloc::vec::Vec;
 
 use super::{
     parameters::Parameters,
-    state::{State, gauss},
+    state::{Likelihood, Motion, Regime, State, gauss},
 };
 use crate::statistics::normal;
 
@@ -186,11 +186,25 @@ impl Filter<'_> {
     }
 
     /// Runs a whole chain and returns what it leaves and the log-likelihood of its readings.
-    pub fn run(&self, chain: &Chain, mut notes: Option<&mut Vec<Note>>) -> (Paths, f64) {
+    pub fn run(&self, chain: &Chain, notes: Option<&mut Vec<Note>>) -> (Paths, f64) {
+        self.run_over(chain, &[], notes)
+    }
+
+    /// The same, with what a regime does over each step worked out already, as far as it is given.
+    pub(super) fn run_over(
+        &self,
+        chain: &Chain,
+        regimes: &[Regime],
+        mut notes: Option<&mut Vec<Note>>,
+    ) -> (Paths, f64) {
         let mut paths = Paths::of(self.begin(chain));
-        let mut log_likelihood = 0.0;
-        for step in &chain.steps {
-            paths.carry(step.over, self.parameters);
+        let mut likelihood = Likelihood::ONE;
+        for (index, step) in chain.steps.iter().enumerate() {
+            if step.over > 0.0 {
+                let regime = regimes.get(index).copied();
+                let regime = regime.unwrap_or_else(|| self.parameters.motion.over(step.over));
+                paths.carry(step.over, self.parameters, regime);
+            }
             match &step.what {
                 What::Mounted => {
                     let merged = paths.merged();
@@ -202,12 +216,12 @@ impl Filter<'_> {
                         notes.push(self.note(&paths, chain, read));
                         paths.overtake(notes);
                     }
-                    log_likelihood += self.read(&mut paths, chain, (step.over, read));
+                    self.read(&mut paths, chain, (step.over, read), &mut likelihood);
                 }
             }
         }
         paths.settle(notes);
-        (paths, log_likelihood)
+        (paths, likelihood.total())
     }
 
     fn noise(&self, read: &Read) -> f64 {
@@ -226,8 +240,8 @@ impl Filter<'_> {
         Note { expected: merged.mean[0] + bias, deviation, slip: 0.0, changed: 0.0 }
     }
 
-    /// Takes a reading into one state, as the gauge's step asks; returns its log-likelihood.
-    fn take(&self, state: &mut State, read: &Read, z: f64) -> f64 {
+    /// Takes a reading into one state, as the gauge's step asks.
+    fn take(&self, state: &mut State, read: &Read, z: f64, likelihood: &mut Likelihood) {
         let r = self.noise(read);
         let half = read.step / 2.0;
         let coarse = read.times < 1.5 && half * half > 0.45 * r;
@@ -237,15 +251,15 @@ impl Filter<'_> {
             let between = state.learn_between(low, high, self.parameters.reading_variance / read.times);
             if let Some(log_share) = between {
                 let width = if read.stop == Stop::Free { read.step } else { 1.0 };
-                return log_share - libm::log(width);
+                return likelihood.log(log_share - libm::log(width));
             }
         }
         let told = state.hear(z, r);
         state.learn(&told);
-        told.log_likelihood()
+        likelihood.gauss(told.surprise, told.variance);
     }
 
-    fn read(&self, paths: &mut Paths, chain: &Chain, (over, read): (f64, &Read)) -> f64 {
+    fn read(&self, paths: &mut Paths, chain: &Chain, (over, read): (f64, &Read), likelihood: &mut Likelihood) {
         let z = self.corrected(chain, read);
         let r = self.noise(read);
         for branch in paths.live_mut() {
@@ -257,15 +271,16 @@ impl Filter<'_> {
             let told = only.state.hear(z, r);
             let near = only.state.mean[0] > chain.reach - libm::sqrt(only.state.cov[0]);
             if !self.doubts || (told.square() <= GATE && !near) {
-                return self.take(&mut only.state, read, z);
+                return self.take(&mut only.state, read, z, likelihood);
             }
         }
         let mut next = Next::new();
         for branch in paths.live() {
             let p = change_chance(&branch.state, chain.reach, over);
             let mut kept = *branch;
-            let log = self.take(&mut kept.state, read, z);
-            next.offer(kept, libm::log(branch.weight * (1.0 - SLIP - p)) + log);
+            let mut own = Likelihood::ONE;
+            self.take(&mut kept.state, read, z, &mut own);
+            next.offer(kept, libm::log(branch.weight * (1.0 - SLIP - p)) + own.total());
             let wide = SLIP_SPREAD * chain.reach;
             let told = branch.state.hear(z, r + wide * wide);
             let slip = Branch { slips: branch.slips | 1, ..*branch };
@@ -274,18 +289,21 @@ impl Filter<'_> {
                 let mut changed = *branch;
                 changed.state = self.changed(&branch.state, chain.reach, over);
                 changed.changes |= 1;
-                let log = self.take(&mut changed.state, read, z);
-                next.offer(changed, libm::log(branch.weight * p) + log);
+                let mut own = Likelihood::ONE;
+                self.take(&mut changed.state, read, z, &mut own);
+                next.offer(changed, libm::log(branch.weight * p) + own.total());
             }
         }
-        next.into_paths(paths)
+        likelihood.log(next.into_paths(paths));
     }
 
     /// Carries what a chain has left over the distance ridden since: the part may have been changed in it and not noted.
     #[must_use]
     pub fn until_now(&self, paths: &Paths, reach: f64, over: f64) -> Paths {
         let mut out = *paths;
-        out.carry(over, self.parameters);
+        if over > 0.0 {
+            out.carry(over, self.parameters, self.parameters.motion.over(over));
+        }
         let best = &out.all[0];
         if !self.doubts || over <= 0.0 || best.state.mean[0] <= reach - libm::sqrt(best.state.cov[0]) {
             return out;
@@ -328,12 +346,10 @@ impl Paths {
         &mut self.all[..self.count]
     }
 
-    fn carry(&mut self, over: f64, parameters: &Parameters) {
-        if over > 0.0 {
-            for branch in self.live_mut() {
-                let motion = parameters.motion_at(branch.state.mean[1], 0.0);
-                branch.state.carry(over, &motion);
-            }
+    fn carry(&mut self, over: f64, parameters: &Parameters, regime: Regime) {
+        for branch in self.live_mut() {
+            let motion: Motion = parameters.motion_at(branch.state.mean[1], 0.0);
+            branch.state.carry_over(over, &motion, regime);
         }
     }
 

@@ -25,7 +25,7 @@ pub struct Motion {
 }
 
 /// A regime over one distance.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Regime {
     /// e^(−D/τ): what is left of it.
     pub(super) left: f64,
@@ -77,6 +77,38 @@ impl Told {
     }
 }
 
+/// A log-likelihood that grows by factors: one logarithm for many readings.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Likelihood {
+    sum: f64,
+    product: f64,
+}
+
+impl Likelihood {
+    pub(super) const ONE: Self = Self { sum: 0.0, product: 1.0 };
+
+    /// A normal density of a surprise.
+    pub(super) fn gauss(&mut self, v: f64, variance: f64) {
+        const LN_2_PI: f64 = 1.837_877_066_409_345_3;
+        self.sum -= (LN_2_PI + v * v / variance) / 2.0;
+        self.product *= variance;
+        if !(1e-100..1e100).contains(&self.product) {
+            self.sum -= libm::log(self.product) / 2.0;
+            self.product = 1.0;
+        }
+    }
+
+    /// A factor by its logarithm.
+    pub(super) fn log(&mut self, log: f64) {
+        self.sum += log;
+    }
+
+    /// The whole.
+    pub(super) fn total(self) -> f64 {
+        self.sum - libm::log(self.product) / 2.0
+    }
+}
+
 /// ln of a normal density.
 pub(super) fn gauss(v: f64, variance: f64) -> f64 {
     const LN_2_PI: f64 = 1.837_877_066_409_345_3;
@@ -89,10 +121,14 @@ impl State {
     /// dL = (R + U) dx + √q dB, dU = −U/τ dx + noise: an integrated Ornstein–Uhlenbeck process beside a constant rate.
     /// Source: Uhlenbeck & Ornstein (1930), Phys. Rev. 36, 823; its discretisation is exact.
     pub fn carry(&mut self, d: f64, motion: &Motion) {
-        if d <= 0.0 {
-            return;
+        if d > 0.0 {
+            self.carry_over(d, motion, motion.over(d));
         }
-        let Regime { left: e, worked: g, fresh } = motion.over(d);
+    }
+
+    /// The same, with what a regime does over the distance worked out already.
+    pub(super) fn carry_over(&mut self, d: f64, motion: &Motion, over: Regime) {
+        let Regime { left: e, worked: g, fresh } = over;
         let k2 = motion.regime * motion.regime;
         let [l, r, u] = self.mean;
         self.mean = [l + r * d + u * g, r, u * e];
@@ -115,7 +151,8 @@ impl State {
     pub fn hear(&self, z: f64, r: f64) -> Told {
         let [ll, lr, lu, ..] = self.cov;
         let variance = ll + r;
-        Told { surprise: z - self.mean[0], variance, gain: [ll / variance, lr / variance, lu / variance] }
+        let share = 1.0 / variance;
+        Told { surprise: z - self.mean[0], variance, gain: [ll * share, lr * share, lu * share] }
     }
 
     /// Takes a reading: Kalman (1960), J. Basic Engineering 82, 35.
