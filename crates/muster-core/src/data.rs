@@ -4,6 +4,7 @@ use alloc::vec::Vec;
 
 use crate::{
     catalogue::Catalogue,
+    forecast::practice::Practices,
     load::{File, Problem},
     record::job::JobKind,
 };
@@ -50,6 +51,17 @@ pub const FILES: &[File<'static>] = &[
 /// The kinds of workshop work, as they stand in `data/jobs.toml`.
 pub const JOBS: File<'static> = file!("jobs.toml");
 
+/// Stated practice of wear, as it stands in `data/wear.toml`.
+pub const WEAR: File<'static> = file!("wear.toml");
+
+/// Reads the stated practice of wear this build carries.
+///
+/// # Errors
+/// What is wrong in it; a test reads it.
+pub fn practices(catalogue: &Catalogue) -> Result<Practices, Vec<Problem>> {
+    Practices::load(WEAR.0, WEAR.1, catalogue)
+}
+
 /// Reads the kinds of workshop work this build carries.
 ///
 /// # Errors
@@ -75,6 +87,8 @@ mod tests {
         let catalogue = catalogue().unwrap_or_else(|problems| panic!("{problems:#?}"));
         assert!(catalogue.checks.len() >= 130, "{}", catalogue.checks.len());
         assert!(job_kinds(&catalogue).is_ok_and(|kinds| kinds.len() > 20));
+        let practices = practices(&catalogue).unwrap_or_else(|problems| panic!("{problems:#?}"));
+        assert!(practices.kinds.len() >= 11 && practices.intervals.len() >= 5);
         let packs: Vec<&str> = catalogue.laws.keys().map(alloc::string::String::as_str).collect();
         assert_eq!(packs, ["AU-SA", "DE", "GB", "NZ", "US-MD", "US-NC", "US-NY", "US-UT", "US-VA"]);
     }

@@ -9,6 +9,7 @@ mod outing;
 mod reader;
 mod source;
 mod value;
+mod wear;
 mod yard;
 
 pub use catalogue::File;

@@ -1,0 +1,468 @@
+//! From the record to chains: each reading in the life of the part it was taken on, and what belongs to none set aside.
+
+use alloc::{
+    collections::BTreeMap,
+    format,
+    string::{String, ToString},
+    vec::Vec,
+};
+
+use jiff::civil::Date;
+
+use super::{
+    fleet::{Fleet, Kind},
+    parameters::Prior,
+    path::{Chain, Read, Step, Stop, What},
+    practice::{Clock, Practice, Practices},
+    riding::{Season, Trace, odometer},
+};
+use crate::{
+    calendar::{date, days_between},
+    catalogue::Catalogue,
+    form::{Answer, Form, Said},
+    formula::tyre_gas::{self, Surroundings},
+    judge::Context,
+    quantity::{AbsolutePressure, Amount, Distance, GaugePressure, Kind as Quantity, Temperature, Unit, text, text::DecimalSign},
+    record::machine_state::{MachineState, Part},
+    sorted::sort_by,
+    state::Heat,
+    words::Use,
+    yard::Yard,
+};
+
+/// Nobody rides farther in a day, in km: an odometer that says so was typed wrong.
+const LONGEST_DAY_KM: f64 = 1500.0;
+/// A cold tyre's air is taken to this temperature, in °C.
+const STANDARD_CELSIUS: f64 = 20.0;
+
+/// A figure that went into no life, and why.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Aside {
+    /// The machine.
+    pub machine: String,
+    /// The check; none for an odometer.
+    pub check: Option<String>,
+    /// The day.
+    pub on: Date,
+    /// What it was and what may be behind it.
+    pub why: String,
+}
+
+/// One reading as it stands in a chain, in the order of the chain's readings.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Point {
+    /// The day.
+    pub on: Date,
+    /// The mean of the day's readings at the worst place, corrected, in the kind's unit.
+    pub value: f64,
+    /// The instrument.
+    pub with: Option<String>,
+    /// Its step.
+    pub step: f64,
+}
+
+/// One kind of part on one machine.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PartHistory {
+    /// The machine.
+    pub machine: String,
+    /// Its model.
+    pub model: String,
+    /// What a new one shows.
+    pub new: f64,
+    /// The limit that counts.
+    pub limit: f64,
+    /// No layer states a limit: practice's stands in.
+    pub limit_is_practice: bool,
+    /// Readings.
+    pub points: Vec<Point>,
+    /// The count now, since the last step of the chain.
+    pub since: f64,
+}
+
+/// All that a record says of wear.
+#[derive(Clone, Debug)]
+pub struct Gathered {
+    /// Chains.
+    pub fleet: Fleet,
+    /// What stands behind each chain, by kind and in the order of its chains.
+    pub parts: Vec<Vec<PartHistory>>,
+    /// Odometers.
+    pub traces: BTreeMap<String, Trace>,
+    /// How the fleet is ridden.
+    pub season: Season,
+    /// What was set aside.
+    pub aside: Vec<Aside>,
+}
+
+/// What a gathering looks at.
+#[derive(Clone, Copy, Debug)]
+pub struct From<'f> {
+    /// The catalogue.
+    pub catalogue: &'f Catalogue,
+    /// The yard.
+    pub yard: &'f Yard,
+    /// Stated practice.
+    pub practices: &'f Practices,
+    /// The use whose limits count.
+    pub one: Use,
+    /// Today.
+    pub now: crate::calendar::Moment,
+}
+
+/// Gathers every chain of every machine.
+#[must_use]
+pub fn gather(from: From<'_>, states: &[&MachineState]) -> Gathered {
+    let mut aside = Vec::new();
+    let mut traces = BTreeMap::new();
+    for state in states {
+        traces.insert(state.machine.clone(), trace(state, from.now.date(), &mut aside));
+    }
+    let season = Season::of(&traces);
+    let mut fleet = Fleet::default();
+    let mut parts = Vec::new();
+    for practice in &from.practices.kinds {
+        let (mut chains, mut histories) = (Vec::new(), Vec::new());
+        for state in states {
+            let trace = traces.get(&state.machine).map_or(&[][..], Vec::as_slice);
+            let one = Gathering { from, practice, trace, state };
+            if let Some((chain, history)) = one.chain(&mut fleet, &mut aside) {
+                chains.push(chain);
+                histories.push(history);
+            }
+        }
+        let (check, prior) = (practice.check.clone(), Prior::of(practice));
+        fleet.kinds.push(Kind { check, unit: practice.unit, prior, chains });
+        parts.push(histories);
+    }
+    Gathered { fleet, parts, traces, season, aside }
+}
+
+/// A machine's odometer by day. A figure that falls, or leaps farther than a day's ride, is set aside.
+fn trace(state: &MachineState, today: Date, aside: &mut Vec<Aside>) -> Trace {
+    let mut all: Vec<(Date, f64)> = Vec::new();
+    for form in state.forms() {
+        let own = form.odometer.map(|km| (form.opened.date(), km.km()));
+        let answers = form.answers.iter().filter_map(|answer| Some((answer.at.date(), answer.odometer?.km())));
+        all.extend(own.into_iter().chain(answers).filter(|(day, _)| *day <= today && day.year() > 1900));
+    }
+    let mounted = state.parts.values().map(|part| &part.mounted);
+    all.extend(mounted.filter_map(|of| Some((date(of.on.as_deref()?)?, km(of.odometer.as_deref()?)?))));
+    sort_by(&mut all, |a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    all.dedup();
+    let mut kept: Trace = Vec::new();
+    for (index, (day, figure)) in all.iter().copied().enumerate() {
+        let mut say = |day: Date, figure: f64, why: &str| {
+            let why = format!("odometer {} km {why}", libm::round(figure));
+            aside.push(Aside { machine: state.machine.clone(), check: None, on: day, why });
+        };
+        while let Some((last_day, last)) = kept.last().copied() {
+            let days = days_between(last_day, day).max(1) as f64;
+            if figure >= last - 0.5 && figure - last <= LONGEST_DAY_KM * days {
+                break;
+            }
+            // Whoever stands alone is wrong: of what follows, does more agree with the new figure or with the last?
+            let after = all.iter().skip(index + 1).take(3);
+            let with_new = after.clone().filter(|(_, km)| *km >= figure - 0.5 && *km < last.max(figure)).count();
+            let with_last = after.filter(|(_, km)| *km >= last - 0.5).count();
+            if figure < last && with_new > with_last {
+                say(last_day, last, "is more than every later one: a slip of the keys?");
+                kept.pop();
+                continue;
+            }
+            let why = if figure < last {
+                "is less than before: a slip of the keys, or the instrument was changed? Note the odometer again."
+            } else {
+                "is farther than anybody rides: a slip of the keys? Note the odometer again."
+            };
+            say(day, figure, why);
+            break;
+        }
+        let fits = kept.last().is_none_or(|(last_day, last)| {
+            figure >= last - 0.5 && figure - last <= LONGEST_DAY_KM * days_between(*last_day, day).max(1) as f64
+        });
+        if fits {
+            kept.push((day, figure));
+        }
+    }
+    kept
+}
+
+fn km(typed: &str) -> Option<f64> {
+    let amount = text::read(Quantity::Distance, typed, DecimalSign::Point).ok()?;
+    Distance::try_from(amount).ok().map(Distance::km)
+}
+
+struct Gathering<'g> {
+    from: From<'g>,
+    practice: &'g Practice,
+    trace: &'g [(Date, f64)],
+    state: &'g MachineState,
+}
+
+/// Something on the way of a chain.
+struct Item {
+    on: Date,
+    count: f64,
+    what: Happened,
+}
+
+enum Happened {
+    Mounted,
+    Read { value: f64, times: f64, with: Option<String>, step: f64, accuracy: f64 },
+}
+
+/// A reading of one place.
+struct Worst {
+    value: f64,
+    times: f64,
+}
+
+impl Gathering<'_> {
+    fn chain(&self, fleet: &mut Fleet, aside: &mut Vec<Aside>) -> Option<(Chain, PartHistory)> {
+        let From { catalogue, yard, one, now, .. } = self.from;
+        let check = catalogue.check(&self.practice.check)?;
+        let context = Context::of(catalogue, yard, &self.state.machine, now)?;
+        let lacking = !check.requires.lacking(&context.machine.traits.equipment).is_empty();
+        if lacking || check.applies.holds(&context.machine.traits.equipment) == crate::equipment::Holds::No {
+            return None;
+        }
+        let (new, limit, limit_is_practice) = self.bounds(&context, check, one);
+        let reach = libm::fabs(limit - new);
+        let sign = if self.practice.limit > self.practice.new { 1.0 } else { -1.0 };
+        if reach < 1e-6 || (limit - new) * sign <= 0.0 {
+            let why = "no wear lies between what a new one shows and the limit: look at the sheet".to_string();
+            aside.push(self.aside(now.date(), why));
+            return None;
+        }
+        let mut items = self.readings(sign, aside);
+        let fresh = self.mountings(&mut items);
+        sort_by(&mut items, |a, b| a.on.cmp(&b.on).then(a.count.total_cmp(&b.count)));
+        self.settle_days(&mut items, (new, reach, sign));
+        let model = context.sheet.model.clone();
+        let mut history =
+            PartHistory { machine: self.state.machine.clone(), model: model.clone(), new, limit, limit_is_practice, points: Vec::new(), since: 0.0 };
+        let fresh = fresh && matches!(items.first(), Some(Item { what: Happened::Mounted, .. }));
+        let mut chain = Chain { reach, sign, group: fleet.group(&model), fresh, steps: Vec::new() };
+        let mut last = items.first().map_or_else(|| self.count(now.date()).unwrap_or(0.0), |item| item.count);
+        for (index, item) in items.into_iter().enumerate() {
+            let over = (item.count - last).max(0.0);
+            last = last.max(item.count);
+            match item.what {
+                Happened::Mounted if index == 0 && fresh => {}
+                Happened::Mounted => chain.steps.push(Step { over, what: What::Mounted }),
+                Happened::Read { value, times, with, step, accuracy } => {
+                    let gauge = with.as_deref().unwrap_or("");
+                    let gauge = fleet.gauge(gauge, self.practice.unit, if accuracy > 0.0 { accuracy } else { 0.03 * self.practice.reach() });
+                    let ends = value <= 0.0 && self.practice.unit != Unit::Celsius;
+                    let stop = match (ends, sign > 0.0) {
+                        (true, true) => Stop::Below,
+                        (true, false) => Stop::Above,
+                        _ => Stop::Free,
+                    };
+                    let read = Read { z: sign * (value - new), gauge, times, step, stop };
+                    chain.steps.push(Step { over, what: What::Read(read) });
+                    history.points.push(Point { on: item.on, value, with, step });
+                }
+            }
+        }
+        history.since = (self.count(now.date()).unwrap_or(last) - last).max(0.0);
+        Some((chain, history))
+    }
+
+    /// What a new one shows, the strictest limit, and whether practice had to stand in for it.
+    fn bounds(&self, context: &Context<'_>, check: &crate::check::Check, one: Use) -> (f64, f64, bool) {
+        let counting = context.limits(check, one);
+        let (unit, practice) = (self.practice.unit, self.practice);
+        let figure = |amount: Amount| amount.in_unit(unit);
+        let shrinks = practice.limit < practice.new;
+        let bounds = counting.bounds.iter();
+        let limit = if shrinks {
+            bounds.filter_map(|row| row.at_least).map(figure).fold(None, |most: Option<f64>, x| Some(most.map_or(x, |m| m.max(x))))
+        } else {
+            bounds.filter_map(|row| row.at_most).map(figure).fold(None, |least: Option<f64>, x| Some(least.map_or(x, |m| m.min(x))))
+        };
+        // What is pumped starts from what is set, not from what was moulded.
+        let target = counting.target.and_then(|row| row.target).filter(|_| practice.renewed_by.is_some());
+        let new = target.or(counting.new).map(figure);
+        match (limit, new) {
+            (Some(limit), Some(new)) => (new, limit, false),
+            (Some(limit), None) => (limit + (practice.new - practice.limit), limit, false),
+            (None, new) => (new.unwrap_or(practice.new), practice.limit, true),
+        }
+    }
+
+    fn aside(&self, on: Date, why: String) -> Aside {
+        Aside { machine: self.state.machine.clone(), check: Some(self.practice.check.clone()), on, why }
+    }
+
+    /// The count on a day, in the model's units.
+    fn count(&self, on: Date) -> Option<f64> {
+        match self.practice.clock {
+            Clock::Distance => odometer(self.trace, on).map(|km| km / 1000.0),
+            Clock::Days => Some(days_between(Date::constant(2000, 1, 1), on) as f64 / 30.0),
+        }
+    }
+
+    /// Mountings that are known; returns whether the first of them began with a day or an odometer.
+    fn mountings(&self, items: &mut Vec<Item>) -> bool {
+        let mut first = None;
+        for part in self.state.parts.values().filter(|part| part.mounted.place == self.practice.part) {
+            let Some((on, count)) = self.mounted(part) else {
+                first = first.or(Some((Date::MIN, false)));
+                continue;
+            };
+            if first.is_none_or(|(day, _)| on < day) {
+                first = Some((on, true));
+            }
+            items.push(Item { on, count, what: Happened::Mounted });
+        }
+        first.is_some_and(|(_, known)| known)
+    }
+
+    fn mounted(&self, part: &Part) -> Option<(Date, f64)> {
+        let of = &part.mounted;
+        let on = of.on.as_deref().and_then(date);
+        let km = of.odometer.as_deref().and_then(km);
+        // By an odometer alone: the first day it was there.
+        let on = on.or_else(|| self.trace.iter().find(|(_, known)| Some(*known) >= km).map(|(day, _)| *day).filter(|_| km.is_some()))?;
+        match self.practice.clock {
+            Clock::Distance => Some((on, km.map(|km| km / 1000.0).or_else(|| self.count(on))?)),
+            Clock::Days => Some((on, self.count(on)?)),
+        }
+    }
+
+    /// The readings, a day's repeats with one gauge as one.
+    fn readings(&self, sign: f64, aside: &mut Vec<Aside>) -> Vec<Item> {
+        let mut items: Vec<Item> = Vec::new();
+        for form in self.state.forms() {
+            for answer in standing(form, &self.practice.check) {
+                let Said::Read(places) = &answer.said else { continue };
+                let on = answer.at.date();
+                let Some(count) = self.count_of(form, answer) else {
+                    aside.push(self.aside(on, "no odometer was ever noted: note it, so that wear has a distance".into()));
+                    continue;
+                };
+                let Some(worst) = worst(places, self.practice.unit, sign) else { continue };
+                let value = match self.corrected(form, answer, worst.value) {
+                    Ok(value) => value,
+                    Err(why) => {
+                        aside.push(self.aside(on, why.into()));
+                        continue;
+                    }
+                };
+                let gauge = answer.with.as_ref().and_then(|id| self.from.yard.instruments.get(id));
+                if gauge.is_some_and(|gauge| !gauge.is_trusted(on)) {
+                    let why = "its gauge was found bad since its last good comparison: read it again".into();
+                    aside.push(self.aside(on, why));
+                    continue;
+                }
+                if self.practice.renewed_by.is_some() && answer.after == self.practice.renewed_by {
+                    items.push(Item { on, count, what: Happened::Mounted });
+                }
+                let scale = |amount: Amount| amount.value() * amount.unit().step() / self.practice.unit.step();
+                let step = gauge.map_or(0.0, |gauge| scale(gauge.resolution));
+                let accuracy = gauge.and_then(|gauge| gauge.error(self.practice.unit).ok()).map_or(0.0, |_| {
+                    gauge.map_or(0.0, |gauge| match gauge.accuracy {
+                        crate::instrument::AccuracyOf::HalfWidth(half) => scale(half) / libm::sqrt(3.0),
+                        crate::instrument::AccuracyOf::ExpandedK2(two) => scale(two) / 2.0,
+                    })
+                });
+                push(&mut items, (on, count), (value, worst.times, answer.with.clone()), (step, accuracy));
+            }
+        }
+        items
+    }
+
+    fn count_of(&self, form: &Form, answer: &Answer) -> Option<f64> {
+        let on = answer.at.date();
+        // The cleaned trace, not the figure beside the reading: that may be the slip.
+        let _figure = answer.odometer.or(form.odometer);
+        self.count(on)
+    }
+
+    /// A tyre's air at 20 °C; anything else as it was read.
+    fn corrected(&self, form: &Form, answer: &Answer, value: f64) -> Result<f64, &'static str> {
+        if !self.practice.check.ends_with(".pressure") {
+            return Ok(value);
+        }
+        let warm = form.found.heat != Heat::Cold;
+        let gas = answer.tyre.or(if warm { None } else { answer.air.or(form.air) });
+        let Some(gas) = gas else {
+            return Err(if warm {
+                "read on a warm tyre without its temperature: says nothing of a leak"
+            } else {
+                "no air temperature beside it: says nothing of a leak"
+            });
+        };
+        let unsaid = "beyond what the gas law is used for here";
+        let barometer = AbsolutePressure::from_kpa(101.325).map_err(|_| unsaid)?;
+        let standard = Temperature::from_celsius(STANDARD_CELSIUS).map_err(|_| unsaid)?;
+        let step = Unit::Kilopascal.step() / self.practice.unit.step();
+        let read = GaugePressure::from_kpa(value / step).map_err(|_| unsaid)?;
+        let moved = tyre_gas::moved(read, Surroundings { gas, barometer }, Surroundings { gas: standard, barometer });
+        moved.map(|kpa| kpa.kpa() * step).map_err(|_| unsaid)
+    }
+
+    /// On the day of a mounting, readings that show the old part's wear stand before it and all others behind.
+    fn settle_days(&self, items: &mut Vec<Item>, (new, reach, sign): (f64, f64, f64)) {
+        if self.practice.renewed_by.is_some() {
+            return;
+        }
+        let mounted: Vec<(Date, f64)> =
+            items.iter().filter(|item| matches!(item.what, Happened::Mounted)).map(|item| (item.on, item.count)).collect();
+        for item in items.iter_mut() {
+            let Happened::Read { value, .. } = &item.what else { continue };
+            let used = sign * (value - new) / reach;
+            if let Some((_, count)) = mounted.iter().find(|(on, _)| *on == item.on) {
+                item.count = if used < 0.35 { item.count.max(*count) + 1e-9 } else { item.count.min(*count) - 1e-9 };
+            }
+        }
+        sort_by(items, |a, b| a.on.cmp(&b.on).then(a.count.total_cmp(&b.count)));
+    }
+}
+
+/// Answers to a check but for those their author corrected as a slip of the keys.
+fn standing<'f>(form: &'f Form, check: &str) -> Vec<&'f Answer> {
+    let mut out: Vec<&Answer> = Vec::new();
+    for answer in form.answers.iter().filter(|answer| answer.check == check) {
+        if answer.slip {
+            if let Some(at) = out.iter().rposition(|own| own.by == answer.by) {
+                out.remove(at);
+            }
+        }
+        out.push(answer);
+    }
+    out
+}
+
+/// The mean at the worst place.
+fn worst(places: &[(Option<String>, Amount)], unit: Unit, sign: f64) -> Option<Worst> {
+    let mut means: Vec<(Option<&str>, f64, f64)> = Vec::new();
+    for (place, amount) in places {
+        let (place, value) = (place.as_deref(), amount.in_unit(unit));
+        match means.iter_mut().find(|(known, ..)| *known == place) {
+            Some((_, sum, times)) => (*sum, *times) = (*sum + value, *times + 1.0),
+            None => means.push((place, value, 1.0)),
+        }
+    }
+    let means = means.into_iter().map(|(_, sum, times)| Worst { value: sum / times, times });
+    means.max_by(|a, b| (sign * a.value).total_cmp(&(sign * b.value)))
+}
+
+/// Adds a reading, or takes it into the day's with the same gauge if nothing lies between.
+fn push(
+    items: &mut Vec<Item>,
+    (on, count): (Date, f64),
+    (value, times, with): (f64, f64, Option<String>),
+    (step, accuracy): (f64, f64),
+) {
+    if let Some(Item { on: day, what: Happened::Read { value: mean, times: all, with: own, .. }, .. }) = items.last_mut() {
+        if *day == on && *own == with {
+            *mean = (*mean * *all + value * times) / (*all + times);
+            *all += times;
+            return;
+        }
+    }
+    items.push(Item { on, count, what: Happened::Read { value, times, with, step, accuracy } });
+}

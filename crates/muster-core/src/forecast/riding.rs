@@ -1,0 +1,180 @@
+//! From distance to days: how far a machine goes in a week, by the season, and how sure that is.
+
+use alloc::{collections::BTreeMap, string::String, vec::Vec};
+
+use jiff::civil::Date;
+
+use super::ahead::Ahead;
+use crate::calendar::{days_between, days_later};
+
+/// Weeks that the fleet's mean weighs beside a machine's own.
+const FLEET_WEEKS: f64 = 8.0;
+/// Weeks looked back.
+const BACK_DAYS: i64 = 182;
+/// Machine-months of no season that every month begins with.
+const PLAIN_MONTHS: f64 = 4.0;
+/// Spread of use between years.
+const BETWEEN_YEARS: f64 = 0.2;
+/// No day is looked for behind this one.
+const LONGEST_DAYS: i32 = 3650;
+/// Nodes and weights of Gauss–Hermite, order 5, for a standard normal variable (Abramowitz & Stegun, table 25.10).
+const NODES: [(f64, f64); 5] = [
+    (-2.856_970_013_872_806, 0.011_257_411_327_720_7),
+    (-1.355_626_179_974_266, 0.222_075_922_005_612_6),
+    (0.0, 0.533_333_333_333_333_3),
+    (1.355_626_179_974_266, 0.222_075_922_005_612_6),
+    (2.856_970_013_872_806, 0.011_257_411_327_720_7),
+];
+
+/// A machine's odometer by day, rising.
+pub type Trace = Vec<(Date, f64)>;
+
+/// How the whole fleet is ridden.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Season {
+    /// What a month's day is worth against the year's, January first.
+    pub months: [f64; 12],
+    /// Mean km of a machine's day.
+    pub day_km: f64,
+}
+
+/// How one machine is ridden.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Riding {
+    /// Mean km of a day, the season taken out.
+    pub day_km: f64,
+    /// Standard deviation of the logarithm of that.
+    pub spread: f64,
+}
+
+/// The odometer on a day: along the line between two figures, and as last known behind the last.
+#[must_use]
+pub fn odometer(trace: &[(Date, f64)], on: Date) -> Option<f64> {
+    let after = trace.iter().position(|(day, _)| *day >= on);
+    match after {
+        None => trace.last().map(|(_, km)| *km),
+        Some(0) => trace.first().map(|(_, km)| *km),
+        Some(at) => {
+            let ((from, low), (to, high)) = (*trace.get(at - 1)?, *trace.get(at)?);
+            let share = days_between(from, on) as f64 / (days_between(from, to).max(1)) as f64;
+            Some(low + share * (high - low))
+        }
+    }
+}
+
+impl Season {
+    /// From every machine's trace.
+    #[must_use]
+    pub fn of(traces: &BTreeMap<String, Trace>) -> Self {
+        let (mut km, mut days) = ([0.0; 12], [0.0; 12]);
+        for pair in traces.values().flat_map(|trace| trace.windows(2)) {
+            let [(from, low), (to, high)] = pair else { continue };
+            let count = days_between(*from, *to);
+            // Over more than two months a straight line says nothing of the season.
+            if count <= 0 || count > 62 {
+                continue;
+            }
+            for day in 0..count as i32 {
+                let month = month_of(days_later(*from, day));
+                km[month] += (high - low) / count as f64;
+                days[month] += 1.0;
+            }
+        }
+        let all: f64 = days.iter().sum();
+        let mean = if all > 0.0 { km.iter().sum::<f64>() / all } else { 0.0 };
+        let months = core::array::from_fn(|month| {
+            let weight = days[month] / 30.0;
+            let own = if days[month] > 0.0 && mean > 0.0 { km[month] / days[month] / mean } else { 1.0 };
+            (own * weight + PLAIN_MONTHS) / (weight + PLAIN_MONTHS)
+        });
+        Self { months, day_km: mean }
+    }
+
+    /// What the days from one date to another are worth, in days of the year's mean.
+    fn worth(&self, from: Date, days: i32) -> f64 {
+        (0..days).map(|day| self.months[month_of(days_later(from, day))]).sum()
+    }
+
+    /// How a machine is ridden, as seen on a day.
+    #[must_use]
+    pub fn riding(&self, trace: &[(Date, f64)], today: Date) -> Riding {
+        let from = trace.first().map_or(today, |(first, _)| (*first).max(days_later(today, -(BACK_DAYS as i32))));
+        let days = days_between(from, today).clamp(0, BACK_DAYS) as i32;
+        let km = odometer(trace, today).zip(odometer(trace, from)).map_or(0.0, |(now, then)| (now - then).max(0.0));
+        let worth = self.worth(from, days);
+        let fleet = 7.0 * FLEET_WEEKS;
+        let day_km = (fleet * self.day_km + km) / (fleet + worth);
+        // A week's use usually spreads by about its own size.
+        let weeks = FLEET_WEEKS + f64::from(days) / 7.0;
+        Riding { day_km, spread: libm::sqrt(1.0 / weeks + BETWEEN_YEARS * BETWEEN_YEARS) }
+    }
+
+    /// Km a machine is expected to ride in some days from a date.
+    #[must_use]
+    pub fn ahead_km(&self, riding: Riding, from: Date, days: i32) -> f64 {
+        riding.day_km * self.worth(from, days)
+    }
+
+    /// Probability that the limit is met within some days, distance being the clock.
+    #[must_use]
+    pub fn met_by(&self, ahead: &Ahead, riding: Riding, (from, days): (Date, i32)) -> f64 {
+        let km = self.ahead_km(riding, from, days);
+        let spread = riding.spread;
+        let at = |xi: f64| km / 1000.0 * libm::exp(spread * xi - spread * spread / 2.0);
+        NODES.iter().map(|(xi, weight)| weight * ahead.met_by(at(*xi))).sum::<f64>().clamp(0.0, 1.0)
+    }
+
+    /// The day by which the limit is met with a probability; none behind ten years.
+    #[must_use]
+    pub fn day(&self, ahead: &Ahead, riding: Riding, (from, p): (Date, f64)) -> Option<Date> {
+        first_day(|days| self.met_by(ahead, riding, (from, days)) >= p).map(|days| days_later(from, days))
+    }
+}
+
+/// The first day at which something holds that holds ever after; none behind ten years.
+#[must_use]
+pub fn first_day(holds: impl Fn(i32) -> bool) -> Option<i32> {
+    if holds(0) {
+        return Some(0);
+    }
+    let (mut low, mut high) = (0, 64);
+    while !holds(high) {
+        if high >= LONGEST_DAYS {
+            return None;
+        }
+        (low, high) = (high, (2 * high).min(LONGEST_DAYS));
+    }
+    while high - low > 1 {
+        let middle = low + (high - low) / 2;
+        if holds(middle) { high = middle } else { low = middle }
+    }
+    Some(high)
+}
+
+fn month_of(day: Date) -> usize {
+    usize::try_from(day.month() - 1).unwrap_or(0).min(11)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calendar::date;
+
+    #[test]
+    fn an_odometer_lies_between_its_figures() {
+        let day = |text| date(text).unwrap();
+        let trace = [(day("2026-01-01"), 100.0), (day("2026-01-11"), 200.0)];
+        assert!((odometer(&trace, day("2026-01-06")).unwrap() - 150.0).abs() < 1e-9);
+        assert!((odometer(&trace, day("2026-02-06")).unwrap() - 200.0).abs() < 1e-9);
+        assert_eq!(odometer(&[], day("2026-02-06")), None);
+    }
+
+    #[test]
+    fn a_machine_nobody_rode_is_ridden_as_the_fleet_is() {
+        let season = Season { months: [1.0; 12], day_km: 20.0 };
+        let riding = season.riding(&[], date("2026-06-01").unwrap());
+        assert!((riding.day_km - 20.0).abs() < 1e-9 && riding.spread > 0.3);
+        assert_eq!(first_day(|_| false), None);
+        assert_eq!(first_day(|days| days >= 77), Some(77));
+    }
+}
