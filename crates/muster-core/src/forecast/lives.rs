@@ -23,7 +23,7 @@ use crate::{
     formula::tyre_gas::{self, Surroundings},
     judge::Context,
     quantity::{AbsolutePressure, Amount, Distance, GaugePressure, Kind as Quantity, Temperature, Unit, text, text::DecimalSign},
-    record::machine_state::{MachineState, Part},
+    record::{machine_state::MachineState, payload::PartMounted},
     sorted::sort_by,
     state::Heat,
     words::Use,
@@ -110,22 +110,42 @@ pub struct From<'f> {
     pub now: crate::calendar::Moment,
 }
 
+/// What is written of one machine.
+#[derive(Clone, Debug)]
+pub struct Seen<'s> {
+    /// Its fleet number.
+    pub machine: &'s str,
+    /// Its walk-rounds.
+    pub forms: Vec<&'s Form>,
+    /// Parts mounted, and whether each is still there.
+    pub parts: Vec<(&'s PartMounted, bool)>,
+}
+
+impl<'s> Seen<'s> {
+    /// From a machine's folded events.
+    #[must_use]
+    pub fn of(state: &'s MachineState) -> Self {
+        let parts = state.parts.values().map(|part| (&part.mounted, part.removed.is_none()));
+        Self { machine: &state.machine, forms: state.forms(), parts: parts.collect() }
+    }
+}
+
 /// Gathers every chain of every machine.
 #[must_use]
-pub fn gather(from: From<'_>, states: &[&MachineState]) -> Gathered {
+pub fn gather(from: From<'_>, seen: &[Seen<'_>]) -> Gathered {
     let mut aside = Vec::new();
     let mut traces = BTreeMap::new();
-    for state in states {
-        traces.insert(state.machine.clone(), trace(state, from.now.date(), &mut aside));
+    for one in seen {
+        traces.insert(one.machine.to_string(), trace(one, from.now.date(), &mut aside));
     }
     let season = Season::of(&traces);
     let mut fleet = Fleet::default();
     let mut parts = Vec::new();
     for practice in &from.practices.kinds {
         let (mut chains, mut histories) = (Vec::new(), Vec::new());
-        for state in states {
-            let trace = traces.get(&state.machine).map_or(&[][..], Vec::as_slice);
-            let one = Gathering { from, practice, trace, state };
+        for seen in seen {
+            let trace = traces.get(seen.machine).map_or(&[][..], Vec::as_slice);
+            let one = Gathering { from, practice, trace, seen };
             if let Some((chain, history)) = one.chain(&mut fleet, &mut aside) {
                 chains.push(chain);
                 histories.push(history);
@@ -139,14 +159,14 @@ pub fn gather(from: From<'_>, states: &[&MachineState]) -> Gathered {
 }
 
 /// A machine's odometer by day. A figure that falls, or leaps farther than a day's ride, is set aside.
-fn trace(state: &MachineState, today: Date, aside: &mut Vec<Aside>) -> Trace {
+fn trace(seen: &Seen<'_>, today: Date, aside: &mut Vec<Aside>) -> Trace {
     let mut all: Vec<(Date, f64)> = Vec::new();
-    for form in state.forms() {
+    for form in &seen.forms {
         let own = form.odometer.map(|km| (form.opened.date(), km.km()));
         let answers = form.answers.iter().filter_map(|answer| Some((answer.at.date(), answer.odometer?.km())));
         all.extend(own.into_iter().chain(answers).filter(|(day, _)| *day <= today && day.year() > 1900));
     }
-    let mounted = state.parts.values().map(|part| &part.mounted);
+    let mounted = seen.parts.iter().map(|(part, _)| part);
     all.extend(mounted.filter_map(|of| Some((date(of.on.as_deref()?)?, km(of.odometer.as_deref()?)?))));
     sort_by(&mut all, |a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
     all.dedup();
@@ -154,7 +174,7 @@ fn trace(state: &MachineState, today: Date, aside: &mut Vec<Aside>) -> Trace {
     for (index, (day, figure)) in all.iter().copied().enumerate() {
         let mut say = |day: Date, figure: f64, why: &str| {
             let why = format!("odometer {} km {why}", libm::round(figure));
-            aside.push(Aside { machine: state.machine.clone(), check: None, on: day, why });
+            aside.push(Aside { machine: seen.machine.to_string(), check: None, on: day, why });
         };
         while let Some((last_day, last)) = kept.last().copied() {
             let days = days_between(last_day, day).max(1) as f64;
@@ -197,7 +217,7 @@ struct Gathering<'g> {
     from: From<'g>,
     practice: &'g Practice,
     trace: &'g [(Date, f64)],
-    state: &'g MachineState,
+    seen: &'g Seen<'g>,
 }
 
 /// Something on the way of a chain.
@@ -222,7 +242,7 @@ impl Gathering<'_> {
     fn chain(&self, fleet: &mut Fleet, aside: &mut Vec<Aside>) -> Option<(Chain, PartHistory)> {
         let From { catalogue, yard, one, now, .. } = self.from;
         let check = catalogue.check(&self.practice.check)?;
-        let context = Context::of(catalogue, yard, &self.state.machine, now)?;
+        let context = Context::of(catalogue, yard, self.seen.machine, now)?;
         let lacking = !check.requires.lacking(&context.machine.traits.equipment).is_empty();
         if lacking || check.applies.holds(&context.machine.traits.equipment) == crate::equipment::Holds::No {
             return None;
@@ -241,7 +261,7 @@ impl Gathering<'_> {
         self.settle_days(&mut items, (new, reach, sign));
         let model = context.sheet.model.clone();
         let mut history =
-            PartHistory { machine: self.state.machine.clone(), model: model.clone(), new, limit, limit_is_practice, points: Vec::new(), since: 0.0 };
+            PartHistory { machine: self.seen.machine.to_string(), model: model.clone(), new, limit, limit_is_practice, points: Vec::new(), since: 0.0 };
         let fresh = fresh && matches!(items.first(), Some(Item { what: Happened::Mounted, .. }));
         let mut chain = Chain { reach, sign, group: fleet.group(&model), fresh, steps: Vec::new() };
         let mut last = items.first().map_or_else(|| self.count(now.date()).unwrap_or(0.0), |item| item.count);
@@ -293,7 +313,7 @@ impl Gathering<'_> {
     }
 
     fn aside(&self, on: Date, why: String) -> Aside {
-        Aside { machine: self.state.machine.clone(), check: Some(self.practice.check.clone()), on, why }
+        Aside { machine: self.seen.machine.to_string(), check: Some(self.practice.check.clone()), on, why }
     }
 
     /// The count on a day, in the model's units.
@@ -307,7 +327,7 @@ impl Gathering<'_> {
     /// Mountings that are known; returns whether the first of them began with a day or an odometer.
     fn mountings(&self, items: &mut Vec<Item>) -> bool {
         let mut first = None;
-        for part in self.state.parts.values().filter(|part| part.mounted.place == self.practice.part) {
+        for (part, _) in self.seen.parts.iter().filter(|(part, _)| part.place == self.practice.part) {
             let Some((on, count)) = self.mounted(part) else {
                 first = first.or(Some((Date::MIN, false)));
                 continue;
@@ -320,8 +340,7 @@ impl Gathering<'_> {
         first.is_some_and(|(_, known)| known)
     }
 
-    fn mounted(&self, part: &Part) -> Option<(Date, f64)> {
-        let of = &part.mounted;
+    fn mounted(&self, of: &PartMounted) -> Option<(Date, f64)> {
         let on = of.on.as_deref().and_then(date);
         let km = of.odometer.as_deref().and_then(km);
         // By an odometer alone: the first day it was there.
@@ -335,7 +354,7 @@ impl Gathering<'_> {
     /// The readings, a day's repeats with one gauge as one.
     fn readings(&self, sign: f64, aside: &mut Vec<Aside>) -> Vec<Item> {
         let mut items: Vec<Item> = Vec::new();
-        for form in self.state.forms() {
+        for form in &self.seen.forms {
             for answer in standing(form, &self.practice.check) {
                 let Said::Read(places) = &answer.said else { continue };
                 let on = answer.at.date();

@@ -12,6 +12,7 @@ pub mod fleet;
 pub mod lives;
 mod matrix;
 pub mod optimum;
+pub mod outlook;
 pub mod parameters;
 pub mod passage;
 pub mod path;
@@ -19,3 +20,6 @@ pub mod practice;
 pub mod riding;
 pub mod state;
 pub mod straight;
+mod value;
+
+pub use value::NotAFit;

@@ -1,0 +1,265 @@
+//! What is to come of every part of a yard, in the figures and words people read.
+
+use alloc::{
+    format,
+    string::{String, ToString},
+    vec::Vec,
+};
+
+use jiff::civil::Date;
+
+use super::{
+    ahead::{Ahead, Model},
+    fit::{Fit, KindFit},
+    lives::{Gathered, PartHistory, Point, Seen},
+    path::Note,
+    practice::{Clock, Practice, Practices},
+    riding::{Riding, Season, first_day},
+};
+use crate::{
+    calendar::days_later,
+    judge,
+    quantity::{Unit, show::plain},
+    sorted::sort_by,
+    statistics::uncertainty::Probability,
+};
+
+/// What is to come of one part.
+#[derive(Clone, Debug)]
+pub struct Outlook {
+    /// The machine.
+    pub machine: String,
+    /// The check.
+    pub check: String,
+    /// What people call the part.
+    pub name: String,
+    /// What to order near its end.
+    pub order: Option<String>,
+    /// What its count runs in.
+    pub clock: Clock,
+    /// Unit of the figures.
+    pub unit: Unit,
+    /// What a new one shows.
+    pub new: f64,
+    /// The limit.
+    pub limit: f64,
+    /// No layer states that limit: it is practice's.
+    pub limit_is_practice: bool,
+    /// Readings of this machine's own.
+    pub readings: usize,
+    /// The last of them.
+    pub last: Option<Point>,
+    /// What a reading today is expected to show: the ends of its 99 % interval, and the middle.
+    pub today: [f64; 3],
+    /// Km (days, where days are counted) to the limit at 5, 50, 95 %; none: not in sight.
+    pub left: [Option<f64>; 3],
+    /// Days by which it is met with 5, 50, 95 %; none: not within ten years.
+    pub days: [Option<Date>; 3],
+    /// Probability that it is met already.
+    pub met_now: f64,
+    /// The fleet has no reading of the kind: stated practice alone.
+    pub practice_alone: bool,
+    /// What does not fit, and what may be behind it.
+    pub said: Vec<String>,
+    ahead: Ahead,
+    riding: Riding,
+}
+
+/// How far something is looked ahead: what ends first counts.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Within {
+    /// Km.
+    pub km: Option<f64>,
+    /// Days.
+    pub days: Option<f64>,
+}
+
+impl Outlook {
+    /// Probability that the limit is met within so many km or days, whichever ends first; with neither, that it is met now.
+    #[must_use]
+    pub fn meets(&self, season: &Season, today: Date, within: Within) -> f64 {
+        match (self.clock, within.km, within.days) {
+            (Clock::Days, _, Some(days)) => self.ahead.met_by(days / Clock::Days.unit()),
+            // A count of days does not run by km, and an outing lasts a day at the longest.
+            (Clock::Days, Some(_), None) => self.ahead.met_by(1.0 / Clock::Days.unit()),
+            (_, None, None) => self.met_now,
+            (Clock::Distance, km, days) => {
+                let by_km = km.map(|km| self.ahead.met_by(km / Clock::Distance.unit()));
+                let whole = |days: f64| libm::ceil(days).clamp(0.0, 3650.0) as i32;
+                let by_days = days.map(|days| season.met_by(&self.ahead, self.riding, (today, whole(days))));
+                by_km.into_iter().chain(by_days).fold(1.0, f64::min)
+            }
+        }
+    }
+
+    /// What the judging of a verdict takes: the check, the probability within its answer's life or this outing, and
+    /// whether it rests on no reading of this machine.
+    #[must_use]
+    pub fn for_verdict(&self, season: &Season, today: Date, within: Within) -> judge::Forecast {
+        let p = self.meets(season, today, within);
+        judge::Forecast {
+            check: self.check.clone(),
+            meets_limit: Probability::new(p.clamp(0.0, 1.0)).unwrap_or(Probability::ONE),
+            from_prior_alone: self.readings == 0,
+        }
+    }
+}
+
+/// Looks ahead for every part, what runs out first standing first.
+#[must_use]
+pub fn outlooks(gathered: &Gathered, practices: &Practices, fit: &Fit, today: Date) -> Vec<Outlook> {
+    let mut out = Vec::new();
+    for ((practice, kind), histories) in practices.kinds.iter().zip(&gathered.fleet.kinds).zip(&gathered.parts) {
+        let usual = KindFit::usual(&kind.check, kind.unit, &kind.prior);
+        let known = fit.kinds.get(&kind.check).unwrap_or(&usual);
+        let model = Model::of(known, fit, &gathered.fleet);
+        for (chain, history) in kind.chains.iter().zip(histories) {
+            let ahead = model.ahead(chain, &history.model, history.since);
+            let notes = model.notes(chain, &history.model);
+            let trace = gathered.traces.get(&history.machine).map_or(&[][..], Vec::as_slice);
+            let riding = gathered.season.riding(trace, today);
+            let said = said(practice, history, &notes, chain.sign);
+            out.push(outlook((practice, known), history, (ahead, riding, said), (&gathered.season, today)));
+        }
+    }
+    let middle = |one: &Outlook| one.days[1].map_or(i64::MAX, |day| crate::calendar::days_between(today, day));
+    sort_by(&mut out, |a, b| {
+        let by_chance = b.met_now.total_cmp(&a.met_now);
+        middle(a).cmp(&middle(b)).then(by_chance).then_with(|| (&a.machine, &a.check).cmp(&(&b.machine, &b.check)))
+    });
+    out
+}
+
+fn outlook(
+    (practice, known): (&Practice, &KindFit),
+    history: &PartHistory,
+    (ahead, riding, said): (Ahead, Riding, Vec<String>),
+    (season, today): (&Season, Date),
+) -> Outlook {
+    let sign = if history.limit > history.new { 1.0 } else { -1.0 };
+    let step = history.points.last().map_or(0.0, |point| point.step);
+    let [low, middle, high] = ahead.reading(step).map(|z| history.new + sign * z);
+    let unit = practice.clock.unit();
+    let left = ahead.band().map(|d| d.map(|d| d * unit));
+    let days = match practice.clock {
+        Clock::Days => left.map(|days| days.filter(|days| *days < 3650.0).map(|days| days_later(today, days as i32))),
+        Clock::Distance => [0.05, 0.5, 0.95].map(|p| season.day(&ahead, riding, (today, p))),
+    };
+    Outlook {
+        machine: history.machine.clone(),
+        check: practice.check.clone(),
+        name: practice.name.clone(),
+        order: practice.order.clone(),
+        clock: practice.clock,
+        unit: practice.unit,
+        new: history.new,
+        limit: history.limit,
+        limit_is_practice: history.limit_is_practice,
+        readings: history.points.len(),
+        last: history.points.last().cloned(),
+        today: if sign > 0.0 { [low, middle, high] } else { [high, middle, low] },
+        left,
+        days,
+        met_now: ahead.met_now(),
+        practice_alone: known.is_usual_alone(),
+        said,
+        ahead,
+        riding,
+    }
+}
+
+/// What does not fit a life, with what may be behind it.
+fn said(practice: &Practice, history: &PartHistory, notes: &[Note], sign: f64) -> Vec<String> {
+    let mut out = Vec::new();
+    let mut before: Option<&Point> = None;
+    let last = history.points.len().saturating_sub(1);
+    for (index, (point, note)) in history.points.iter().zip(notes).enumerate() {
+        let figure = |value: f64| plain(libm::round(value * 100.0) / 100.0, practice.unit);
+        let name = &practice.name;
+        let wear = sign * (point.value - history.new);
+        if note.slip > 0.5 {
+            let shown = figure(point.value);
+            out.push(format!(
+                "{}: {shown} set aside: it does not belong to this life. Slip of the keys, wrong place or wrong gauge? Read it again.",
+                point.on
+            ));
+            continue;
+        } else if note.changed > 0.5 && practice.renewed_by.is_none() {
+            let since = before.map_or_else(|| "before it".to_string(), |before| format!("between {} and {}", before.on, point.on));
+            let off = figure(libm::fabs(point.value - before.map_or(point.value, |before| before.value)));
+            out.push(format!("{name} better by {off} {since}: part changed and not noted? Note the mounting to start its life there."));
+        } else if note.slip + note.changed > 0.05 && index + 3 > last {
+            let (changed, slip) = (libm::round(100.0 * note.changed), libm::round(100.0 * note.slip));
+            out.push(format!(
+                "{}: {} may be a part changed and not noted ({changed} %) or a slip ({slip} %): the forecast covers both.",
+                point.on,
+                figure(point.value)
+            ));
+        } else if index == last && libm::fabs(wear - note.expected) > 2.576 * note.deviation {
+            let expected = figure(history.new + sign * note.expected);
+            let more = wear > note.expected;
+            out.push(format!("{}: {} where about {expected} was expected. {}", point.on, figure(point.value), causes(&practice.check, more)));
+        }
+        before = Some(point);
+    }
+    out
+}
+
+/// Likely causes of a reading beyond its 99 % interval. Common practice.
+fn causes(check: &str, more: bool) -> &'static str {
+    let ends = |end: &str| check.ends_with(end);
+    match (more, check) {
+        (false, _) => "Less wear than can be: another place, another gauge, or a part changed and not noted? Read it again.",
+        _ if ends(".pads") => "More wear than usual: look for a dragging brake, a seized slider, a stone; then wrong gauge or a slip.",
+        _ if ends(".tread") => "More wear than usual: look at alignment, pressure, a bent rim; then wrong gauge or a slip.",
+        _ if ends(".disc") => "More wear than usual: look for a dragging brake and worn-out pads; then wrong gauge or a slip.",
+        _ if ends(".pressure") => "More air lost than usual: look for a nail, a leaking valve, a cracked rim.",
+        _ if check.starts_with("chain.") => "More wear than usual: look at lubrication, alignment, tight links; then wrong gauge or a slip.",
+        _ if check.starts_with("battery.") => "Lower than usual: charge it, rest it, read it again; look at charging and hidden draw.",
+        _ => "More wear than usual: read it again with another gauge, then look for the cause.",
+    }
+}
+
+/// Something due by distance or age alone.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Falls {
+    /// The machine.
+    pub machine: String,
+    /// What people call it.
+    pub name: String,
+    /// What to order.
+    pub order: Option<String>,
+    /// The day it is due by age.
+    pub by_age: Option<Date>,
+    /// Days at which its distance is ridden with 5, 50, 95 %.
+    pub by_distance: [Option<Date>; 3],
+    /// The first of both, at 50 %.
+    pub first: Option<Date>,
+}
+
+/// What is due by distance or age since its last mounting in the record, whichever comes first.
+#[must_use]
+pub fn falls(gathered: &Gathered, practices: &Practices, seen: &[Seen<'_>], today: Date) -> Vec<Falls> {
+    let mut out = Vec::new();
+    for (interval, one) in practices.intervals.iter().flat_map(|interval| seen.iter().map(move |one| (interval, one))) {
+        let trace = gathered.traces.get(one.machine).map_or(&[][..], Vec::as_slice);
+        let parts = one.parts.iter().filter(|(part, there)| part.place == interval.part && *there);
+        let mounted = parts.filter_map(|(part, _)| crate::calendar::date(part.on.as_deref()?));
+        let Some(on) = mounted.max() else { continue };
+        let by_age = interval.days.map(|days| days_later(on, days as i32));
+        let riding = gathered.season.riding(trace, today);
+        let ridden = super::riding::odometer(trace, today).zip(super::riding::odometer(trace, on));
+        let left = interval.km.zip(ridden).map(|(km, (now, then))| (km - (now - then)).max(0.0));
+        let by_distance = [1.0, 0.0, -1.0].map(|side| {
+            let left = left?;
+            let factor = libm::exp(side * 1.645 * riding.spread);
+            let day = |days| gathered.season.ahead_km(riding, today, days) * factor >= left;
+            first_day(day).map(|days| days_later(today, days))
+        });
+        let first = by_age.into_iter().chain(by_distance[1]).min();
+        let (machine, name, order) = (one.machine.to_string(), interval.name.clone(), interval.order.clone());
+        out.push(Falls { machine, name, order, by_age, by_distance, first });
+    }
+    sort_by(&mut out, |a, b| (a.first, &a.machine, &a.name).cmp(&(b.first, &b.machine, &b.name)));
+    out
+}
