@@ -234,7 +234,11 @@ impl Ahead {
         let mut last: Option<(f64, f64)> = None;
         for _ in 0..80 {
             let y = logit(self.met_by(libm::exp(x)));
-            if y >= asked { high = x } else { low = x }
+            if y >= asked {
+                high = x
+            } else {
+                low = x
+            }
             let slope = last.map(|(x0, y0)| (y - y0) / (x - x0)).filter(|slope| *slope > 0.05 && slope.is_finite());
             last = Some((x, y));
             *trail = Trail { x, y, slope: slope.unwrap_or(trail.slope) };

@@ -112,7 +112,8 @@ impl KindFit {
 /// digits of what the search allows itself.
 #[must_use]
 pub fn fit(fleet: &Fleet, before: Option<&Fit>) -> Fit {
-    let mut kinds: Vec<Fitting<'_>> = fleet.kinds.iter().map(|kind| Fitting::new(kind, before, &fleet.groups)).collect();
+    let mut kinds: Vec<Fitting<'_>> =
+        fleet.kinds.iter().map(|kind| Fitting::new(kind, before, &fleet.groups)).collect();
     let known = |gauge: &Gauge| before.and_then(|fit| fit.gauges.get(&(gauge.id.clone(), gauge.unit))).copied();
     let mut gauges: Vec<Effect> = fleet.gauges.iter().map(|gauge| known(gauge).unwrap_or_default()).collect();
     let rounds = if before.is_some() { 1 } else { ROUNDS };
@@ -211,15 +212,7 @@ impl<'f> Fitting<'f> {
         let inside = |theta: &Theta| kind.prior.log_density(theta).is_finite();
         let theta = start.filter(inside).unwrap_or(kind.prior.mean);
         let usual = MODELS * libm::exp(theta[0]);
-        Self {
-            kind,
-            sample,
-            theta,
-            groups,
-            spread: usual * usual,
-            unfinished: false,
-            notes: Vec::new(),
-        }
+        Self { kind, sample, theta, groups, spread: usual * usual, unfinished: false, notes: Vec::new() }
     }
 
     /// ln of likelihood and prior.

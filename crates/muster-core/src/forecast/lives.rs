@@ -22,7 +22,9 @@ use crate::{
     form::{Answer, Form, Said},
     formula::tyre_gas::{self, Surroundings},
     judge::Context,
-    quantity::{AbsolutePressure, Amount, Distance, GaugePressure, Kind as Quantity, Temperature, Unit, text, text::DecimalSign},
+    quantity::{
+        AbsolutePressure, Amount, Distance, GaugePressure, Kind as Quantity, Temperature, Unit, text, text::DecimalSign,
+    },
     record::{machine_state::MachineState, payload::PartMounted},
     sorted::sort_by,
     state::Heat,
@@ -260,8 +262,15 @@ impl Gathering<'_> {
         sort_by(&mut items, |a, b| a.on.cmp(&b.on).then(a.count.total_cmp(&b.count)));
         self.settle_days(&mut items, (new, reach, sign));
         let model = context.sheet.model.clone();
-        let mut history =
-            PartHistory { machine: self.seen.machine.to_string(), model: model.clone(), new, limit, limit_is_practice, points: Vec::new(), since: 0.0 };
+        let mut history = PartHistory {
+            machine: self.seen.machine.to_string(),
+            model: model.clone(),
+            new,
+            limit,
+            limit_is_practice,
+            points: Vec::new(),
+            since: 0.0,
+        };
         let fresh = fresh && matches!(items.first(), Some(Item { what: Happened::Mounted, .. }));
         let mut chain = Chain { reach, sign, group: fleet.group(&model), fresh, steps: Vec::new() };
         let mut last = items.first().map_or_else(|| self.count(now.date()).unwrap_or(0.0), |item| item.count);
@@ -273,7 +282,11 @@ impl Gathering<'_> {
                 Happened::Mounted => chain.steps.push(Step { over, what: What::Mounted }),
                 Happened::Read { value, times, with, step, accuracy } => {
                     let gauge = with.as_deref().unwrap_or("");
-                    let gauge = fleet.gauge(gauge, self.practice.unit, if accuracy > 0.0 { accuracy } else { 0.03 * self.practice.reach() });
+                    let gauge = fleet.gauge(
+                        gauge,
+                        self.practice.unit,
+                        if accuracy > 0.0 { accuracy } else { 0.03 * self.practice.reach() },
+                    );
                     let ends = value <= 0.0 && self.practice.unit != Unit::Celsius;
                     let stop = match (ends, sign > 0.0) {
                         (true, true) => Stop::Below,
@@ -298,9 +311,15 @@ impl Gathering<'_> {
         let shrinks = practice.limit < practice.new;
         let bounds = counting.bounds.iter();
         let limit = if shrinks {
-            bounds.filter_map(|row| row.at_least).map(figure).fold(None, |most: Option<f64>, x| Some(most.map_or(x, |m| m.max(x))))
+            bounds
+                .filter_map(|row| row.at_least)
+                .map(figure)
+                .fold(None, |most: Option<f64>, x| Some(most.map_or(x, |m| m.max(x))))
         } else {
-            bounds.filter_map(|row| row.at_most).map(figure).fold(None, |least: Option<f64>, x| Some(least.map_or(x, |m| m.min(x))))
+            bounds
+                .filter_map(|row| row.at_most)
+                .map(figure)
+                .fold(None, |least: Option<f64>, x| Some(least.map_or(x, |m| m.min(x))))
         };
         // What is pumped starts from what is set, not from what was moulded.
         let target = counting.target.and_then(|row| row.target).filter(|_| practice.renewed_by.is_some());
@@ -344,7 +363,9 @@ impl Gathering<'_> {
         let on = of.on.as_deref().and_then(date);
         let km = of.odometer.as_deref().and_then(km);
         // By an odometer alone: the first day it was there.
-        let on = on.or_else(|| self.trace.iter().find(|(_, known)| Some(*known) >= km).map(|(day, _)| *day).filter(|_| km.is_some()))?;
+        let on = on.or_else(|| {
+            self.trace.iter().find(|(_, known)| Some(*known) >= km).map(|(day, _)| *day).filter(|_| km.is_some())
+        })?;
         match self.practice.clock {
             Clock::Distance => Some((on, km.map(|km| km / 1000.0).or_else(|| self.count(on))?)),
             Clock::Days => Some((on, self.count(on)?)),
@@ -359,7 +380,9 @@ impl Gathering<'_> {
                 let Said::Read(places) = &answer.said else { continue };
                 let on = answer.at.date();
                 let Some(count) = self.count_of(form, answer) else {
-                    aside.push(self.aside(on, "no odometer was ever noted: note it, so that wear has a distance".into()));
+                    aside.push(
+                        self.aside(on, "no odometer was ever noted: note it, so that wear has a distance".into()),
+                    );
                     continue;
                 };
                 let Some(worst) = worst(places, self.practice.unit, sign) else { continue };
@@ -428,8 +451,11 @@ impl Gathering<'_> {
         if self.practice.renewed_by.is_some() {
             return;
         }
-        let mounted: Vec<(Date, f64)> =
-            items.iter().filter(|item| matches!(item.what, Happened::Mounted)).map(|item| (item.on, item.count)).collect();
+        let mounted: Vec<(Date, f64)> = items
+            .iter()
+            .filter(|item| matches!(item.what, Happened::Mounted))
+            .map(|item| (item.on, item.count))
+            .collect();
         for item in items.iter_mut() {
             let Happened::Read { value, .. } = &item.what else { continue };
             let used = sign * (value - new) / reach;
@@ -476,7 +502,9 @@ fn push(
     (value, times, with): (f64, f64, Option<String>),
     (step, accuracy): (f64, f64),
 ) {
-    if let Some(Item { on: day, what: Happened::Read { value: mean, times: all, with: own, .. }, .. }) = items.last_mut() {
+    if let Some(Item { on: day, what: Happened::Read { value: mean, times: all, with: own, .. }, .. }) =
+        items.last_mut()
+    {
         if *day == on && *own == with {
             *mean = (*mean * *all + value * times) / (*all + times);
             *all += times;

@@ -100,7 +100,11 @@ fn first_look<const N: usize>(
 }
 
 /// Differences to one side or both.
-fn slope<const N: usize>((at, value): (&[f64; N], f64), until: Until, f: &mut impl FnMut(&[f64; N]) -> f64) -> [f64; N] {
+fn slope<const N: usize>(
+    (at, value): (&[f64; N], f64),
+    until: Until,
+    f: &mut impl FnMut(&[f64; N]) -> f64,
+) -> [f64; N] {
     let step = until.difference;
     let mut out = [0.0; N];
     for (i, out) in out.iter_mut().enumerate() {
@@ -109,11 +113,8 @@ fn slope<const N: usize>((at, value): (&[f64; N], f64), until: Until, f: &mut im
             there[i] += by;
             f(&there)
         };
-        let slope = if until.both_sides {
-            (moved(step) - moved(-step)) / (2.0 * step)
-        } else {
-            (moved(step) - value) / step
-        };
+        let slope =
+            if until.both_sides { (moved(step) - moved(-step)) / (2.0 * step) } else { (moved(step) - value) / step };
         *out = if slope.is_finite() { slope } else { 0.0 };
     }
     out

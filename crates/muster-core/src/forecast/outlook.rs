@@ -185,9 +185,12 @@ fn said(practice: &Practice, history: &PartHistory, notes: &[Note], sign: f64) -
             ));
             continue;
         } else if note.changed > 0.5 && practice.renewed_by.is_none() {
-            let since = before.map_or_else(|| "before it".to_string(), |before| format!("between {} and {}", before.on, point.on));
+            let since = before
+                .map_or_else(|| "before it".to_string(), |before| format!("between {} and {}", before.on, point.on));
             let off = figure(libm::fabs(point.value - before.map_or(point.value, |before| before.value)));
-            out.push(format!("{name} better by {off} {since}: part changed and not noted? Note the mounting to start its life there."));
+            out.push(format!(
+                "{name} better by {off} {since}: part changed and not noted? Note the mounting to start its life there."
+            ));
         } else if note.slip + note.changed > 0.05 && index + 3 > last {
             let (changed, slip) = (libm::round(100.0 * note.changed), libm::round(100.0 * note.slip));
             out.push(format!(
@@ -198,7 +201,12 @@ fn said(practice: &Practice, history: &PartHistory, notes: &[Note], sign: f64) -
         } else if index == last && libm::fabs(wear - note.expected) > 2.576 * note.deviation {
             let expected = figure(history.new + sign * note.expected);
             let more = wear > note.expected;
-            out.push(format!("{}: {} where about {expected} was expected. {}", point.on, figure(point.value), causes(&practice.check, more)));
+            out.push(format!(
+                "{}: {} where about {expected} was expected. {}",
+                point.on,
+                figure(point.value),
+                causes(&practice.check, more)
+            ));
         }
         before = Some(point);
     }
@@ -209,13 +217,25 @@ fn said(practice: &Practice, history: &PartHistory, notes: &[Note], sign: f64) -
 fn causes(check: &str, more: bool) -> &'static str {
     let ends = |end: &str| check.ends_with(end);
     match (more, check) {
-        (false, _) => "Less wear than can be: another place, another gauge, or a part changed and not noted? Read it again.",
-        _ if ends(".pads") => "More wear than usual: look for a dragging brake, a seized slider, a stone; then wrong gauge or a slip.",
-        _ if ends(".tread") => "More wear than usual: look at alignment, pressure, a bent rim; then wrong gauge or a slip.",
-        _ if ends(".disc") => "More wear than usual: look for a dragging brake and worn-out pads; then wrong gauge or a slip.",
+        (false, _) => {
+            "Less wear than can be: another place, another gauge, or a part changed and not noted? Read it again."
+        }
+        _ if ends(".pads") => {
+            "More wear than usual: look for a dragging brake, a seized slider, a stone; then wrong gauge or a slip."
+        }
+        _ if ends(".tread") => {
+            "More wear than usual: look at alignment, pressure, a bent rim; then wrong gauge or a slip."
+        }
+        _ if ends(".disc") => {
+            "More wear than usual: look for a dragging brake and worn-out pads; then wrong gauge or a slip."
+        }
         _ if ends(".pressure") => "More air lost than usual: look for a nail, a leaking valve, a cracked rim.",
-        _ if check.starts_with("chain.") => "More wear than usual: look at lubrication, alignment, tight links; then wrong gauge or a slip.",
-        _ if check.starts_with("battery.") => "Lower than usual: charge it, rest it, read it again; look at charging and hidden draw.",
+        _ if check.starts_with("chain.") => {
+            "More wear than usual: look at lubrication, alignment, tight links; then wrong gauge or a slip."
+        }
+        _ if check.starts_with("battery.") => {
+            "Lower than usual: charge it, rest it, read it again; look at charging and hidden draw."
+        }
         _ => "More wear than usual: read it again with another gauge, then look for the cause.",
     }
 }

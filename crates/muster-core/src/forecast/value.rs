@@ -117,14 +117,30 @@ impl Fit {
                 COUNT => of.root.try_into().ok(),
                 _ => return Err(meaningless()),
             };
-            let finite = of.theta.iter().chain(root.iter().flatten().flatten()).all(|cell: &f64| cell.is_finite() && libm::fabs(*cell) < 100.0);
+            let finite = of
+                .theta
+                .iter()
+                .chain(root.iter().flatten().flatten())
+                .all(|cell: &f64| cell.is_finite() && libm::fabs(*cell) < 100.0);
             if !finite || !(0.0..=10.0).contains(&of.fresh) || of.models_variance < 0.0 {
                 return Err(meaningless());
             }
-            let models = sorted::map(of.models.into_iter().map(|(name, (mean, variance))| (name, Effect { mean, variance })));
+            let models =
+                sorted::map(of.models.into_iter().map(|(name, (mean, variance))| (name, Effect { mean, variance })));
             let (theta, fresh, models_variance) = (of.theta, of.fresh, of.models_variance);
             let (chains, readings, unfinished) = (of.chains, of.readings, of.unfinished);
-            let kind = KindFit { check: check.clone(), unit, theta, root, fresh, models, models_variance, chains, readings, unfinished };
+            let kind = KindFit {
+                check: check.clone(),
+                unit,
+                theta,
+                root,
+                fresh,
+                models,
+                models_variance,
+                chains,
+                readings,
+                unfinished,
+            };
             out.kinds.insert(check, kind);
         }
         for (id, unit, mean, variance) in written.gauges {

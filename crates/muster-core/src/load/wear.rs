@@ -3,7 +3,12 @@
 use alloc::string::String;
 use alloc::vec::Vec;
 
-use super::{Problem, Reader, limit::{kind_of, unknown_check}, reader::Row, source::Sources};
+use super::{
+    Problem, Reader,
+    limit::{kind_of, unknown_check},
+    reader::Row,
+    source::Sources,
+};
 use crate::{
     catalogue::Catalogue,
     check::Check,
@@ -46,7 +51,12 @@ impl Practices {
     }
 }
 
-fn kind(reader: &mut Reader<'_>, row: &mut Row<'_>, catalogue: &Catalogue, sources: &mut Sources<'_>) -> Option<Practice> {
+fn kind(
+    reader: &mut Reader<'_>,
+    row: &mut Row<'_>,
+    catalogue: &Catalogue,
+    sources: &mut Sources<'_>,
+) -> Option<Practice> {
     let check = known_check(reader, row, catalogue)?;
     let Some(quantity) = kind_of(check) else {
         reader.say(row.span(), "this check reads no figure: nothing can wear there");
@@ -101,7 +111,12 @@ fn life(reader: &mut Reader<'_>, row: &mut Row<'_>) -> Option<(f64, Clock)> {
     Some((count / clock.unit(), clock))
 }
 
-fn interval(reader: &mut Reader<'_>, row: &mut Row<'_>, catalogue: &Catalogue, sources: &mut Sources<'_>) -> Option<Interval> {
+fn interval(
+    reader: &mut Reader<'_>,
+    row: &mut Row<'_>,
+    catalogue: &Catalogue,
+    sources: &mut Sources<'_>,
+) -> Option<Interval> {
     let check = known_check(reader, row, catalogue)?;
     let (part, name) = (row.need::<String>(reader, "part"), row.need::<String>(reader, "name"));
     let order = row.take(reader, "order");

@@ -6,6 +6,7 @@ use serde::Deserialize;
 use std::collections::BTreeSet;
 
 pub(crate) mod decision;
+pub(crate) mod forecast;
 pub(crate) mod outing;
 pub(crate) mod physics;
 pub(crate) mod physics_parts;
@@ -49,8 +50,9 @@ struct File {
 pub(crate) type Field = (&'static str, &'static str, fn(&str, &toml::Table) -> Result<f64, String>);
 
 /// Every field of evidence.
-pub(crate) const FIELDS: [Field; 4] = [
+pub(crate) const FIELDS: [Field; 5] = [
     ("decision", include_str!("../golden/evidence/decision.toml"), decision::compute),
+    ("forecast", include_str!("../golden/evidence/forecast.toml"), forecast::compute),
     ("outing", include_str!("../golden/evidence/outing.toml"), outing::compute),
     ("physics", include_str!("../golden/evidence/physics.toml"), physics::compute),
     ("workshop", include_str!("../golden/evidence/workshop.toml"), workshop::compute),

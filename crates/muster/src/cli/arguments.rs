@@ -196,6 +196,11 @@ pub(crate) enum Command {
     #[command(after_help = "Examples:\n  muster list yard --record /srv/yard > yard.csv\n  \
         muster list readings --machine H-07 --json --server https://yard.local:7070")]
     List(super::list::Asked),
+    /// Forecast wear from the whole fleet's readings: what runs out first, and what to order
+    #[command(after_help = "Examples:\n  muster forecast H-07 --record /srv/yard\n  \
+        muster forecast --record /srv/yard --order --weeks 6\n\n\
+        A forecast only ever adds a watch. Without a record it knows the yard's filled forms alone.")]
+    Forecast(super::forecast::Asked),
     /// Take in machines or readings from a CSV file: --dry-run shows what would become of each row
     #[command(after_help = "Example: muster import readings gauge.csv --record /srv/yard --dry-run\n\n\
         Rows that stand are written all at once; of a row that is refused nothing is. The same file again does no harm.\n\

@@ -15,6 +15,7 @@ mod explain;
 mod figure;
 mod files;
 mod fill;
+mod forecast;
 mod form_file;
 mod import;
 mod judge;
@@ -82,6 +83,7 @@ pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
         Command::Do { place, act: act::Do::Act(act) } => act::run(place, act),
         Command::Do { place, act: act::Do::Set(what) } => settings::run(place, what),
         Command::List(asked) => list::run(asked),
+        Command::Forecast(asked) => forecast::run(global, asked),
         Command::Import { what } => import::run(what),
         Command::Calendar(asked) => calendar::run(asked),
         Command::SignIn(asked) => sign_in::run(asked),

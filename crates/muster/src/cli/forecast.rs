@@ -1,0 +1,325 @@
+//! `muster forecast`: what runs out when, learnt from the whole fleet; and what to order.
+
+use std::{path::PathBuf, sync::Arc};
+
+use anyhow::{Result, bail};
+use clap::Args;
+use jiff::civil::Date;
+use muster::keeper::Opened;
+use muster_core::{
+    calendar::{Moment, days_later},
+    catalogue::Catalogue,
+    data,
+    forecast::{
+        fit::fit,
+        lives::{From, Gathered, Seen, gather},
+        outlook::{Falls, Outlook, Within, falls, outlooks},
+        practice::{Clock, Practices},
+    },
+    quantity::show,
+    record::machine_state::MachineState,
+    words::Use,
+    yard::Yard,
+};
+use serde_json::{Value, json};
+
+use super::{
+    MAY_GO,
+    arguments::Global,
+    paper::{Ink, Paper, note},
+    site::{self, Site, hint},
+};
+
+/// Cells of a ruler.
+const RULER: usize = 40;
+/// A part is ordered where it runs out within the weeks with at least this probability.
+const ORDERED: f64 = 0.2;
+
+/// What is asked of a forecast.
+#[derive(Args, Debug)]
+pub(crate) struct Asked {
+    /// Fleet number; without it every machine
+    machine: Option<String>,
+    /// Folder of a record; without it the yard's filled forms, which know of no mountings
+    #[arg(long, env = "MUSTER_RECORD", value_name = "DIR")]
+    record: Option<PathBuf>,
+    /// How many weeks are looked ahead
+    #[arg(long, value_name = "N", default_value_t = 8, value_parser = clap::value_parser!(u16).range(1..=260))]
+    weeks: u16,
+    /// The use whose limits count: range, road, passenger, dark
+    #[arg(long = "use", value_name = "USE", default_value = "road")]
+    one: Use,
+    /// Only what to order for these weeks
+    #[arg(long)]
+    order: bool,
+    /// Print JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Everything a forecast came to.
+struct Told {
+    name: String,
+    now: Moment,
+    gathered: Gathered,
+    all: Vec<Outlook>,
+    falls: Vec<Falls>,
+    hash: String,
+}
+
+/// Prints it.
+///
+/// # Errors
+/// A yard or record that cannot be opened, a machine it does not have.
+pub(crate) fn run(global: &Global, asked: &Asked) -> Result<u8> {
+    let told = match &asked.record {
+        Some(folder) => of_record(global, asked, folder)?,
+        None => of_yard(global, asked)?,
+    };
+    let known = told.gathered.traces.keys();
+    if let Some(id) = asked.machine.as_ref().filter(|id| !told.gathered.traces.contains_key(*id)) {
+        bail!("no machine `{id}`{}", hint(id, known.map(String::as_str)));
+    }
+    let mut paper = Paper::new(global.color);
+    match (asked.json, asked.order) {
+        (true, _) => paper.line(&serde_json::to_string_pretty(&as_json(asked, &told))?),
+        (false, true) => order(&mut paper, asked, &told),
+        (false, false) => rulers(&mut paper, asked, &told),
+    }
+    paper.print()?;
+    Ok(MAY_GO)
+}
+
+fn of_yard(global: &Global, asked: &Asked) -> Result<Told> {
+    let site = Site::open(global)?;
+    for problem in site.all_problems() {
+        note(&site::said(problem));
+    }
+    let forms: Vec<_> = site.yard.machines.keys().map(|id| (id.as_str(), site.forms_of(id))).collect();
+    let seen: Vec<Seen<'_>> =
+        forms.into_iter().map(|(machine, forms)| Seen { machine, forms, parts: Vec::new() }).collect();
+    told((&site.catalogue, &site.yard), asked, &seen, site.now())
+}
+
+fn of_record(global: &Global, asked: &Asked, folder: &std::path::Path) -> Result<Told> {
+    let opened = Opened::existing(folder)?;
+    let known = opened.keeper.known();
+    let mut states: Vec<Arc<MachineState>> = Vec::new();
+    for id in known.yard.machines.keys() {
+        states.extend(opened.keeper.machine(id)?);
+    }
+    let seen: Vec<Seen<'_>> = states.iter().map(|state| Seen::of(state)).collect();
+    told((opened.keeper.catalogue(), &known.yard), asked, &seen, global.on.unwrap_or_else(site::now))
+}
+
+fn told((catalogue, yard): (&Catalogue, &Yard), asked: &Asked, seen: &[Seen<'_>], now: Moment) -> Result<Told> {
+    let practices = practices(catalogue)?;
+    let from = From { catalogue, yard, practices: &practices, one: asked.one, now };
+    let gathered = gather(from, seen);
+    let fitted = fit(&gathered.fleet, None);
+    let (_, hash) = fitted.written()?;
+    let all = outlooks(&gathered, &practices, &fitted, now.date());
+    let falls = falls(&gathered, &practices, seen, now.date());
+    Ok(Told { name: yard.name.clone(), now, gathered, all, falls, hash })
+}
+
+fn practices(catalogue: &Catalogue) -> Result<Practices> {
+    data::practices(catalogue).map_err(|problems| {
+        let said: Vec<String> = problems.iter().map(ToString::to_string).collect();
+        anyhow::anyhow!("{}", said.join("\n"))
+    })
+}
+
+impl Told {
+    fn today(&self) -> Date {
+        self.now.date()
+    }
+
+    fn within(&self, one: &Outlook, weeks: u16) -> f64 {
+        one.meets(&self.gathered.season, self.today(), Within { km: None, days: Some(f64::from(weeks) * 7.0) })
+    }
+
+    fn of<'t>(&'t self, asked: &'t Asked) -> impl Iterator<Item = &'t Outlook> {
+        self.all.iter().filter(|one| asked.machine.as_ref().is_none_or(|id| *id == one.machine))
+    }
+}
+
+fn percent(p: f64) -> String {
+    match (p * 100.0).round() {
+        whole if whole < 1.0 && p > 0.0 => "<1 %".into(),
+        whole if whole > 99.0 && p < 1.0 => ">99 %".into(),
+        whole => format!("{whole} %"),
+    }
+}
+
+fn title(paper: &mut Paper, asked: &Asked, told: &Told) {
+    let what = format!("{}, {}: what runs out first, by the limits for {}", told.name, told.today(), asked.one);
+    let what = paper.ink(Ink::Strong, &what);
+    paper.line(&what);
+    paper.hung(
+        "",
+        Ink::Faint,
+        "A forecast only adds a watch; it never makes a machine fit. The handbook and a qualified mechanic count. \
+         Ruler: today at the left, # likelier than not met by then, + from 5 %, . before.",
+    );
+}
+
+fn rulers(paper: &mut Paper, asked: &Asked, told: &Told) {
+    title(paper, asked, told);
+    for one in told.of(asked) {
+        paper.line("");
+        let head = format!("{}  {}", one.machine, one.name);
+        let head = paper.ink(Ink::Strong, &head);
+        paper.line(&format!("{head}  {}", state(one)));
+        paper.line(&format!("  [{}] {}", ruler(told, asked.weeks, one), percent(told.within(one, asked.weeks))));
+        paper.hung("  ", Ink::Plain, &reach(one));
+        for said in &one.said {
+            paper.hung("  ! ", Ink::Plain, said);
+        }
+    }
+    fallen(paper, asked, told);
+    for aside in told.gathered.aside.iter().filter(|aside| asked.machine.as_ref().is_none_or(|id| *id == aside.machine))
+    {
+        let check = aside.check.as_deref().unwrap_or("odometer");
+        paper.hung("set aside: ", Ink::Faint, &format!("{} {check}, {}: {}", aside.machine, aside.on, aside.why));
+    }
+}
+
+/// The last reading, what one is expected to show today, the limit.
+fn state(one: &Outlook) -> String {
+    let figure = |value: f64| show::plain((value * 100.0).round() / 100.0, one.unit);
+    let read = one
+        .last
+        .as_ref()
+        .map_or_else(|| "never read".to_string(), |last| format!("read {} on {}", figure(last.value), last.on));
+    let [low, middle, high] = one.today.map(figure);
+    let practice = if one.limit_is_practice { " (practice)" } else { "" };
+    format!("{read}; today about {middle} ({low} to {high}); limit {}{practice}", figure(one.limit))
+}
+
+/// How far, and till when.
+fn reach(one: &Outlook) -> String {
+    let unit = if one.clock == Clock::Days { "days" } else { "km" };
+    let far = |left: Option<f64>| match left {
+        Some(left) if left < 1.0 => "now".to_string(),
+        Some(left) => show::grouped(&format!("{:.0}", two_digits(left))),
+        None => "not in sight".to_string(),
+    };
+    let day = |day: Option<Date>| day.map_or_else(|| "after ten years".to_string(), |day| day.to_string());
+    let [early, middle, late] = one.left.map(far);
+    let [first, usual, last] = one.days.map(day);
+    let alone = match (one.practice_alone, one.readings) {
+        (true, _) => " Not learnt yet: general practice only, never a watch.",
+        (false, 0) => " No reading of this machine: by its fellows alone, never a watch.",
+        _ => "",
+    };
+    let now = if one.met_now > 0.05 { format!(" Met already with {}.", percent(one.met_now)) } else { String::new() };
+    format!("{unit} left {middle} ({early} to {late}); met by {usual} ({first} to {last}).{now}{alone}")
+}
+
+/// No forecast is known to more than two digits.
+fn two_digits(value: f64) -> f64 {
+    let power = 10_f64.powf(value.abs().log10().floor() - 1.0);
+    (value / power).round() * power
+}
+
+/// The weeks ahead as a band that fades in: what is met by then, how likely.
+fn ruler(told: &Told, weeks: u16, one: &Outlook) -> String {
+    let cell = |index: usize| {
+        let days = f64::from(weeks) * 7.0 * (index + 1) as f64 / RULER as f64;
+        match one.meets(&told.gathered.season, told.today(), Within { km: None, days: Some(days) }) {
+            p if p >= 0.95 => '@',
+            p if p >= 0.5 => '#',
+            p if p >= 0.05 => '+',
+            _ => '.',
+        }
+    };
+    (0..RULER).map(cell).collect()
+}
+
+fn fallen(paper: &mut Paper, asked: &Asked, told: &Told) {
+    let its = told.falls.iter().filter(|one| asked.machine.as_ref().is_none_or(|id| *id == one.machine));
+    for one in its {
+        let age = one.by_age.map_or_else(|| "no age".to_string(), |day| format!("by age {day}"));
+        let distance = one.by_distance[1].map_or_else(String::new, |day| format!(", by distance about {day}"));
+        let first = one.first.map_or_else(|| "not within ten years".to_string(), |day| format!("due {day}"));
+        paper.line(&format!("{}  {}  {first} ({age}{distance})", one.machine, one.name));
+    }
+}
+
+/// What is likely to be needed: name, how many are expected, which machines.
+fn needed<'t>(asked: &Asked, told: &'t Told) -> Vec<(&'t str, f64, Vec<(&'t str, f64)>)> {
+    let until = days_later(told.today(), i32::from(asked.weeks) * 7);
+    let worn = told.of(asked).filter_map(|one| {
+        let p = told.within(one, asked.weeks);
+        Some((one.order.as_deref()?, one.machine.as_str(), p)).filter(|_| p >= ORDERED)
+    });
+    let due = told.falls.iter().filter(|one| one.first.is_some_and(|first| first <= until));
+    let due = due.filter_map(|one| Some((one.order.as_deref()?, one.machine.as_str(), 1.0)));
+    let due = due.filter(|(_, machine, _)| asked.machine.as_ref().is_none_or(|id| id == machine));
+    let mut out: Vec<(&str, f64, Vec<(&str, f64)>)> = Vec::new();
+    for (order, machine, p) in worn.collect::<Vec<_>>().into_iter().chain(due) {
+        match out.iter_mut().find(|(name, ..)| *name == order) {
+            Some((_, sum, machines)) => {
+                *sum += p;
+                machines.push((machine, p));
+            }
+            None => out.push((order, p, vec![(machine, p)])),
+        }
+    }
+    out.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(b.0)));
+    for (_, _, machines) in &mut out {
+        machines.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(b.0)));
+    }
+    out
+}
+
+fn order(paper: &mut Paper, asked: &Asked, told: &Told) {
+    let needed = needed(asked, told);
+    let what = format!("{}: parts for the next {} weeks from {}", told.name, asked.weeks, told.today());
+    let what = paper.ink(Ink::Strong, &what);
+    paper.line(&what);
+    if needed.is_empty() {
+        return paper.line(&format!("Nothing is likely to run out: no part reaches {}.", percent(ORDERED)));
+    }
+    paper.hung(
+        "",
+        Ink::Faint,
+        "How many are expected, and where: each with the probability that its limit is met by then.",
+    );
+    for (name, expected, machines) in needed {
+        let where_ = machines.iter().map(|(machine, p)| format!("{machine} {}", percent(*p))).collect::<Vec<_>>();
+        paper.hung(&format!("{expected:>5.1}  {name:<26} "), Ink::Plain, &where_.join(", "));
+    }
+}
+
+fn as_json(asked: &Asked, told: &Told) -> Value {
+    let day = |day: Option<Date>| day.map(|day| day.to_string());
+    let parts = told.of(asked).map(|one| {
+        json!({
+            "machine": one.machine, "check": one.check, "name": one.name, "unit": one.unit.symbol(),
+            "limit": one.limit, "limit_is_practice": one.limit_is_practice, "new": one.new, "readings": one.readings,
+            "last": one.last.as_ref().map(|last| json!({ "value": last.value, "on": last.on.to_string(), "with": last.with })),
+            "today": one.today, "counted_in": if one.clock == Clock::Days { "days" } else { "km" },
+            "left": one.left, "days": one.days.map(day), "met_now": one.met_now,
+            "within_weeks": told.within(one, asked.weeks), "practice_alone": one.practice_alone, "said": one.said,
+        })
+    });
+    let falls = told.falls.iter().filter(|one| asked.machine.as_ref().is_none_or(|id| *id == one.machine));
+    let falls = falls.map(|one| {
+        json!({ "machine": one.machine, "name": one.name, "by_age": day(one.by_age),
+                "by_distance": one.by_distance.map(day), "first": day(one.first) })
+    });
+    let order = needed(asked, told).into_iter().map(|(name, expected, machines)| {
+        let machines = machines.into_iter().map(|(machine, p)| json!({ "machine": machine, "probability": p }));
+        json!({ "order": name, "expected": expected, "machines": machines.collect::<Vec<_>>() })
+    });
+    let aside = told.gathered.aside.iter().filter(|one| asked.machine.as_ref().is_none_or(|id| *id == one.machine));
+    let aside = aside
+        .map(|one| json!({ "machine": one.machine, "check": one.check, "on": one.on.to_string(), "why": one.why }));
+    json!({
+        "yard": told.name, "on": told.now.to_string(), "weeks": asked.weeks, "use": asked.one.as_str(), "fit": told.hash,
+        "parts": parts.collect::<Vec<_>>(), "due": falls.collect::<Vec<_>>(), "order": order.collect::<Vec<_>>(),
+        "set_aside": aside.collect::<Vec<_>>(),
+    })
+}
