@@ -3,6 +3,7 @@
 
 mod domain;
 mod evidence;
+mod forecast;
 mod formula;
 mod laws;
 mod outing;

@@ -64,8 +64,8 @@ fn main() {
     let factor = env::args().nth(1).and_then(|text| text.parse().ok()).unwrap_or(1.0);
     println!("parts last {factor} times as long as stated practice says");
     for (machines, fleets, follow) in [
-        (5, 40, FOLLOW),
-        (24, 12, FOLLOW),
+        (5, 64, FOLLOW),
+        (24, 14, FOLLOW),
         (400, 2, FOLLOW),
         (5, 40, FOLLOW_ALL),
         (24, 12, FOLLOW_ALL),

@@ -9,39 +9,39 @@ use muster_core::forecast::{
 use muster_core::{quantity::Unit, source::Provenance, words::Known};
 
 /// SplitMix64 (Steele, Lea, Flood 2014).
-pub struct Random(pub u64);
+pub(crate) struct Random(pub(crate) u64);
 
 impl Random {
-    pub fn next(&mut self) -> u64 {
+    pub(crate) fn next(&mut self) -> u64 {
         self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
         let mut z = self.0;
         z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
         z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
         z ^ (z >> 31)
     }
-    pub fn share(&mut self) -> f64 {
+    pub(crate) fn share(&mut self) -> f64 {
         ((self.next() >> 11) as f64 + 0.5) / 9_007_199_254_740_992.0
     }
-    pub fn chance(&mut self, p: f64) -> bool {
+    pub(crate) fn chance(&mut self, p: f64) -> bool {
         self.share() < p
     }
-    pub fn normal(&mut self) -> f64 {
+    pub(crate) fn normal(&mut self) -> f64 {
         let (a, b) = (self.share(), self.share());
         libm::sqrt(-2.0 * libm::log(a)) * libm::cos(2.0 * core::f64::consts::PI * b)
     }
     /// Student with four degrees of freedom, scaled to variance 1: heavy tails.
-    pub fn heavy(&mut self) -> f64 {
+    pub(crate) fn heavy(&mut self) -> f64 {
         let square: f64 = (0..4).map(|_| self.normal()).map(|n| n * n).sum();
         self.normal() / libm::sqrt(square / 4.0) / libm::sqrt(2.0)
     }
-    pub fn about(&mut self, mean: f64, spread: f64) -> f64 {
+    pub(crate) fn about(&mut self, mean: f64, spread: f64) -> f64 {
         mean * libm::exp(spread * self.normal() - spread * spread / 2.0)
     }
 }
 
 /// A kind of part as this world makes it.
-pub struct Sort {
-    pub name: &'static str,
+pub(crate) struct Sort {
+    pub(crate) name: &'static str,
     new: f64,
     limit: f64,
     life: f64,
@@ -49,7 +49,7 @@ pub struct Sort {
     error: f64,
 }
 
-pub const SORTS: [Sort; 5] = [
+pub(crate) const SORTS: [Sort; 5] = [
     Sort { name: "front tread", new: 6.0, limit: 1.6, life: 14.0, step: 0.5, error: 0.12 },
     Sort { name: "rear tread", new: 7.0, limit: 1.6, life: 8.0, step: 0.5, error: 0.15 },
     Sort { name: "front pads", new: 4.5, limit: 1.5, life: 11.0, step: 0.5, error: 0.12 },
@@ -58,23 +58,23 @@ pub const SORTS: [Sort; 5] = [
 ];
 
 /// A part still on its machine when the history ends, and how far it truly goes from there.
-pub struct Alive {
-    pub sort: usize,
-    pub chain: usize,
+pub(crate) struct Alive {
+    pub(crate) sort: usize,
+    pub(crate) chain: usize,
     /// 1000 km since the last step.
-    pub since: f64,
+    pub(crate) since: f64,
     /// 1000 km to the crossing; none where the follow-up did not see it.
-    pub truth: Option<f64>,
+    pub(crate) truth: Option<f64>,
     /// Distance and reading of the present logged life.
-    pub life: Vec<(f64, f64)>,
-    pub odometer: f64,
-    pub limit: f64,
+    pub(crate) life: Vec<(f64, f64)>,
+    pub(crate) odometer: f64,
+    pub(crate) limit: f64,
 }
 
 /// A fleet's history and its truth.
-pub struct World {
-    pub fleet: Fleet,
-    pub alive: Vec<Alive>,
+pub(crate) struct World {
+    pub(crate) fleet: Fleet,
+    pub(crate) alive: Vec<Alive>,
 }
 
 struct Ride {
@@ -83,7 +83,7 @@ struct Ride {
 }
 
 const HISTORY_DAYS: usize = 425;
-pub const GAUGES: usize = 4;
+pub(crate) const GAUGES: usize = 4;
 
 /// Use in bursts, and how harsh each day's rider and road are.
 fn ride(random: &mut Random, days: usize) -> Ride {
@@ -107,7 +107,7 @@ fn ride(random: &mut Random, days: usize) -> Ride {
 }
 
 /// Makes a fleet. `wrong` is how many times longer parts truly last than stated practice says.
-pub fn world(random: &mut Random, machines: usize, wrong: f64, follow_days: usize) -> World {
+pub(crate) fn world(random: &mut Random, machines: usize, wrong: f64, follow_days: usize) -> World {
     let mut fleet = Fleet::default();
     let mut biases = Vec::new();
     for gauge in 0..GAUGES {

@@ -14,8 +14,9 @@ use super::{
 };
 use crate::quantity::Unit;
 
-/// Chains of one kind that the numbers are fitted to at most: the rest is spread evenly over.
-const SAMPLE: usize = 160;
+/// Chains of one kind that the numbers are fitted to at most, evenly spread: in a fleet that is enough for one set of
+/// numbers, and in a smaller one.
+const SAMPLE: [usize; 2] = [160, 400];
 /// From so many chains on one set of numbers stands for all.
 const ENOUGH: usize = 1000;
 /// How far models are usually apart, as a share of the mean rate.
@@ -63,17 +64,17 @@ impl KindFit {
     pub fn usual(check: &str, unit: Unit, prior: &Prior) -> Self {
         let mut root = [[0.0; COUNT]; COUNT];
         for (axis, (row, deviation)) in root.iter_mut().zip(&prior.deviation).enumerate() {
-            row[axis] = *deviation;
+            row[axis] = rounded(*deviation);
         }
         let usual = MODELS * libm::exp(prior.mean[0]);
         Self {
             check: check.into(),
             unit,
-            theta: prior.mean,
+            theta: prior.mean.map(rounded),
             root: Some(root),
-            fresh: prior.fresh,
+            fresh: rounded(prior.fresh),
             models: BTreeMap::new(),
-            models_variance: usual * usual,
+            models_variance: rounded(usual * usual),
             chains: 0,
             readings: 0,
             unfinished: false,
@@ -202,7 +203,7 @@ struct Fitting<'f> {
 impl<'f> Fitting<'f> {
     fn new(kind: &'f Kind, before: Option<&Fit>, names: &[String]) -> Self {
         let read: Vec<&Chain> = kind.chains.iter().filter(|chain| readings(chain) > 0).collect();
-        let stride = read.len().div_ceil(SAMPLE).max(1);
+        let stride = read.len().div_ceil(SAMPLE[usize::from(read.len() < ENOUGH)]).max(1);
         let sample: Vec<&Chain> = read.into_iter().step_by(stride).collect();
         let before = before.and_then(|fit| fit.kinds.get(&kind.check));
         let start = before.map(|kind| kind.theta);
@@ -307,9 +308,10 @@ pub(super) fn readings(chain: &Chain) -> usize {
     chain.steps.iter().filter(|step| matches!(step.what, super::path::What::Read(_))).count()
 }
 
-/// Six digits: what is written is what is used.
+/// Six digits, and nothing below 1e-12: what is written is what is used. With so few digits every JSON reader comes to
+/// the same float.
 fn rounded(value: f64) -> f64 {
-    if value.partial_cmp(&0.0).is_none_or(core::cmp::Ordering::is_eq) || !value.is_finite() {
+    if !value.is_finite() || libm::fabs(value) < 1e-12 {
         return 0.0;
     }
     let power = 5 - libm::floor(libm::log10(libm::fabs(value))) as i32;

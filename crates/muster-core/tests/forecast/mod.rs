@@ -1,0 +1,195 @@
+//! Forecasts from what people write: little, nothing, too much, and what cannot be.
+
+use std::fmt::Write;
+
+use muster_core::{
+    calendar::Moment,
+    catalogue::Catalogue,
+    data,
+    forecast::{
+        ahead::Model,
+        fit::{Fit, fit},
+        lives::{From, Gathered, Seen, gather},
+        outlook::{Outlook, Within, outlooks},
+    },
+    form::Form,
+    record::payload::PartMounted,
+    words::Use,
+    yard::Yard,
+};
+
+const SHEET: &str = "schema = 1\nsheet = \"a\"\nmodel = \"A\"\nhandbook = { title = \"A handbook\" }\n[[limit]]\n\
+    check = \"tyre.rear.tread\"\nat_least = \"1.6 mm\"\nnew = \"7.0 mm\"\npage = \"p. 1\"\n";
+const YARD: &str = "schema = 1\nname = \"Yard\"\ntime_zone = \"Europe/London\"\n[[instrument]]\nid = \"T-1\"\n\
+    name = \"Gauge\"\nkind = \"depth-gauge\"\nreads = \"length\"\nresolution = \"0.1 mm\"\naccuracy = \"0.1 mm\"\n";
+const TREAD: &str = "tyre.rear.tread";
+
+/// A yard of two machines, of which the first is read.
+struct Small {
+    catalogue: Catalogue,
+    yard: Yard,
+    forms: Vec<Form>,
+    parts: Vec<PartMounted>,
+}
+
+impl Small {
+    /// From days, odometers in km and readings in mm.
+    fn of(readings: &[(&str, f64, &[f64])]) -> Self {
+        let catalogue = data::catalogue().expect("the catalogue is sound");
+        let machine = |id: &str| format!("schema = 1\nmachine = \"{id}\"\nsheet = \"a\"\n");
+        let (one, two) = (machine("M-01"), machine("M-02"));
+        let files =
+            [("yard.toml", YARD), ("sheets/a.toml", SHEET), ("machines/m1.toml", &*one), ("machines/m2.toml", &*two)];
+        let (yard, problems) = Yard::load(&files, &catalogue);
+        assert!(problems.is_empty(), "{problems:?}");
+        let mut forms = Vec::new();
+        for (day, km, figures) in readings {
+            let mut text = format!(
+                "schema = 1\nmachine = \"M-01\"\nby = \"A\"\nopened = {day}T08:00:00+00:00\nodometer = \"{km} km\"\n"
+            );
+            for figure in *figures {
+                let _ = write!(text, "[[answer]]\ncheck = \"{TREAD}\"\nread = \"{figure} mm\"\nwith = \"T-1\"\n");
+            }
+            let (form, problems) = Form::load("f.toml", &text, &catalogue, &yard);
+            forms.push(form.unwrap_or_else(|| panic!("{problems:?}")));
+        }
+        Self { catalogue, yard, forms, parts: Vec::new() }
+    }
+
+    fn gathered(&self) -> Gathered {
+        let practices = data::practices(&self.catalogue).expect("stated practice is sound");
+        let now = Moment::parse("2026-11-24T08:00:00+00:00").expect("a moment");
+        let from = From { catalogue: &self.catalogue, yard: &self.yard, practices: &practices, one: Use::Road, now };
+        let forms = self.forms.iter().collect();
+        let parts = self.parts.iter().map(|part| (part, true)).collect();
+        let other = Seen { machine: "M-02", forms: Vec::new(), parts: Vec::new() };
+        gather(from, &[Seen { machine: "M-01", forms, parts }, other])
+    }
+
+    fn told(&self) -> (Gathered, Fit, Vec<Outlook>) {
+        let gathered = self.gathered();
+        let fit = fit(&gathered.fleet, None);
+        let practices = data::practices(&self.catalogue).expect("stated practice is sound");
+        let today = Moment::parse("2026-11-24T08:00:00+00:00").expect("a moment").date();
+        let all = outlooks(&gathered, &practices, &fit, today);
+        for one in &all {
+            let p = one.meets(&gathered.season, today, Within { km: Some(500.0), days: Some(30.0) });
+            assert!((0.0..=1.0).contains(&p), "{}: {p}", one.check);
+            assert!(one.today.iter().all(|figure| figure.is_finite()), "{}: {:?}", one.check, one.today);
+            for pair in one.left.windows(2) {
+                assert!(pair[0].unwrap_or(f64::INFINITY) <= pair[1].unwrap_or(f64::INFINITY), "{:?}", one.left);
+            }
+        }
+        (gathered, fit, all)
+    }
+
+    fn tread(&self) -> (Gathered, Outlook) {
+        let (gathered, _, all) = self.told();
+        let tread = all.into_iter().find(|one| one.machine == "M-01" && one.check == TREAD);
+        (gathered, tread.expect("every machine has its tread told"))
+    }
+}
+
+#[test]
+fn without_any_reading_practice_stands_alone_and_says_so() {
+    let (_, tread) = Small::of(&[]).tread();
+    assert!(tread.practice_alone && tread.readings == 0 && tread.last.is_none());
+    let [early, _, late] = tread.left;
+    assert!(late.unwrap_or(f64::INFINITY) > 5.0 * early.unwrap_or(0.0).max(1.0), "wide: {:?}", tread.left);
+    let today = Moment::parse("2026-11-24T08:00:00+00:00").expect("a moment").date();
+    let season = Small::of(&[]).gathered().season;
+    assert!(tread.for_verdict(&season, today, Within::default()).from_prior_alone);
+}
+
+#[test]
+fn one_reading_borrows_and_the_other_machine_is_never_a_watch() {
+    let small = Small::of(&[("2026-11-20", 9000.0, &[5.0])]);
+    let (_, _, all) = small.told();
+    let of = |id: &str| all.iter().find(|one| one.machine == id && one.check == TREAD).expect("told");
+    assert!(!of("M-01").practice_alone && of("M-01").readings == 1);
+    assert!(!of("M-02").practice_alone && of("M-02").readings == 0);
+    assert!((of("M-01").today[1] - 5.0).abs() < 0.3, "{:?}", of("M-01").today);
+}
+
+#[test]
+fn odd_histories_are_told_all_the_same() {
+    let many = [4.0; 1000];
+    let cases: [(&str, Vec<(&str, f64, &[f64])>); 5] = [
+        (
+            "all equal",
+            vec![("2026-09-01", 1000.0, &[4.0]), ("2026-10-01", 1500.0, &[4.0]), ("2026-11-01", 2000.0, &[4.0])],
+        ),
+        ("past the limit", vec![("2026-10-01", 1000.0, &[1.5]), ("2026-11-01", 1400.0, &[1.2])]),
+        ("no distance", vec![("2026-10-01", 1000.0, &[5.0]), ("2026-11-01", 1000.0, &[4.9])]),
+        ("one day", vec![("2026-11-01", 1000.0, &[5.0]), ("2026-11-01", 1010.0, &[4.9])]),
+        ("a thousand a day", vec![("2026-11-01", 1000.0, &many)]),
+    ];
+    for (what, readings) in cases {
+        let (gathered, tread) = Small::of(&readings).tread();
+        assert!(tread.readings >= 1, "{what}");
+        if what == "past the limit" {
+            assert!(tread.met_now > 0.5 && tread.left[1] == Some(0.0), "{what}: {tread:?}");
+        }
+        if what == "a thousand a day" {
+            let at = gathered.fleet.kinds.iter().position(|kind| kind.check == TREAD).expect("there");
+            assert_eq!(gathered.fleet.kinds[at].chains[0].steps.len(), 1, "{what}");
+        }
+    }
+}
+
+#[test]
+fn a_tread_that_grew_is_said_and_what_the_odometer_cannot_say_is_set_aside() {
+    let grew = Small::of(&[
+        ("2026-06-01", 1000.0, &[4.6]),
+        ("2026-07-01", 1500.0, &[4.3]),
+        ("2026-08-01", 2000.0, &[3.9]),
+        ("2026-09-01", 2500.0, &[6.7]),
+        ("2026-10-01", 3000.0, &[6.4]),
+        ("2026-11-01", 3500.0, &[6.1]),
+    ]);
+    let (_, tread) = grew.tread();
+    assert!(tread.said.iter().any(|said| said.contains("part changed and not noted?")), "{:?}", tread.said);
+    let fell = Small::of(&[
+        ("2026-08-01", 2000.0, &[5.0]),
+        ("2026-09-01", 25_000.0, &[4.8]),
+        ("2026-10-01", 2800.0, &[4.5]),
+        ("2026-11-01", 3100.0, &[4.3]),
+    ]);
+    let (gathered, _) = fell.tread();
+    assert!(gathered.aside.iter().any(|aside| aside.why.contains("25000 km")), "{:?}", gathered.aside);
+    assert!(gathered.traces["M-01"].iter().all(|(_, km)| *km < 4000.0));
+}
+
+#[test]
+fn a_slip_of_the_keys_leaves_the_life_alone() {
+    let small = Small::of(&[
+        ("2026-06-01", 1000.0, &[5.6]),
+        ("2026-07-01", 1500.0, &[5.3]),
+        ("2026-08-01", 2000.0, &[4.9]),
+        ("2026-09-01", 2500.0, &[1.7]),
+        ("2026-10-01", 3000.0, &[4.3]),
+        ("2026-11-01", 3500.0, &[4.0]),
+    ]);
+    let (_, tread) = small.tread();
+    assert!(tread.said.iter().any(|said| said.contains("set aside")), "{:?}", tread.said);
+    assert!((tread.today[1] - 4.0).abs() < 0.4, "{:?}", tread.today);
+}
+
+#[test]
+fn a_fit_is_its_bytes() {
+    let small =
+        Small::of(&[("2026-09-01", 1000.0, &[5.0]), ("2026-10-01", 1500.0, &[4.7]), ("2026-11-01", 2000.0, &[4.3])]);
+    let (gathered, fitted, _) = small.told();
+    let (text, hash) = fitted.written().expect("a fit is JSON");
+    assert_eq!(muster_core::hash::of_text(&text), hash);
+    let read = Fit::read(&text).expect("what was written is read");
+    assert_eq!(read, fitted);
+    assert_eq!(fit(&gathered.fleet, None), fitted, "the same bytes from the same events");
+    let kind = &gathered.fleet.kinds[0];
+    let again = Model::of(&read.kinds[&kind.check], &read, &gathered.fleet);
+    let ours = Model::of(&fitted.kinds[&kind.check], &fitted, &gathered.fleet);
+    assert_eq!(again.ahead(&kind.chains[0], "A", 0.1), ours.ahead(&kind.chains[0], "A", 0.1));
+    for broken in ["", "{}", "{\"schema\":2,\"kinds\":{},\"gauges\":[]}"] {
+        assert!(Fit::read(broken).is_err());
+    }
+}
