@@ -248,7 +248,7 @@ fn fallen(paper: &mut Paper, asked: &Asked, told: &Told) {
 }
 
 /// What is likely to be needed: name, how many are expected, which machines.
-fn needed<'t>(asked: &Asked, told: &'t Told) -> Vec<(&'t str, f64, Vec<(&'t str, f64)>)> {
+fn needed<'t>(asked: &'t Asked, told: &'t Told) -> Vec<(&'t str, f64, Vec<(&'t str, f64)>)> {
     let until = days_later(told.today(), i32::from(asked.weeks) * 7);
     let worn = told.of(asked).filter_map(|one| {
         let p = told.within(one, asked.weeks);
