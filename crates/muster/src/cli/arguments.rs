@@ -199,7 +199,7 @@ pub(crate) enum Command {
     /// Forecast wear from the whole fleet's readings: what runs out first, and what to order
     #[command(after_help = "Examples:\n  muster forecast H-07 --record /srv/yard\n  \
         muster forecast --record /srv/yard --order --weeks 6\n\n\
-        A forecast only ever adds a watch. Without a record it knows the yard's filled forms alone.")]
+        A forecast only ever adds a watch. With --yard it knows that yard's filled forms alone.")]
     Forecast(super::forecast::Asked),
     /// Take in machines or readings from a CSV file: --dry-run shows what would become of each row
     #[command(after_help = "Example: muster import readings gauge.csv --record /srv/yard --dry-run\n\n\

@@ -12,7 +12,7 @@ use muster_core::{
     data,
     forecast::{
         fit::fit,
-        lives::{From, Gathered, Seen, gather},
+        lives::{Aside, From, Gathered, Seen, gather},
         outlook::{Falls, Outlook, Within, falls, outlooks},
         practice::{Clock, Practices},
     },
@@ -26,6 +26,7 @@ use serde_json::{Value, json};
 use super::{
     MAY_GO,
     arguments::Global,
+    demonstration,
     paper::{Ink, Paper, note},
     site::{self, Site, hint},
 };
@@ -40,7 +41,7 @@ const ORDERED: f64 = 0.2;
 pub(crate) struct Asked {
     /// Fleet number; without it every machine
     machine: Option<String>,
-    /// Folder of a record; without it the yard's filled forms, which know of no mountings
+    /// Folder of a record; with --yard instead its filled forms, which know of no mountings
     #[arg(long, env = "MUSTER_RECORD", value_name = "DIR")]
     record: Option<PathBuf>,
     /// How many weeks are looked ahead
@@ -73,8 +74,9 @@ struct Told {
 /// A yard or record that cannot be opened, a machine it does not have.
 pub(crate) fn run(global: &Global, asked: &Asked) -> Result<u8> {
     let told = match &asked.record {
-        Some(folder) => of_record(global, asked, folder)?,
-        None => of_yard(global, asked)?,
+        Some(folder) => of_record(asked, &Opened::existing(folder)?, global.on.unwrap_or_else(site::now))?,
+        None if global.yard.is_some() => of_yard(global, asked)?,
+        None => of_demonstration(global, asked)?,
     };
     let known = told.gathered.traces.keys();
     if let Some(id) = asked.machine.as_ref().filter(|id| !told.gathered.traces.contains_key(*id)) {
@@ -101,15 +103,22 @@ fn of_yard(global: &Global, asked: &Asked) -> Result<Told> {
     told((&site.catalogue, &site.yard), asked, &seen, site.now())
 }
 
-fn of_record(global: &Global, asked: &Asked, folder: &std::path::Path) -> Result<Told> {
-    let opened = Opened::existing(folder)?;
+/// The demonstration's whole record: its forms alone would be one morning.
+fn of_demonstration(global: &Global, asked: &Asked) -> Result<Told> {
+    note("demo yard: fourteen months told anew, which takes a while; use --record DIR for your own");
+    let folder = tempfile::tempdir()?;
+    let demonstration = demonstration::begin(folder.path())?;
+    of_record(asked, &demonstration.opened, global.on.unwrap_or(demonstration.on))
+}
+
+fn of_record(asked: &Asked, opened: &Opened, now: Moment) -> Result<Told> {
     let known = opened.keeper.known();
     let mut states: Vec<Arc<MachineState>> = Vec::new();
     for id in known.yard.machines.keys() {
         states.extend(opened.keeper.machine(id)?);
     }
     let seen: Vec<Seen<'_>> = states.iter().map(|state| Seen::of(state)).collect();
-    told((opened.keeper.catalogue(), &known.yard), asked, &seen, global.on.unwrap_or_else(site::now))
+    told((opened.keeper.catalogue(), &known.yard), asked, &seen, now)
 }
 
 fn told((catalogue, yard): (&Catalogue, &Yard), asked: &Asked, seen: &[Seen<'_>], now: Moment) -> Result<Told> {
@@ -178,10 +187,24 @@ fn rulers(paper: &mut Paper, asked: &Asked, told: &Told) {
         }
     }
     fallen(paper, asked, told);
-    for aside in told.gathered.aside.iter().filter(|aside| asked.machine.as_ref().is_none_or(|id| *id == aside.machine))
-    {
-        let check = aside.check.as_deref().unwrap_or("odometer");
-        paper.hung("set aside: ", Ink::Faint, &format!("{} {check}, {}: {}", aside.machine, aside.on, aside.why));
+    aside(paper, asked, told);
+}
+
+/// What was set aside, the same for the same reason told once.
+fn aside(paper: &mut Paper, asked: &Asked, told: &Told) {
+    let mut all: Vec<(&Aside, usize)> = Vec::new();
+    for one in told.gathered.aside.iter().filter(|one| asked.machine.as_ref().is_none_or(|id| *id == one.machine)) {
+        let same = |known: &Aside| (&known.machine, &known.check, &known.why) == (&one.machine, &one.check, &one.why);
+        match all.iter_mut().find(|(known, _)| same(known)) {
+            Some((last, times)) => (*last, *times) = (one, *times + 1),
+            None => all.push((one, 1)),
+        }
+    }
+    for (one, times) in all {
+        let check = one.check.as_deref().unwrap_or("odometer");
+        let times = if times > 1 { format!(" ({times} times)") } else { String::new() };
+        let said = format!("{} {check}, {}{times}: {}", one.machine, one.on, one.why);
+        paper.hung("set aside: ", Ink::Faint, &said);
     }
 }
 
