@@ -206,12 +206,7 @@ fn one(random: &mut Random, sort: &Sort, ride: &Ride, (machine_rate, biases, fir
             if random.chance(0.2) {
                 favourite = random.next() as usize % GAUGES;
             }
-            let error = if random.chance(0.06) { 2.5 * sort.error } else { sort.error } * random.normal();
-            let mut value = sort.new + sign * wear + biases[favourite] + error;
-            if random.chance(0.006) {
-                value += 3.0 * (random.share() - 0.5) * reach;
-            }
-            let value = (libm::round(value / sort.step) * sort.step).max(0.0);
+            let value = read(random, sort, wear, biases[favourite]);
             let z = sign * (value - sort.new);
             let stop = match (value <= 0.0, sign > 0.0) {
                 (true, true) => Stop::Below,
@@ -233,6 +228,17 @@ fn one(random: &mut Random, sort: &Sort, ride: &Ride, (machine_rate, biases, fir
         }
     }
     out
+}
+
+/// What a gauge shows: its bias, a hand that is now and then unsteady, a slip of the keys, its step.
+fn read(random: &mut Random, sort: &Sort, wear: f64, bias: f64) -> f64 {
+    let reach = sort.limit - sort.new;
+    let error = if random.chance(0.06) { 2.5 * sort.error } else { sort.error } * random.normal();
+    let mut value = sort.new + reach.signum() * wear + bias + error;
+    if random.chance(0.006) {
+        value += 3.0 * (random.share() - 0.5) * reach.abs();
+    }
+    (libm::round(value / sort.step) * sort.step).max(0.0)
 }
 
 fn practice(sort: &Sort) -> Practice {

@@ -235,9 +235,9 @@ impl Ahead {
         for _ in 0..80 {
             let y = logit(self.met_by(libm::exp(x)));
             if y >= asked {
-                high = x
+                high = x;
             } else {
-                low = x
+                low = x;
             }
             let slope = last.map(|(x0, y0)| (y - y0) / (x - x0)).filter(|slope| *slope > 0.05 && slope.is_finite());
             last = Some((x, y));

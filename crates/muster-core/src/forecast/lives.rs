@@ -471,10 +471,10 @@ impl Gathering<'_> {
 fn standing<'f>(form: &'f Form, check: &str) -> Vec<&'f Answer> {
     let mut out: Vec<&Answer> = Vec::new();
     for answer in form.answers.iter().filter(|answer| answer.check == check) {
-        if answer.slip {
-            if let Some(at) = out.iter().rposition(|own| own.by == answer.by) {
-                out.remove(at);
-            }
+        if answer.slip
+            && let Some(at) = out.iter().rposition(|own| own.by == answer.by)
+        {
+            out.remove(at);
         }
         out.push(answer);
     }
@@ -504,12 +504,12 @@ fn push(
 ) {
     if let Some(Item { on: day, what: Happened::Read { value: mean, times: all, with: own, .. }, .. }) =
         items.last_mut()
+        && *day == on
+        && *own == with
     {
-        if *day == on && *own == with {
-            *mean = (*mean * *all + value * times) / (*all + times);
-            *all += times;
-            return;
-        }
+        *mean = (*mean * *all + value * times) / (*all + times);
+        *all += times;
+        return;
     }
     items.push(Item { on, count, what: Happened::Read { value, times, with, step, accuracy } });
 }

@@ -38,9 +38,9 @@ fn rotate<const N: usize>(a: &mut [[f64; N]; N], v: &mut [[f64; N]; N], p: usize
     for row in a.iter_mut() {
         (row[p], row[q]) = (c * row[p] - s * row[q], s * row[p] + c * row[q]);
     }
-    for k in 0..N {
-        (a[p][k], a[q][k]) = (c * a[p][k] - s * a[q][k], s * a[p][k] + c * a[q][k]);
-    }
+    let (one, other) = (a[p], a[q]);
+    a[p] = core::array::from_fn(|k| c * one[k] - s * other[k]);
+    a[q] = core::array::from_fn(|k| s * one[k] + c * other[k]);
     for row in v.iter_mut() {
         (row[p], row[q]) = (c * row[p] - s * row[q], s * row[p] + c * row[q]);
     }
@@ -64,17 +64,19 @@ pub(super) fn inverse(a: &[Vec<f64>]) -> Option<Vec<Vec<f64>>> {
             }
         }
     }
-    let mut out = vec![vec![0.0; n]; n];
-    for column in 0..n {
+    let mut out = Vec::with_capacity(n);
+    for unit in 0..n {
         let mut y = vec![0.0; n];
         for i in 0..n {
             let sum: f64 = (0..i).map(|k| l[i][k] * y[k]).sum();
-            y[i] = (f64::from(u8::from(i == column)) - sum) / l[i][i];
+            y[i] = (f64::from(u8::from(i == unit)) - sum) / l[i][i];
         }
         for i in (0..n).rev() {
-            let sum: f64 = (i + 1..n).map(|k| l[k][i] * out[k][column]).sum();
-            out[i][column] = (y[i] - sum) / l[i][i];
+            let sum: f64 = (i + 1..n).map(|k| l[k][i] * y[k]).sum();
+            y[i] = (y[i] - sum) / l[i][i];
         }
+        // Symmetric: a column is a row.
+        out.push(y);
     }
     Some(out)
 }

@@ -24,6 +24,9 @@ const YARD: &str = "schema = 1\nname = \"Yard\"\ntime_zone = \"Europe/London\"\n
     name = \"Gauge\"\nkind = \"depth-gauge\"\nreads = \"length\"\nresolution = \"0.1 mm\"\naccuracy = \"0.1 mm\"\n";
 const TREAD: &str = "tyre.rear.tread";
 
+/// A day, an odometer in km, readings in mm.
+type Look<'l> = (&'l str, f64, &'l [f64]);
+
 /// A yard of two machines, of which the first is read.
 struct Small {
     catalogue: Catalogue,
@@ -34,7 +37,7 @@ struct Small {
 
 impl Small {
     /// From days, odometers in km and readings in mm.
-    fn of(readings: &[(&str, f64, &[f64])]) -> Self {
+    fn of(readings: &[Look<'_>]) -> Self {
         let catalogue = data::catalogue().expect("the catalogue is sound");
         let machine = |id: &str| format!("schema = 1\nmachine = \"{id}\"\nsheet = \"a\"\n");
         let (one, two) = (machine("M-01"), machine("M-02"));
@@ -114,7 +117,7 @@ fn one_reading_borrows_and_the_other_machine_is_never_a_watch() {
 #[test]
 fn odd_histories_are_told_all_the_same() {
     let many = [4.0; 1000];
-    let cases: [(&str, Vec<(&str, f64, &[f64])>); 5] = [
+    let cases: [(&str, Vec<Look<'_>>); 5] = [
         (
             "all equal",
             vec![("2026-09-01", 1000.0, &[4.0]), ("2026-10-01", 1500.0, &[4.0]), ("2026-11-01", 2000.0, &[4.0])],
