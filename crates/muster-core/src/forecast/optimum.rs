@@ -113,8 +113,14 @@ fn slope<const N: usize>(
             there[i] += by;
             f(&there)
         };
-        let slope =
-            if until.both_sides { (moved(step) - moved(-step)) / (2.0 * step) } else { (moved(step) - value) / step };
+        let up = moved(step);
+        let slope = if until.both_sides || !up.is_finite() {
+            // At a wall the slope is the one from below.
+            let down = moved(-step);
+            if up.is_finite() { (up - down) / (2.0 * step) } else { (value - down) / step }
+        } else {
+            (up - value) / step
+        };
         *out = if slope.is_finite() { slope } else { 0.0 };
     }
     out

@@ -179,7 +179,8 @@ fn rulers(paper: &mut Paper, asked: &Asked, told: &Told) {
         paper.line("");
         let head = format!("{}  {}", one.machine, one.name);
         let head = paper.ink(Ink::Strong, &head);
-        paper.line(&format!("{head}  {}", state(one)));
+        paper.line(&head);
+        paper.hung("  ", Ink::Plain, &state(one));
         paper.line(&format!("  [{}] {}", ruler(told, asked.weeks, one), percent(told.within(one, asked.weeks))));
         paper.hung("  ", Ink::Plain, &reach(one));
         for said in &one.said {
@@ -270,8 +271,11 @@ fn fallen(paper: &mut Paper, asked: &Asked, told: &Told) {
     }
 }
 
-/// What is likely to be needed: name, how many are expected, which machines.
-fn needed<'t>(asked: &'t Asked, told: &'t Told) -> Vec<(&'t str, f64, Vec<(&'t str, f64)>)> {
+/// Something to order: its name, how many are expected, which machines with which probability.
+type Needed<'t> = (&'t str, f64, Vec<(&'t str, f64)>);
+
+/// What is likely to be needed.
+fn needed<'t>(asked: &'t Asked, told: &'t Told) -> Vec<Needed<'t>> {
     let until = days_later(told.today(), i32::from(asked.weeks) * 7);
     let worn = told.of(asked).filter_map(|one| {
         let p = told.within(one, asked.weeks);
@@ -280,7 +284,7 @@ fn needed<'t>(asked: &'t Asked, told: &'t Told) -> Vec<(&'t str, f64, Vec<(&'t s
     let due = told.falls.iter().filter(|one| one.first.is_some_and(|first| first <= until));
     let due = due.filter_map(|one| Some((one.order.as_deref()?, one.machine.as_str(), 1.0)));
     let due = due.filter(|(_, machine, _)| asked.machine.as_ref().is_none_or(|id| id == machine));
-    let mut out: Vec<(&str, f64, Vec<(&str, f64)>)> = Vec::new();
+    let mut out: Vec<Needed<'_>> = Vec::new();
     for (order, machine, p) in worn.collect::<Vec<_>>().into_iter().chain(due) {
         match out.iter_mut().find(|(name, ..)| *name == order) {
             Some((_, sum, machines)) => {

@@ -213,3 +213,19 @@ fn completions_and_the_manual_name_every_command() {
         check(&in_demo(&[command, "--help"]), 0, &["Example"]);
     }
 }
+
+#[test]
+fn a_forecast_says_what_runs_out_first_and_what_to_order() {
+    let yard = format!("{}/../../data/demo/harrow-lane", env!("CARGO_MANIFEST_DIR"));
+    let asked = |more: &[&str]| in_demo(&[&["forecast", "--yard", &yard][..], more].concat());
+    let told = asked(&["H-07"]);
+    check(&told, 0, &["H-07  Rear tyre", "limit 1.6 mm", "km left", "never makes a machine fit"]);
+    assert!(told.out.lines().all(|line| line.chars().count() <= 80), "{}", told.out);
+    check(&asked(&["--order", "--weeks", "52"]), 0, &["parts for the next 52 weeks", "Rear tyre"]);
+    let json: serde_json::Value = serde_json::from_str(&asked(&["H-07", "--json"]).out).expect("it is JSON");
+    let parts = json["parts"].as_array().expect("parts");
+    assert!(parts.len() >= 8 && parts.iter().all(|part| part["machine"] == "H-07"));
+    assert!(json["fit"].as_str().is_some_and(|hash| hash.len() == 64));
+    let nobody = asked(&["H-99"]);
+    assert!(nobody.code != 0 && nobody.err.contains("no machine `H-99`"), "{}", nobody.err);
+}
