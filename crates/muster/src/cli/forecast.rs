@@ -163,8 +163,7 @@ fn percent(p: f64) -> String {
 
 fn title(paper: &mut Paper, asked: &Asked, told: &Told) {
     let what = format!("{}, {}: what runs out first, by the limits for {}", told.name, told.today(), asked.one);
-    let what = paper.ink(Ink::Strong, &what);
-    paper.line(&what);
+    paper.hung("", Ink::Strong, &what);
     paper.hung(
         "",
         Ink::Faint,
@@ -304,8 +303,7 @@ fn needed<'t>(asked: &'t Asked, told: &'t Told) -> Vec<Needed<'t>> {
 fn order(paper: &mut Paper, asked: &Asked, told: &Told) {
     let needed = needed(asked, told);
     let what = format!("{}: parts for the next {} weeks from {}", told.name, asked.weeks, told.today());
-    let what = paper.ink(Ink::Strong, &what);
-    paper.line(&what);
+    paper.hung("", Ink::Strong, &what);
     if needed.is_empty() {
         return paper.line(&format!("Nothing is likely to run out: no part reaches {}.", percent(ORDERED)));
     }
