@@ -56,7 +56,8 @@ fn cells(out: &mut String, board: Board, glance: &Glance) {
         ),
     );
     cut(out, "what", "cut", &of.due);
-    out.push_str(if glance.is_out { "<td>" } else { "<td class=\"dim\">" });
+    let class = if glance.is_out { "" } else { "dim" };
+    put(out, format_args!("<td class=\"{class}\">"));
     if glance.contradictions > 0 {
         put(out, format_args!("<span class=\"clash\">{}</span>", sign("warn", 14, &t!("clash"))));
     }
