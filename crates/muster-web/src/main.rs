@@ -1,5 +1,7 @@
 //! The app: walk-rounds on a phone without signal, and the yard; Rust to the glass, on the same core as the server.
 
+#![allow(unreachable_pub, reason = "the macro of components makes each of them pub beside its own visibility")]
+
 mod app;
 mod clock;
 mod pace;

@@ -19,6 +19,7 @@ use super::{
 use crate::{
     calendar::{date, days_between},
     catalogue::Catalogue,
+    check::{Shown, Yields},
     form::{Answer, Form, Said},
     formula::tyre_gas::{self, Surroundings},
     judge::Context,
@@ -34,7 +35,7 @@ use crate::{
 
 /// Nobody rides farther in a day, in km: an odometer that says so was typed wrong.
 const LONGEST_DAY_KM: f64 = 1500.0;
-/// A cold tyre's air is taken to this temperature, in °C.
+/// Where nobody noted the air, in °C: the standard reference temperature (ISO 1).
 const STANDARD_CELSIUS: f64 = 20.0;
 
 /// A figure that went into no life, and why.
@@ -76,6 +77,10 @@ pub struct PartHistory {
     pub limit: f64,
     /// No layer states a limit: practice's stands in.
     pub limit_is_practice: bool,
+    /// How the check's figures are shown here.
+    pub shown: Shown,
+    /// The air that tyre pressures are taken to, in °C; none for what no air changes.
+    pub celsius: Option<f64>,
     /// Readings.
     pub points: Vec<Point>,
     /// The count now, since the last step of the chain.
@@ -244,6 +249,7 @@ impl Gathering<'_> {
     fn chain(&self, fleet: &mut Fleet, aside: &mut Vec<Aside>) -> Option<(Chain, PartHistory)> {
         let From { catalogue, yard, one, now, .. } = self.from;
         let check = catalogue.check(&self.practice.check)?;
+        let Yields::Read(measure) = &check.yields else { return None };
         let context = Context::of(catalogue, yard, self.seen.machine, now)?;
         let lacking = !check.requires.lacking(&context.machine.traits.equipment).is_empty();
         if lacking || check.applies.holds(&context.machine.traits.equipment) == crate::equipment::Holds::No {
@@ -268,6 +274,8 @@ impl Gathering<'_> {
             new,
             limit,
             limit_is_practice,
+            shown: context.shown(measure),
+            celsius: self.is_pressure().then(|| self.air_c()),
             points: Vec::new(),
             since: 0.0,
         };
@@ -379,7 +387,8 @@ impl Gathering<'_> {
             for answer in standing(form, &self.practice.check) {
                 let Said::Read(places) = &answer.said else { continue };
                 let on = answer.at.date();
-                let Some(count) = self.count_of(form, answer) else {
+                // The cleaned trace, not the figure beside the reading: that may be the slip.
+                let Some(count) = self.count(on) else {
                     aside.push(
                         self.aside(on, "no odometer was ever noted: note it, so that wear has a distance".into()),
                     );
@@ -416,16 +425,20 @@ impl Gathering<'_> {
         items
     }
 
-    fn count_of(&self, form: &Form, answer: &Answer) -> Option<f64> {
-        let on = answer.at.date();
-        // The cleaned trace, not the figure beside the reading: that may be the slip.
-        let _figure = answer.odometer.or(form.odometer);
-        self.count(on)
+    fn is_pressure(&self) -> bool {
+        self.practice.check.ends_with(".pressure")
     }
 
-    /// A tyre's air at 20 °C; anything else as it was read.
+    /// The air as it was last noted here, in °C: a limit binds at the air's temperature now, so all readings are taken to it.
+    fn air_c(&self) -> f64 {
+        let noted = self.seen.forms.iter().filter(|form| form.opened <= self.from.now);
+        let noted = noted.filter_map(|form| Some((form.opened, form.air?)));
+        noted.max_by_key(|(at, _)| *at).map_or(STANDARD_CELSIUS, |(_, air)| air.celsius())
+    }
+
+    /// A tyre's air as it would be in the air now; anything else as it was read.
     fn corrected(&self, form: &Form, answer: &Answer, value: f64) -> Result<f64, &'static str> {
-        if !self.practice.check.ends_with(".pressure") {
+        if !self.is_pressure() {
             return Ok(value);
         }
         let warm = form.found.heat != Heat::Cold;
@@ -439,10 +452,10 @@ impl Gathering<'_> {
         };
         let unsaid = "beyond what the gas law is used for here";
         let barometer = AbsolutePressure::from_kpa(101.325).map_err(|_| unsaid)?;
-        let standard = Temperature::from_celsius(STANDARD_CELSIUS).map_err(|_| unsaid)?;
+        let now = Temperature::from_celsius(self.air_c()).map_err(|_| unsaid)?;
         let step = Unit::Kilopascal.step() / self.practice.unit.step();
         let read = GaugePressure::from_kpa(value / step).map_err(|_| unsaid)?;
-        let moved = tyre_gas::moved(read, Surroundings { gas, barometer }, Surroundings { gas: standard, barometer });
+        let moved = tyre_gas::moved(read, Surroundings { gas, barometer }, Surroundings { gas: now, barometer });
         moved.map(|kpa| kpa.kpa() * step).map_err(|_| unsaid)
     }
 

@@ -17,11 +17,7 @@ use super::{
     riding::{Riding, Season, first_day},
 };
 use crate::{
-    calendar::days_later,
-    judge,
-    quantity::{Unit, show::plain},
-    sorted::sort_by,
-    statistics::uncertainty::Probability,
+    calendar::days_later, check::Shown, judge, quantity::Unit, sorted::sort_by, statistics::uncertainty::Probability,
 };
 
 /// What is to come of one part.
@@ -45,6 +41,10 @@ pub struct Outlook {
     pub limit: f64,
     /// No layer states that limit: it is practice's.
     pub limit_is_practice: bool,
+    /// How the check's figures are shown here.
+    pub shown: Shown,
+    /// The air that tyre pressures are taken to, in °C; none for what no air changes.
+    pub celsius: Option<f64>,
     /// Readings of this machine's own.
     pub readings: usize,
     /// The last of them.
@@ -55,6 +55,8 @@ pub struct Outlook {
     pub left: [Option<f64>; 3],
     /// Days by which it is met with 5, 50, 95 %; none: not within ten years.
     pub days: [Option<Date>; 3],
+    /// The last reading is past the limit: it counts, however little it was expected, till another says otherwise.
+    pub is_past: bool,
     /// Probability that it is met already.
     pub met_now: f64,
     /// The fleet has no reading of the kind: stated practice alone.
@@ -78,6 +80,9 @@ impl Outlook {
     /// Probability that the limit is met within so many km or days, whichever ends first; with neither, that it is met now.
     #[must_use]
     pub fn meets(&self, season: &Season, today: Date, within: Within) -> f64 {
+        if self.is_past {
+            return 1.0;
+        }
         match (self.clock, within.km, within.days) {
             (Clock::Days, _, Some(days)) => self.ahead.met_by(days / Clock::Days.unit()),
             // A count of days does not run by km, and an outing lasts a day at the longest.
@@ -140,8 +145,10 @@ fn outlook(
     let step = history.points.last().map_or(0.0, |point| point.step);
     let [low, middle, high] = ahead.reading(step).map(|z| history.new + sign * z);
     let unit = practice.clock.unit();
-    let left = ahead.band().map(|d| d.map(|d| d * unit));
+    let is_past = history.points.last().is_some_and(|point| sign * (point.value - history.limit) > 0.0);
+    let left = ahead.band().map(|d| if is_past { Some(0.0) } else { d.map(|d| d * unit) });
     let days = match practice.clock {
+        _ if is_past => [Some(today); 3],
         Clock::Days => left.map(|days| days.filter(|days| *days < 3650.0).map(|days| days_later(today, days as i32))),
         Clock::Distance => [0.05, 0.5, 0.95].map(|p| season.day(&ahead, riding, (today, p))),
     };
@@ -155,12 +162,15 @@ fn outlook(
         new: history.new,
         limit: history.limit,
         limit_is_practice: history.limit_is_practice,
+        shown: history.shown,
+        celsius: history.celsius,
         readings: history.points.len(),
         last: history.points.last().cloned(),
         today: if sign > 0.0 { [low, middle, high] } else { [high, middle, low] },
         left,
         days,
-        met_now: ahead.met_now(),
+        is_past,
+        met_now: if is_past { 1.0 } else { ahead.met_now() },
         practice_alone: known.is_usual_alone(),
         said,
         ahead,
@@ -174,10 +184,15 @@ fn said(practice: &Practice, history: &PartHistory, notes: &[Note], sign: f64) -
     let mut before: Option<&Point> = None;
     let last = history.points.len().saturating_sub(1);
     for (index, (point, note)) in history.points.iter().zip(notes).enumerate() {
-        let figure = |value: f64| plain(libm::round(value * 100.0) / 100.0, practice.unit);
+        let figure = |value: f64| history.shown.text(value, practice.unit);
         let name = &practice.name;
         let wear = sign * (point.value - history.new);
-        if note.slip > 0.5 {
+        let is_worse = wear > note.expected;
+        if note.slip > 0.5 && is_worse && index == last {
+            let (shown, expected) = (figure(point.value), figure(history.new + sign * note.expected));
+            let causes = causes(&practice.check, true);
+            out.push(format!("{}: {shown} where about {expected} was expected. {causes}", point.on));
+        } else if note.slip > 0.5 {
             let shown = figure(point.value);
             out.push(format!(
                 "{}: {shown} set aside: it does not belong to this life. Slip of the keys, wrong place or wrong gauge? Read it again.",
@@ -187,25 +202,24 @@ fn said(practice: &Practice, history: &PartHistory, notes: &[Note], sign: f64) -
         } else if note.changed > 0.5 && practice.renewed_by.is_none() {
             let since = before
                 .map_or_else(|| "before it".to_string(), |before| format!("between {} and {}", before.on, point.on));
-            let off = figure(libm::fabs(point.value - before.map_or(point.value, |before| before.value)));
+            let off = libm::fabs(point.value - before.map_or(point.value, |before| before.value));
+            let off = history.shown.difference(off, practice.unit);
             out.push(format!(
                 "{name} better by {off} {since}: part changed and not noted? Note the mounting to start its life there."
             ));
         } else if note.slip + note.changed > 0.05 && index + 3 > last {
-            let (changed, slip) = (libm::round(100.0 * note.changed), libm::round(100.0 * note.slip));
-            out.push(format!(
-                "{}: {} may be a part changed and not noted ({changed} %) or a slip ({slip} %): the forecast covers both.",
-                point.on,
-                figure(point.value)
-            ));
+            let may = [("a part changed and not noted", note.changed), ("a slip", note.slip)];
+            let may = may.iter().filter(|(_, p)| *p >= 0.01);
+            let may = may.map(|(what, p)| format!("{what} ({} %)", libm::round(100.0 * p))).collect::<Vec<_>>();
+            let shown = figure(point.value);
+            out.push(format!("{}: {shown} may be {}: the forecast covers it.", point.on, may.join(" or ")));
         } else if index == last && libm::fabs(wear - note.expected) > 2.576 * note.deviation {
             let expected = figure(history.new + sign * note.expected);
-            let more = wear > note.expected;
             out.push(format!(
                 "{}: {} where about {expected} was expected. {}",
                 point.on,
                 figure(point.value),
-                causes(&practice.check, more)
+                causes(&practice.check, is_worse)
             ));
         }
         before = Some(point);

@@ -33,6 +33,8 @@ use super::{
 
 /// Cells of a ruler.
 const RULER: usize = 40;
+/// Without a machine's name a part is told of from this probability on.
+const NEAR: f64 = 0.05;
 /// A part is ordered where it runs out within the weeks with at least this probability.
 const ORDERED: f64 = 0.2;
 
@@ -168,13 +170,15 @@ fn title(paper: &mut Paper, asked: &Asked, told: &Told) {
         "",
         Ink::Faint,
         "A forecast only adds a watch; it never makes a machine fit. The handbook and a qualified mechanic count. \
-         Ruler: today at the left, # likelier than not met by then, + from 5 %, . before.",
+         Ruler: today at the left; met by then with less than 5 % `.`, from 5 % `+`, from 50 % `#`, from 95 % `@`.",
     );
 }
 
 fn rulers(paper: &mut Paper, asked: &Asked, told: &Told) {
     title(paper, asked, told);
-    for one in told.of(asked) {
+    let (near, later): (Vec<_>, Vec<_>) =
+        told.of(asked).partition(|one| asked.machine.is_some() || told.within(one, asked.weeks) >= NEAR);
+    for one in near {
         paper.line("");
         let head = format!("{}  {}", one.machine, one.name);
         let head = paper.ink(Ink::Strong, &head);
@@ -185,6 +189,16 @@ fn rulers(paper: &mut Paper, asked: &Asked, told: &Told) {
         for said in &one.said {
             paper.hung("  ! ", Ink::Plain, said);
         }
+    }
+    if !later.is_empty() {
+        paper.line("");
+        let said = format!(
+            "{} other parts meet their limit within {} weeks with less than {}: name a machine, or more --weeks.",
+            later.len(),
+            asked.weeks,
+            percent(NEAR)
+        );
+        paper.hung("", Ink::Faint, &said);
     }
     fallen(paper, asked, told);
     aside(paper, asked, told);
@@ -210,14 +224,15 @@ fn aside(paper: &mut Paper, asked: &Asked, told: &Told) {
 
 /// The last reading, what one is expected to show today, the limit.
 fn state(one: &Outlook) -> String {
-    let figure = |value: f64| show::plain((value * 100.0).round() / 100.0, one.unit);
+    let figure = |value: f64| one.shown.text(value, one.unit);
     let read = one
         .last
         .as_ref()
         .map_or_else(|| "never read".to_string(), |last| format!("read {} on {}", figure(last.value), last.on));
     let [low, middle, high] = one.today.map(figure);
     let practice = if one.limit_is_practice { " (practice)" } else { "" };
-    format!("{read}; today about {middle} ({low} to {high}); limit {}{practice}", figure(one.limit))
+    let air = one.celsius.map_or(String::new(), |celsius| format!(", in air of {celsius:.0} °C"));
+    format!("{read}; today about {middle} ({low} to {high}); limit {}{practice}{air}", figure(one.limit))
 }
 
 /// How far, and till when.
@@ -236,6 +251,9 @@ fn reach(one: &Outlook) -> String {
         (false, 0) => " No reading of this machine: by its fellows alone, never a watch.",
         _ => "",
     };
+    if one.is_past {
+        return "Its last reading is past the limit, and counts till it is read again.".into();
+    }
     let now = if one.met_now > 0.05 { format!(" Met already with {}.", percent(one.met_now)) } else { String::new() };
     format!("{unit} left {middle} ({early} to {late}); met by {usual} ({first} to {last}).{now}{alone}")
 }
