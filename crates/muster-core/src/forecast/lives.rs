@@ -289,12 +289,8 @@ impl Gathering<'_> {
                 Happened::Mounted if index == 0 && fresh => {}
                 Happened::Mounted => chain.steps.push(Step { over, what: What::Mounted }),
                 Happened::Read { value, times, with, step, accuracy } => {
-                    let gauge = with.as_deref().unwrap_or("");
-                    let gauge = fleet.gauge(
-                        gauge,
-                        self.practice.unit,
-                        if accuracy > 0.0 { accuracy } else { 0.03 * self.practice.reach() },
-                    );
+                    let accuracy = if accuracy > 0.0 { accuracy } else { 0.03 * self.practice.reach() };
+                    let gauge = fleet.gauge(with.as_deref().unwrap_or(""), self.practice.unit, accuracy);
                     let ends = value <= 0.0 && self.practice.unit != Unit::Celsius;
                     let stop = match (ends, sign > 0.0) {
                         (true, true) => Stop::Below,
