@@ -16,10 +16,10 @@ use muster_core::{
         outlook::{Falls, Outlook, Within, falls, outlooks},
         practice::{Clock, Practices},
     },
-    quantity::show,
+    quantity::{Unit, convert, show},
     record::machine_state::MachineState,
     words::Use,
-    yard::Yard,
+    yard::{Units, Yard},
 };
 use serde_json::{Value, json};
 
@@ -63,6 +63,7 @@ pub(crate) struct Asked {
 /// Everything a forecast came to.
 struct Told {
     name: String,
+    units: Units,
     now: Moment,
     gathered: Gathered,
     all: Vec<Outlook>,
@@ -131,7 +132,7 @@ fn told((catalogue, yard): (&Catalogue, &Yard), asked: &Asked, seen: &[Seen<'_>]
     let (_, hash) = fitted.written()?;
     let all = outlooks(&gathered, &practices, &fitted, now.date());
     let falls = falls(&gathered, &practices, seen, now.date());
-    Ok(Told { name: yard.name.clone(), now, gathered, all, falls, hash })
+    Ok(Told { name: yard.name.clone(), units: yard.units, now, gathered, all, falls, hash })
 }
 
 fn practices(catalogue: &Catalogue) -> Result<Practices> {
@@ -185,7 +186,7 @@ fn rulers(paper: &mut Paper, asked: &Asked, told: &Told) {
         paper.line(&head);
         paper.hung("  ", Ink::Plain, &state(one));
         paper.line(&format!("  [{}] {}", ruler(told, asked.weeks, one), percent(told.within(one, asked.weeks))));
-        paper.hung("  ", Ink::Plain, &reach(one));
+        paper.hung("  ", Ink::Plain, &reach(one, told.units));
         for said in &one.said {
             paper.hung("  ! ", Ink::Plain, said);
         }
@@ -236,11 +237,15 @@ fn state(one: &Outlook) -> String {
 }
 
 /// How far, and till when.
-fn reach(one: &Outlook) -> String {
-    let unit = if one.clock == Clock::Days { "days" } else { "km" };
+fn reach(one: &Outlook, units: Units) -> String {
+    let (unit, factor) = match (one.clock, units) {
+        (Clock::Days, _) => ("days", 1.0),
+        (Clock::Distance, Units::Si) => ("km", 1.0),
+        (Clock::Distance, Units::Us) => ("mi", convert(1.0, Unit::Kilometre, Unit::Mile)),
+    };
     let far = |left: Option<f64>| match left {
         Some(left) if left < 1.0 => "now".to_string(),
-        Some(left) => show::grouped(&format!("{:.0}", two_digits(left))),
+        Some(left) => show::grouped(&format!("{:.0}", two_digits(left * factor))),
         None => "not in sight".to_string(),
     };
     let day = |day: Option<Date>| day.map_or_else(|| "after ten years".to_string(), |day| day.to_string());
