@@ -26,7 +26,8 @@ async function rated(address, path, port, config) {
   }
 }
 
-/** From a press on each of some keys to the next paint, on a processor four times slower: the longest of them. */
+/** From a touch on each of some keys to the paint that answers it, on a processor four times slower: the longest of them, by
+ * the browser's own account (W3C Event Timing, what Interaction to Next Paint is made of; in steps of 8 ms). */
 async function pressed(browser, address) {
   const page = await phone(browser, address);
   await page.goto("/machines/H-01/walk");
@@ -38,19 +39,20 @@ async function pressed(browser, address) {
   await page.locator(".leg:not([hidden]) .pad").waitFor();
   const session = await page.context().newCDPSession(page);
   await session.send("Emulation.setCPUThrottlingRate", { rate: 4 });
-  const took = [];
+  await page.evaluate(() => {
+    window.took = [];
+    const note = (list) => window.took.push(...list.getEntries().filter((of) => of.interactionId).map((of) => of.duration));
+    new PerformanceObserver(note).observe({ type: "event", durationThreshold: 16 });
+  });
   for (const digit of ["3", "2", "5", "1", "7", "9"]) {
-    const key = page.locator(".leg:not([hidden]) .pad").getByRole("button", { name: digit, exact: true });
-    took.push(await key.evaluate((key) => new Promise((painted) => {
-      const from = performance.now();
-      key.click();
-      requestAnimationFrame(() => { const { port1, port2 } = new MessageChannel(); port1.onmessage = () => painted(performance.now() - from); port2.postMessage(0); });
-    })));
-    await page.waitForTimeout(60);
+    await page.locator(".leg:not([hidden]) .pad").getByRole("button", { name: digit, exact: true }).tap();
+    await page.waitForTimeout(300);
   }
+  const took = await page.evaluate(() => window.took);
   await session.send("Emulation.setCPUThrottlingRate", { rate: 1 });
-  const longest = Math.round(Math.max(...took));
-  figure("from a key of the keypad to its paint, processor 4 x slower", longest, "ms", "less than 50", longest < 50);
+  // What took less than the threshold is not told.
+  const longest = Math.max(16, ...took);
+  figure("from a touch on the keypad to its paint, processor 4 x slower", longest, "ms", "less than 50", longest < 50);
   await page.context().close();
 }
 
@@ -70,6 +72,9 @@ async function fill(address) {
 }
 const [, SHEET] = /sheet = "(.+)"/.exec(readFileSync(new URL("../../data/demo/harrow-lane/machines/h-01.toml", import.meta.url), "utf8"));
 
+/** Steps of one frame, px: a wheel spun fast, and as fast as a bar is dragged through the whole yard. */
+const STEPS = [[60, "a wheel spun fast"], [180, "dragged"]];
+
 /** Scrolls through the yard and says how long its frames take. */
 async function scrolled(make, browser, address) {
   const page = await make(browser, address);
@@ -81,22 +86,26 @@ async function scrolled(make, browser, address) {
     return counts[0] === all && counts.slice(1, 5).reduce((a, b) => a + b, 0) === all;
   }, MACHINES, { timeout: 200_000, polling: 250 });
   console.log(`    ${make.name}: ${MACHINES} machines judged after ${((Date.now() - from) / 1000).toFixed(1)} s`);
-  const frames = await page.evaluate(async () => {
-    const of = [document.querySelector(".ylines"), document.scrollingElement].find((of) => of && of.scrollHeight > of.clientHeight);
-    const frames = [];
-    let blank = 0;
-    for (let step = 0; step < 240; step += 1) {
-      const before = performance.now();
-      of.scrollTop += 180;
-      await new Promise(requestAnimationFrame);
-      frames.push(performance.now() - before);
-      if (!document.elementFromPoint(innerWidth / 2, innerHeight / 2)?.closest("tr.row, .ylines li")) blank += 1;
-    }
-    frames.sort((a, b) => a - b);
-    return { p95: Math.round(frames[Math.floor(frames.length * 0.95)]), worst: Math.round(frames.at(-1)), blank };
-  });
-  figure(`scrolling ${MACHINES} machines, ${make.name}: 19 of 20 frames within`, frames.p95, "ms", "at most 17", frames.p95 <= 17);
-  console.log(`    worst frame ${frames.worst} ms, ${frames.blank} of 240 with nothing in the middle`);
+  for (const [step, how] of STEPS) {
+    const frames = await page.evaluate(async (step) => {
+      const of = [document.querySelector(".ylines"), document.scrollingElement].find((of) => of && of.scrollHeight > of.clientHeight);
+      of.scrollTop = 0;
+      await new Promise((rested) => setTimeout(rested, 500));
+      const frames = [];
+      let blank = 0;
+      for (let count = 0; count < 240; count += 1) {
+        const before = performance.now();
+        of.scrollTop += step;
+        await new Promise(requestAnimationFrame);
+        frames.push(performance.now() - before);
+        if (!document.elementFromPoint(innerWidth / 2, innerHeight / 2)?.closest("tr.row, .ylines li")) blank += 1;
+      }
+      frames.sort((a, b) => a - b);
+      return { p95: Math.round(frames[Math.floor(frames.length * 0.95)]), worst: Math.round(frames.at(-1)), blank };
+    }, step);
+    figure(`${make.name}, ${MACHINES} machines, ${how}, ${step} px a frame: 19 of 20 within`, frames.p95, "ms", "at most 17", frames.p95 <= 17);
+    console.log(`    worst frame ${frames.worst} ms, ${frames.blank} of 240 with nothing in the middle`);
+  }
   await page.context().close();
 }
 

@@ -1,6 +1,6 @@
 //! SHA-256 over named texts, so that a verdict says which data it rests on.
 
-use alloc::string::String;
+use alloc::{string::String, vec::Vec};
 
 use sha2::{Digest, Sha256};
 
@@ -9,17 +9,33 @@ use crate::sorted::sort;
 /// Hashes named texts, whatever their order, as lower-case hexadecimal (FIPS 180-4).
 #[must_use]
 pub fn of(files: &[(&str, &str)]) -> String {
-    let mut sorted: alloc::vec::Vec<_> = files.iter().collect();
-    sort(&mut sorted);
     let mut hasher = Sha256::new();
-    for (name, text) in sorted {
-        // Lengths before contents, so that no two lists of files run together alike.
-        hasher.update((name.len() as u64).to_be_bytes());
-        hasher.update(name.as_bytes());
-        hasher.update((text.len() as u64).to_be_bytes());
-        hasher.update(text.as_bytes());
+    in_order(files).into_iter().for_each(|file| take(&mut hasher, file));
+    hex(&hasher.finalize())
+}
+
+/// As [`of`], resting between the texts.
+pub async fn of_in_pieces(files: &[(&str, &str)], rest: impl AsyncFn()) -> String {
+    let mut hasher = Sha256::new();
+    for file in in_order(files) {
+        take(&mut hasher, file);
+        rest().await;
     }
     hex(&hasher.finalize())
+}
+
+fn in_order<'f>(files: &'f [(&'f str, &'f str)]) -> Vec<&'f (&'f str, &'f str)> {
+    let mut sorted: Vec<_> = files.iter().collect();
+    sort(&mut sorted);
+    sorted
+}
+
+fn take(hasher: &mut Sha256, (name, text): &(&str, &str)) {
+    // Lengths before contents, so that no two lists of files run together alike.
+    hasher.update((name.len() as u64).to_be_bytes());
+    hasher.update(name.as_bytes());
+    hasher.update((text.len() as u64).to_be_bytes());
+    hasher.update(text.as_bytes());
 }
 
 /// Hashes one text.

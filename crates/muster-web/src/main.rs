@@ -21,10 +21,8 @@ fn main() {
     spawn_local(async {
         let pace = pace::Pace::begin();
         // Each in a turn of its own: all at once would be long for a slow phone.
-        words::prepare();
-        pace.turn().await;
-        ui::prepare();
-        pace.turn().await;
+        words::prepare(&pace).await;
+        ui::prepare(&pace).await;
         leptos::mount::mount_to_body(app::App);
     });
 }

@@ -7,6 +7,8 @@ use std::cell::OnceCell;
 use fluent_bundle::{FluentArgs, FluentBundle, FluentResource, FluentValue};
 use unic_langid::LanguageIdentifier;
 
+use crate::pace::Pace;
+
 /// The languages there are: tag, texts. The first is spoken where none of the asked for is.
 const LANGUAGES: &[(&str, &[&str])] = &[(
     "en-GB",
@@ -24,9 +26,15 @@ thread_local! {
     static SPOKEN: OnceCell<FluentBundle<FluentResource>> = const { OnceCell::new() };
 }
 
-/// Reads the texts, which is done once and takes its time.
-pub(crate) fn prepare() {
-    SPOKEN.with(|spoken| _ = spoken.get_or_init(bundle));
+/// Reads the texts, which is done once and takes its time: a file a turn.
+pub(crate) async fn prepare(pace: &Pace) {
+    let (mut bundle, texts) = empty();
+    for text in texts {
+        add(&mut bundle, text);
+        pace.turn().await;
+    }
+    // Whoever could not wait has read them already.
+    SPOKEN.with(|spoken| _ = spoken.set(bundle));
 }
 
 /// A message by its name. A name nobody has written is shown as it is, so that it is seen; a test finds it first.
@@ -51,6 +59,13 @@ macro_rules! t {
 pub(crate) use t;
 
 fn bundle() -> FluentBundle<FluentResource> {
+    let (mut bundle, texts) = empty();
+    texts.iter().for_each(|text| add(&mut bundle, text));
+    bundle
+}
+
+/// A bundle in the language spoken, and the texts to go into it.
+fn empty() -> (FluentBundle<FluentResource>, &'static [&'static str]) {
     let asked: Vec<String> =
         leptos::prelude::window().navigator().languages().iter().filter_map(|tag| tag.as_string()).collect();
     let spoken = |tag: &str| LANGUAGES.iter().find(|(own, _)| language(own) == language(tag));
@@ -59,12 +74,13 @@ fn bundle() -> FluentBundle<FluentResource> {
     let mut bundle = FluentBundle::new([tag].into());
     // Names and figures come with their own spaces; marks around them would be read out.
     bundle.set_use_isolating(false);
-    for text in *texts {
-        let resource = FluentResource::try_new((*text).to_owned()).unwrap_or_else(|(resource, _)| resource);
-        // The first of two messages of one name stands.
-        let _ = bundle.add_resource(resource);
-    }
-    bundle
+    (bundle, texts)
+}
+
+fn add(bundle: &mut FluentBundle<FluentResource>, text: &str) {
+    let resource = FluentResource::try_new(text.to_owned()).unwrap_or_else(|(resource, _)| resource);
+    // The first of two messages of one name stands.
+    let _ = bundle.add_resource(resource);
 }
 
 fn language(tag: &str) -> &str {

@@ -89,7 +89,7 @@ async fn load(files: &[File<'_>], problems: &mut Vec<Problem>, rest: &impl Async
         let what = format!("source `{key}` is named by no row");
         problems.push(Problem { file: "sources.toml".into(), line: 0, what });
     }
-    let hash = hash::of(files);
+    let hash = hash::of_in_pieces(files, rest).await;
     Some(Catalogue {
         sources: sources.clone(),
         equipment: equipment.clone(),

@@ -7,7 +7,7 @@ use js_sys::{Array, Function, Intl::DateTimeFormat, Object, Reflect};
 use leptos::prelude::*;
 use muster_core::calendar::Moment;
 
-use crate::clock;
+use crate::{clock, pace::Pace};
 
 /// How a moment is written.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -23,8 +23,11 @@ enum Form {
 }
 
 /// Makes ready what every screen's head says the day with: a browser reads its calendars for the first of them.
-pub(crate) fn prepare() {
+pub(crate) async fn prepare(pace: &Pace) {
+    writer_of(Form::Long, None);
+    pace.turn().await;
     long_day(clock::now());
+    pace.turn().await;
 }
 
 /// Hours and minutes.
@@ -79,16 +82,24 @@ thread_local! {
 
 fn written(at: Moment, form: Form) -> String {
     let zone = use_context::<crate::yard::Yard>().and_then(|yard| yard.time_zone());
+    let date = js_sys::Date::new(&(at.timestamp().as_millisecond() as f64).into());
+    writer_of(form, zone)
+        .call1(&wasm_bindgen::JsValue::UNDEFINED, &date)
+        .ok()
+        .and_then(|text| text.as_string())
+        .unwrap_or_default()
+}
+
+/// What writes a form in a zone, made once.
+fn writer_of(form: Form, zone: Option<String>) -> Function {
     let kept = WRITERS.with_borrow(|all| {
         all.iter().find(|(of, its_zone, _)| *of == form && *its_zone == zone).map(|(.., writer)| writer.clone())
     });
-    let writer = kept.unwrap_or_else(|| {
+    kept.unwrap_or_else(|| {
         let writer = writer(form, zone.as_deref());
         WRITERS.with_borrow_mut(|all| all.push((form, zone, writer.clone())));
         writer
-    });
-    let date = js_sys::Date::new(&(at.timestamp().as_millisecond() as f64).into());
-    writer.call1(&wasm_bindgen::JsValue::UNDEFINED, &date).ok().and_then(|text| text.as_string()).unwrap_or_default()
+    })
 }
 
 fn writer(form: Form, zone: Option<&str>) -> Function {

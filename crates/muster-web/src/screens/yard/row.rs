@@ -5,7 +5,7 @@ use std::fmt::{Display, Write as _};
 
 use leptos::prelude::*;
 use muster_core::judge::Verdict;
-use muster_draw::{number::escaped, ready};
+use muster_draw::{glyph_drawn, number::escaped, ready};
 
 use super::{board::Board, glance::Glance};
 use crate::{
@@ -122,8 +122,8 @@ fn word(out: &mut String, verdict: Verdict, side: u32, says: &str) {
     put(
         out,
         format_args!(
-            "<span class=\"verdict {verdict}\"><svg class=\"glyph\" width=\"{side}\" height=\"{side}\" \
-             aria-hidden=\"true\"><use href=\"#g-{verdict}\"></use></svg><span>{}</span></span>",
+            "<span class=\"verdict {verdict}\">{}<span>{}</span></span>",
+            glyph_drawn(&verdict.to_string(), side),
             escaped(says)
         ),
     );
