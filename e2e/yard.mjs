@@ -7,6 +7,8 @@ import { chromium } from "playwright-core";
 const require = createRequire(import.meta.url);
 const AXE = readFileSync(require.resolve("axe-core/axe.min.js"), "utf8");
 export const PROGRAM = process.env.MUSTER_PROGRAM ?? new URL("../target/debug/muster", import.meta.url).pathname;
+// Where the demonstration's story is kept from one server to the next.
+const TOLD = process.env.MUSTER_TOLD;
 const BROWSER = process.env.MUSTER_BROWSER ?? "/usr/bin/chromium";
 const ARGUMENTS = [
   "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
@@ -16,7 +18,8 @@ const ARGUMENTS = [
 /** Starts `muster serve` with what is given and waits till it says where it is. */
 export async function serve(...given) {
   const listen = given.includes("--listen") ? [] : ["--listen", "127.0.0.1:0"];
-  const child = spawn(PROGRAM, ["serve", ...listen, ...given], {
+  const told = TOLD && !given.includes("--record") ? ["--told", TOLD] : [];
+  const child = spawn(PROGRAM, ["serve", ...listen, ...told, ...given], {
     env: { ...process.env, MUSTER_LOG: "error" },
     stdio: ["ignore", "pipe", "pipe"],
   });

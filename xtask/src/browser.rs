@@ -5,8 +5,8 @@ use crate::web::{self, Build};
 use crate::workspace::{Workspace, execute};
 use crate::{debian, trust};
 use anyhow::Context;
-use std::env;
 use std::path::{Path, PathBuf};
+use std::{env, fs};
 
 /// Acts in the app as people do: in the app that is shipped, by the server that the tests have built already.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
@@ -44,8 +44,13 @@ fn run(workspace: &Workspace, server: &Server<'_>, folders: &[&str], arguments: 
         install.args(["ci", "--no-audit", "--no-fund", "--loglevel=error"]).current_dir(workspace.path(folder));
         execute(&mut install)?;
     }
+    // Each journey's server begins with the same story: it is made once, by the build that is looked at.
+    let told = workspace.target("told");
+    if told.exists() {
+        fs::remove_dir_all(&told).with_context(|| format!("cannot remove {}", told.display()))?;
+    }
     let mut node = workspace.command("node");
-    node.args(arguments).current_dir(workspace.path("e2e"));
+    node.env("MUSTER_TOLD", &told).args(arguments).current_dir(workspace.path("e2e"));
     node.env("MUSTER_PROGRAM", workspace.target(server.program)).env("MUSTER_BROWSER", browser);
     execute(&mut node)
 }

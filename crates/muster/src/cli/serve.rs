@@ -31,6 +31,9 @@ pub(crate) struct Serve {
     /// Folder of the record, made on first run; without it the demonstration, forgotten when it ends
     #[arg(long, env = "MUSTER_RECORD", value_name = "DIR")]
     record: Option<PathBuf>,
+    /// Folder to keep the demonstration's story in, so that the next start need not make it anew
+    #[arg(long, value_name = "DIR", conflicts_with = "record")]
+    told: Option<PathBuf>,
     /// Where to listen; without it loopback, or with HTTPS every address of this machine
     #[arg(long, value_name = "ADDRESS:PORT")]
     listen: Option<SocketAddr>,
@@ -94,7 +97,10 @@ pub(crate) fn run(asked: &Serve) -> Result<u8> {
         None => {
             let folder = tempfile::tempdir().context("no folder for the demonstration")?;
             note("making the demonstration's fourteen months; use --record DIR for your own record");
-            let demonstration = super::demonstration::begin(folder.path())?;
+            let demonstration = match &asked.told {
+                Some(kept) => super::demonstration::begin_from(kept, folder.path())?,
+                None => super::demonstration::begin(folder.path())?,
+            };
             let doors = Doors::Demonstration(demonstration.person);
             (demonstration.opened, doors, Clock::from(demonstration.on), Some(folder))
         }
