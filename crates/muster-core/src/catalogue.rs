@@ -58,6 +58,8 @@ pub struct Law {
 /// The class a pack gives a defect.
 #[derive(Clone, Debug, PartialEq)]
 pub struct ClassRow {
+    /// What a finding names it by, once in its pack.
+    pub key: String,
     /// Item of the pack, if it numbers them.
     pub item: Option<String>,
     /// The checks it is about.

@@ -76,6 +76,8 @@ pub struct Answer {
     pub why: Option<String>,
     /// A class raised by the finder.
     pub class: Option<Class>,
+    /// Which defect it is: key of a class row of the law pack.
+    pub defect: Option<String>,
     /// The tyre's own temperature.
     pub tyre: Option<Temperature>,
     /// The air there and then.
@@ -114,6 +116,10 @@ pub struct Finding {
     pub what: String,
     /// How grave.
     pub class: Class,
+    /// Which defect it is: key of a class row of the law pack.
+    pub defect: Option<String>,
+    /// Why its class stands below the law pack's, where somebody with the right to lower it has set it.
+    pub lowered: Option<String>,
     /// The uses it binds.
     pub uses: Uses,
     /// Who.

@@ -78,6 +78,8 @@ pub struct FindingView {
     pub what: String,
     /// How grave.
     pub class: String,
+    /// Which defect it is: key of a class row of the law pack.
+    pub defect: Option<String>,
     /// Who.
     pub by: String,
     /// When.
@@ -242,6 +244,7 @@ fn finding(id: EventId, of: &FindingState) -> FindingView {
         check: of.raised.check.clone(),
         what: of.raised.what.clone(),
         class: of.class.to_string(),
+        defect: of.raised.defect.clone(),
         by: of.by.0.to_string(),
         at: of.by.1.to_string(),
         feedback: of.raised.feedback,

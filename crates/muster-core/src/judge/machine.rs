@@ -154,13 +154,14 @@ fn says(form: &Form) -> String {
         let conditions = [kelvin(answer.tyre), kelvin(answer.air), km(answer.odometer)].join(" ");
         lines.push(format!("{} {class} {conditions}", answer.slip));
         lines.extend(
-            [&answer.with, &answer.after, &answer.why, &answer.note].map(|part| part.clone().unwrap_or_default()),
+            [&answer.with, &answer.after, &answer.why, &answer.defect, &answer.note].map(|part| part.clone().unwrap_or_default()),
         );
     }
     for finding in &form.findings {
         let check = finding.check.as_deref().unwrap_or_default();
         lines.push(format!("{} {} {check} {} {}", finding.id, finding.class, finding.uses, finding.what));
         lines.push(format!("{} {}", finding.by, finding.at));
+        lines.extend([&finding.defect, &finding.lowered].map(|part| part.clone().unwrap_or_default()));
     }
     lines.extend(form.closes.iter().map(|close| format!("{} {}", close.finding, close.at)));
     lines.extend(form.events.iter().map(|event| format!("{} {}", event.what, event.at)));
@@ -285,14 +286,26 @@ fn open_findings<'f>(context: &Context<'_>, forms: &[&'f Form]) -> impl Iterator
 
 fn found(context: &Context<'_>, finding: &Finding, one: Use) -> Outcome {
     let check = finding.check.as_ref().and_then(|id| context.catalogue.check(id));
-    let row = check.and_then(|check| context.class_row(check, one));
-    let class = row.map_or(finding.class, |row| row.class.max(finding.class));
+    let gravest = || check.and_then(|check| context.class_row(check, one));
+    let graded = check.map(|check| context.graded(check, finding.defect.as_deref(), one));
+    // The catalogue's own class of a check says nothing of what a finder has classed.
+    let named = graded.as_ref().is_some_and(|graded| graded.named);
+    let row = graded.and_then(|graded| graded.row.filter(|_| graded.named)).or_else(gravest);
+    let lawful = row.map_or(finding.class, |row| row.class.max(finding.class));
+    let class = if finding.lowered.is_some() { finding.class } else { lawful };
     let verdict = if class == Class::Minor { Verdict::Watch } else { Verdict::Hold };
     let reason = format!("{} ({}, {})", finding.what, finding.by, finding.at.date());
     let id = format!("finding.{}", finding.id);
     let mut outcome = Outcome::new(&id, &format!("Finding {}", finding.id), one, verdict, reason).classed(class);
-    if class > finding.class {
-        outcome.working.push(format!("raised as {}; the law pack's class for this check is {class}", finding.class));
+    match &finding.lowered {
+        Some(why) if class < lawful => outcome.working.push(format!("lowered from the law pack's {lawful}: {why}")),
+        _ if class > finding.class => {
+            let of = if named { "this defect" } else { "this check" };
+            outcome.working.push(format!("raised as {}; the law pack's class for {of} is {class}", finding.class));
+            let unnamed = |check| context.unnamed(check, finding.defect.as_deref(), one);
+            outcome.working.extend(check.filter(|_| !named).and_then(unnamed));
+        }
+        _ => {}
     }
     outcome.rests_on_law = verdict == Verdict::Hold && row.is_some();
     outcome.source = row.map(|row| row.provenance.to_string());

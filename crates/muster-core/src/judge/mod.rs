@@ -24,12 +24,16 @@ pub use outcome::{Figure, Outcome, PlaceFigure, Set, Verdict};
 pub use plausible::implausible;
 pub use value::{Asked, Readings, Weighed, judge_value};
 
+use alloc::{format, string::String, vec::Vec};
+
 use crate::{
     calendar::Moment,
     catalogue::{Catalogue, ClassRow, Law},
     check::{Check, Measure, Shown},
+    equipment::Holds,
     limit::{Counting, Limit, counting},
     machine::{Machine, Procedure, Sheet},
+    sorted::sort_by,
     state::Needs,
     words::{Class, Use},
     yard::{Units, Yard},
@@ -56,6 +60,14 @@ pub struct Context<'c> {
     pub forecasts: &'c [Forecast],
 }
 
+/// How grave what was found is, and by which row.
+struct Graded<'c> {
+    class: Class,
+    row: Option<&'c ClassRow>,
+    /// Whether the finder named the row.
+    named: bool,
+}
+
 /// A check, asked of a machine's forms for one use.
 #[derive(Clone, Copy)]
 struct Question<'q> {
@@ -75,7 +87,7 @@ impl<'q> Question<'q> {
     }
 
     /// An outcome of this check.
-    fn outcome(&self, verdict: Verdict, reason: impl Into<alloc::string::String>) -> Outcome {
+    fn outcome(&self, verdict: Verdict, reason: impl Into<String>) -> Outcome {
         Outcome::new(&self.check.id, &self.check.name, self.one, verdict, reason)
     }
 }
@@ -134,8 +146,46 @@ impl<'c> Context<'c> {
     pub fn class_row(&self, check: &Check, one: Use) -> Option<&'c ClassRow> {
         self.class_rows(check)
             .filter(|row| row.uses.contains(one))
-            .filter(|row| row.only_if.binds(&self.machine.traits) != crate::equipment::Holds::No)
+            .filter(|row| self.binds(row))
             .max_by_key(|row| row.class)
+    }
+
+    /// What the law pack says may be wrong at a check of this machine, for any use, gravest first: whoever finds something
+    /// names the row that fits.
+    #[must_use]
+    pub fn defects(&self, check: &Check) -> Vec<&'c ClassRow> {
+        let mut rows: Vec<_> = self.class_rows(check).filter(|row| self.binds(row)).collect();
+        sort_by(&mut rows, |a, b| b.class.cmp(&a.class));
+        rows
+    }
+
+    /// The class of what was found at a check, for a use: that of the defect named; where none is, or the pack has none of
+    /// that name, the gravest.
+    fn graded(&self, check: &Check, defect: Option<&str>, one: Use) -> Graded<'c> {
+        let named = defect.and_then(|key| self.class_rows(check).find(|row| row.key == key && self.binds(row)));
+        match named.filter(|row| row.uses.contains(one)) {
+            Some(row) => Graded { class: row.class, row: Some(row), named: true },
+            None => {
+                let (class, row) = self.class(check, one);
+                Graded { class, row, named: false }
+            }
+        }
+    }
+
+    /// What is said of a defect that the finder did not name, or by a name that the pack does not have.
+    fn unnamed(&self, check: &Check, defect: Option<&str>, one: Use) -> Option<String> {
+        let rows = || self.class_rows(check).filter(|row| self.binds(row));
+        if let Some(key) = defect.filter(|key| !rows().any(|row| row.key == *key)) {
+            return Some(format!("the law pack has no defect `{key}` here, so the gravest counts"));
+        }
+        let gravest = self.class_row(check, one).filter(|_| defect.is_none())?;
+        let here = || rows().filter(|row| row.uses.contains(one));
+        let told = || format!("which of the law pack's {} defects is not said, so the gravest counts", here().count());
+        here().any(|row| row.class < gravest.class).then(told)
+    }
+
+    fn binds(&self, row: &ClassRow) -> bool {
+        row.only_if.binds(&self.machine.traits) != Holds::No
     }
 
     /// How the sheet does a check, where it differs from the catalogue.

@@ -9,7 +9,7 @@ use alloc::{
 use super::{Given, Problem, Reader, Row, Text, clip, limit::unknown_check};
 use crate::{
     calendar::Moment,
-    catalogue::Catalogue,
+    catalogue::{Catalogue, Law},
     check::{Check, DateOf, Measure, Yields},
     form::{Answer, Close, Event, Finding, Form, Outing, Said},
     formula::tyre_date::TyreDate,
@@ -21,7 +21,7 @@ use crate::{
 
 const KEYS: &str = "schema, machine, depth, by, opened, closed, odometer, air, barometer, ridden, no_hold_tag, \
                     key_on_hook, found, outing, answer, finding, close, event";
-const ANSWER_KEYS: &str = "check, read, saw, with, after, slip, why, class, tyre, air, odometer, by, at, note";
+const ANSWER_KEYS: &str = "check, read, saw, with, after, slip, why, class, defect, tyre, air, odometer, by, at, note";
 
 impl Form {
     /// Reads a form. None if nothing can be judged: no machine of the yard, no time, no author.
@@ -63,7 +63,8 @@ fn form(reader: &mut Reader<'_>, mut file: Row<'_>, catalogue: &Catalogue, yard:
     let first = (file.take(reader, "no_hold_tag"), file.take(reader, "key_on_hook"));
     let found = found(reader, &mut file);
     let outing = file.table(reader, "outing").and_then(|row| outing(reader, row));
-    let head = Head { by: by?, opened: opened?, machine: machine?.into_inner() };
+    let law = Some(yard.law.as_ref().and_then(|law| catalogue.laws.get(law)));
+    let head = Head { by: by?, opened: opened?, machine: machine?.into_inner(), law };
     let rows = file.rows(reader, "answer");
     let answers = rows.into_iter().filter_map(|row| answer(reader, row, catalogue, &head)).collect();
     let rows = file.rows(reader, "finding");
@@ -104,7 +105,7 @@ pub(crate) fn kept_answer(
     sign: DecimalSign,
     form: &Form,
 ) -> Result<Answer, Vec<Problem>> {
-    let head = Head { by: form.by.clone(), opened: form.opened, machine: form.machine.clone() };
+    let head = Head { by: form.by.clone(), opened: form.opened, machine: form.machine.clone(), law: None };
     let mut reader = Reader::of_record("record", sign);
     let answer = answer(&mut reader, Row::of_record("answer", given), catalogue, &head);
     let problems = reader.into_problems();
@@ -115,10 +116,13 @@ pub(crate) fn kept_answer(
 }
 
 /// What rows of the form take from its head.
-struct Head {
+struct Head<'l> {
     by: String,
     opened: Moment,
     machine: String,
+    /// The law pack whose defects may be named; `None` where that was seen to when it was written, for a record outlives
+    /// the pack it was written under.
+    law: Option<Option<&'l Law>>,
 }
 
 fn distance(reader: &mut Reader<'_>, row: &mut Row<'_>, key: &str) -> Option<Distance> {
@@ -151,7 +155,7 @@ fn outing(reader: &mut Reader<'_>, mut row: Row<'_>) -> Option<Outing> {
     Some(Outing { planned: planned?, back: back?, distance })
 }
 
-fn answer(reader: &mut Reader<'_>, mut row: Row<'_>, catalogue: &Catalogue, head: &Head) -> Option<Answer> {
+fn answer(reader: &mut Reader<'_>, mut row: Row<'_>, catalogue: &Catalogue, head: &Head<'_>) -> Option<Answer> {
     let span = row.span();
     let line = reader.line(&span);
     let name = row.need::<Text>(reader, "check")?;
@@ -166,6 +170,10 @@ fn answer(reader: &mut Reader<'_>, mut row: Row<'_>, catalogue: &Catalogue, head
     let slip = row.take(reader, "slip").unwrap_or(false);
     let why = row.take::<String>(reader, "why").filter(|why| !why.trim().is_empty());
     let class = row.word(reader, "class");
+    let defect = defect(reader, &mut row, Some(&check.id), head);
+    if defect.is_some() && !matches!(said, Some(Said::Saw(_))) {
+        reader.say(span.clone(), format!("{}: a defect is named beside what was seen", check.id));
+    }
     let (tyre, air) = (temperature(reader, &mut row, "tyre"), temperature(reader, &mut row, "air"));
     let odometer = distance(reader, &mut row, "odometer");
     let by = row.take(reader, "by").unwrap_or_else(|| head.by.clone());
@@ -185,6 +193,7 @@ fn answer(reader: &mut Reader<'_>, mut row: Row<'_>, catalogue: &Catalogue, head
         slip,
         why,
         class,
+        defect,
         tyre,
         air,
         odometer,
@@ -293,7 +302,7 @@ fn day(reader: &mut Reader<'_>, row: &mut Row<'_>, of: DateOf) -> Option<Said> {
     row.date(reader, "read").map(|day| Said::Day(day, 0))
 }
 
-fn finding(reader: &mut Reader<'_>, mut row: Row<'_>, catalogue: &Catalogue, head: &Head) -> Option<Finding> {
+fn finding(reader: &mut Reader<'_>, mut row: Row<'_>, catalogue: &Catalogue, head: &Head<'_>) -> Option<Finding> {
     let id = row.need(reader, "id");
     let check = row.text(reader, "check");
     if let Some(name) = check.as_ref().filter(|name| catalogue.check(name.get_ref()).is_none()) {
@@ -304,14 +313,30 @@ fn finding(reader: &mut Reader<'_>, mut row: Row<'_>, catalogue: &Catalogue, hea
     if class.is_none() {
         reader.say(row.span(), "a finding needs its class: minor, major or dangerous");
     }
+    let defect = defect(reader, &mut row, check.as_ref().map(Text::get_ref), head);
     let uses = row.words::<Use>(reader, "uses").map_or(Uses::ALL, Uses::from_iter);
     let by = row.take(reader, "by").unwrap_or_else(|| head.by.clone());
     let at = row.moment(reader, "at").unwrap_or(head.opened);
-    row.finish(reader, "id, check, what, class, uses, by, at");
-    Some(Finding { id: id?, check: check.map(Text::into_inner), what: what?, class: class?, uses, by, at })
+    row.finish(reader, "id, check, what, class, defect, uses, by, at");
+    let check = check.map(Text::into_inner);
+    Some(Finding { id: id?, check, what: what?, class: class?, defect, lowered: None, uses, by, at })
 }
 
-fn close(reader: &mut Reader<'_>, mut row: Row<'_>, head: &Head) -> Option<Close> {
+/// The row of the law pack that says what is wrong. One that the pack does not have is said, and the gravest counts.
+fn defect(reader: &mut Reader<'_>, row: &mut Row<'_>, check: Option<&String>, head: &Head<'_>) -> Option<String> {
+    let named = row.text(reader, "defect").filter(|named| !named.get_ref().trim().is_empty())?;
+    let rows = head.law.map(|law| law.into_iter().flat_map(|law| &law.classes));
+    let rows = rows.map(|rows| rows.filter(|row| check.is_some_and(|check| row.checks.contains(check))));
+    let keys = rows.map(|rows| rows.map(|row| row.key.as_str()).collect::<Vec<_>>());
+    if let Some(keys) = keys.filter(|keys| !keys.contains(&named.get_ref().as_str())) {
+        let known = if keys.is_empty() { "none here: leave it out".into() } else { keys.join(", ") };
+        let name = clip(named.get_ref());
+        reader.say(named.span(), format!("no defect `{name}` in the law pack at this check; it has: {known}"));
+    }
+    Some(named.into_inner())
+}
+
+fn close(reader: &mut Reader<'_>, mut row: Row<'_>, head: &Head<'_>) -> Option<Close> {
     let (finding, how) = (row.need(reader, "finding"), row.need(reader, "how"));
     let by = row.take(reader, "by").unwrap_or_else(|| head.by.clone());
     let at = row.moment(reader, "at").unwrap_or(head.opened);

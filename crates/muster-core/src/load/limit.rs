@@ -108,18 +108,38 @@ pub(super) fn classes(
     for mut row in file.rows(reader, "class") {
         let checks: Vec<String> =
             named_checks(reader, &mut row, around.checks).iter().map(|check| check.id.clone()).collect();
-        let item = row.take(reader, "item");
+        let item: Option<String> = row.take(reader, "item");
+        let key = key(reader, &mut row, around.layer, item.as_ref(), &out);
         let class = row.word(reader, "class");
         let when = row.need::<String>(reader, "when");
         let uses = row.words::<Use>(reader, "uses").map_or(around.uses, Uses::from_iter);
         let only_if = only(reader, &mut row, around.equipment);
         let provenance = sources.provenance(reader, &mut row, around.handbook);
-        row.finish(reader, "check, item, class, when, uses, where, source, clause, page, known");
-        if let (Some(class), Some(when), Some(provenance)) = (class, when, provenance) {
-            out.push(ClassRow { item, checks, class, when, uses, only_if, provenance });
+        row.finish(reader, "key, check, item, class, when, uses, where, source, clause, page, known");
+        if let (Some(key), Some(class), Some(when), Some(provenance)) = (key, class, when, provenance) {
+            out.push(ClassRow { key, item, checks, class, when, uses, only_if, provenance });
         }
     }
     out
+}
+
+/// What a finding names a row by: its key in a law pack, its item in the model classes.
+fn key(
+    reader: &mut Reader<'_>,
+    row: &mut Row<'_>,
+    layer: Layer,
+    item: Option<&String>,
+    before: &[ClassRow],
+) -> Option<String> {
+    if layer != Layer::Law {
+        return item.cloned();
+    }
+    let key = row.need::<Text>(reader, "key")?;
+    if before.iter().any(|other| other.key == *key.get_ref()) {
+        reader.say(key.span(), format!("key `{}` stands twice: a finding names one row by it", super::clip(key.get_ref())));
+        return None;
+    }
+    Some(key.into_inner())
 }
 
 /// The kind of figure a check's limits are in; none for a look.

@@ -8,7 +8,7 @@ use super::payload::Kind;
 
 /// The newest version of any kind. A kind that is new or whose payload changes takes the next number, so that a build from
 /// before keeps such events without reading them.
-pub const VERSION: u32 = 2;
+pub const VERSION: u32 = 3;
 
 /// A version or a kind that never was.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -32,6 +32,8 @@ pub const fn version(kind: Kind) -> u32 {
     match kind {
         // 2: the day the work is planned for.
         Kind::JobOpened | Kind::JobMoved => 2,
+        // 3: which of the law pack's defects it is.
+        Kind::ObservationMade | Kind::FindingRaised => 3,
         _ => 1,
     }
 }
@@ -51,15 +53,18 @@ pub fn current(kind: &str, written: u32, payload: Value) -> Result<Option<(Kind,
     let of = kind.parse().map_err(|_| never())?;
     match (of, written) {
         (Kind::JobOpened | Kind::JobMoved, 1) => {
-            with_no_day(payload).map(|payload| Some((of, payload))).ok_or_else(never)
+            with_none(payload, "planned").map(|payload| Some((of, payload))).ok_or_else(never)
+        }
+        (Kind::ObservationMade | Kind::FindingRaised, 1) => {
+            with_none(payload, "defect").map(|payload| Some((of, payload))).ok_or_else(never)
         }
         _ if written == version(of) => Ok(Some((of, payload))),
         _ => Err(never()),
     }
 }
 
-/// Version 1 of a job's opening and moving knew no day; none for one that names one all the same.
-fn with_no_day(mut payload: Value) -> Option<Value> {
-    let before = payload.as_object_mut().and_then(|fields| fields.insert("planned".into(), Value::Null));
+/// An earlier version that knew no such field; none for one that names it all the same.
+fn with_none(mut payload: Value, field: &str) -> Option<Value> {
+    let before = payload.as_object_mut().and_then(|fields| fields.insert(field.into(), Value::Null));
     before.is_none().then_some(payload)
 }

@@ -160,7 +160,7 @@ impl WalkRound {
         };
         let mut given = [("saw", saw)].into_iter().collect::<Vec<_>>();
         let class = of.class.map(|class| class.to_string());
-        texts(&mut given, [("class", &class), ("why", &of.why), ("note", &of.note)]);
+        texts(&mut given, [("class", &class), ("defect", &of.defect), ("why", &of.why), ("note", &of.note)]);
         given.push(("check", Given::Text(of.check.clone())));
         given.extend(of.corrects.map(|_| ("slip", Given::Truth(true))));
         self.answer(&of.check, given, event, catalogue)

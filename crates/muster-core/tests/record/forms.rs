@@ -208,7 +208,8 @@ fn answer(device: &mut Device, head: &Head, mut row: Row) {
             one => Saw::One(text_of(one).parse().unwrap()),
         };
         let class = row.word::<Class>("class");
-        let seen = ObservationMade { machine, walk_round, check, saw, class, why, note, corrects: None };
+        let defect = row.text("defect");
+        let seen = ObservationMade { machine, walk_round, check, saw, class, defect, why, note, corrects: None };
         device.write(&by, &at, seen);
     } else {
         let read = typed(&row.0.remove("read").unwrap());
@@ -246,6 +247,7 @@ fn finding(device: &mut Device, head: &Head, mut row: Row) -> (String, EventId) 
         check: row.text("check"),
         what: row.need("what"),
         class: row.word("class").unwrap(),
+        defect: row.text("defect"),
         uses,
         feedback: false,
     };

@@ -262,13 +262,14 @@ impl Parts {
                 ReadingTaken { machine, walk_round, check, read, with, tyre, air, odometer, why, note, corrects }.into()
             }
             Kind::ObservationMade => {
-                let (saw, class) = (self.saw(), self.maybe(class));
-                ObservationMade { machine, walk_round, check, saw, class, why, note, corrects }.into()
+                let (saw, class, defect) = (self.saw(), self.maybe(class), maybe);
+                ObservationMade { machine, walk_round, check, saw, class, defect, why, note, corrects }.into()
             }
             Kind::ThingSet => ThingSet { machine, walk_round, check, act: text }.into(),
             Kind::FindingRaised => {
-                let (walk_round, check, uses) = (self.maybe_id, maybe, self.some(Use::ALL));
-                FindingRaised { machine, walk_round, check, what: text, class, uses, feedback: self.truth }.into()
+                let (walk_round, check, uses) = (self.maybe_id, maybe.clone(), self.some(Use::ALL));
+                let (what, defect, feedback) = (text, maybe, self.truth);
+                FindingRaised { machine, walk_round, check, what, class, defect, uses, feedback }.into()
             }
             Kind::FindingClassed => FindingClassed { machine, finding, class, why: text }.into(),
             Kind::FindingClosed => FindingClosed { machine, finding, how: text }.into(),

@@ -94,6 +94,7 @@ pub(crate) fn saw(machine: &str, walk_round: EventId, check: &str, seen: Seen) -
         check,
         saw: Saw::One(seen),
         class: None,
+        defect: None,
         why: None,
         note: None,
         corrects: None,
@@ -123,6 +124,7 @@ pub(crate) fn raised(machine: &str, what: &str, class: Class) -> FindingRaised {
         check: Some("controls.levers".into()),
         what: what.into(),
         class,
+        defect: None,
         uses: Use::ALL.to_vec(),
         feedback: false,
     }

@@ -31,6 +31,8 @@ fn finding(number: usize, what: &str) -> Finding {
         check: Some("tyre.front.damage".into()),
         what: what.into(),
         class: Class::Minor,
+        defect: None,
+        lowered: None,
         uses: Uses::ALL,
         by: "x".into(),
         at: muster_core::calendar::Moment::parse("2026-11-24T07:20:00+00:00").unwrap(),

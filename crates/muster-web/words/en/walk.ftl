@@ -163,6 +163,7 @@ save-and-hold = Save and hold
 save-finding = Save finding
 take-photo = take a photo
 what-found = What was found
+which-defect = Which of the law's defects it is: none chosen counts as the gravest
 
 ## The end
 all-seen = All { $all } checks are answered.

@@ -96,6 +96,7 @@ impl Writer {
             check: check.into(),
             saw: Saw::One(Seen::Sound),
             class: None,
+            defect: None,
             why: None,
             note: None,
             corrects: None,

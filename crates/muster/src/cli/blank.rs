@@ -50,7 +50,8 @@ pub(crate) fn form(context: &Context<'_>, asked: &Asked, walk: &WalkRound<'_>, b
         "\n# Set and read again in this walk-round: one more block, with what was done.\n# [[answer]]\n\
          # check = \"tyre.front.pressure\"\n# after = \"pumped\"\n# read = \"\"\n# with = \"\"\n\n\
          # Anything else that is wrong:\n# [[finding]]\n# id = \"F-1\"\n# what = \"\"\n\
-         # class = \"minor\"   # minor, major, dangerous\n"
+         # class = \"minor\"   # minor, major, dangerous\n\
+         # check = \"\"\n# defect = \"\"   # the law pack's, as at its check; none: the gravest\n"
     );
     out
 }
@@ -115,6 +116,11 @@ fn answer(out: &mut String, context: &Context<'_>, ask: &Ask<'_>, number: usize)
             comment(out, &format!("   doubtful: {}", look.doubtful));
             comment(out, &format!("   defective: {}", look.defective));
             let _ = writeln!(out, "saw = {}", blanks(&look.places));
+            let defects = context.defects(check);
+            if !defects.is_empty() {
+                let keys: Vec<&str> = defects.iter().map(|row| row.key.as_str()).collect();
+                let _ = writeln!(out, "# defect = \"\"   # by law, if not sound: {}", keys.join(", "));
+            }
         }
         Yields::Read(measure) => {
             let ids: Vec<&str> = fitting(context, check).iter().map(|instrument| instrument.id.as_str()).collect();

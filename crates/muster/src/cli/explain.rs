@@ -124,7 +124,7 @@ fn class(paper: &mut Paper, site: &Site, check: &Check) {
     let law = site.yard.law.as_ref().and_then(|law| site.catalogue.laws.get(law));
     let rows = law.into_iter().flat_map(|law| &law.classes).filter(|row| row.checks.contains(&check.id));
     for row in rows {
-        field(paper, "by law", &format!("{}: {} ({})", row.class, row.when, row.provenance));
+        field(paper, "by law", &format!("{}, `{}`: {} ({})", row.class, row.key, row.when, row.provenance));
     }
 }
 

@@ -133,12 +133,13 @@ impl Words<'_> {
     }
 
     fn class(&self) -> Value {
-        let Value::Object(mut row) = self.limit(&["class", "when", "source", "clause", "known"]) else {
+        let Value::Object(mut row) = self.limit(&["key", "class", "when", "source", "clause", "known"]) else {
             return json!({});
         };
         if let Some(properties) = row.get_mut("properties").and_then(Value::as_object_mut) {
             properties
                 .retain(|key, _| ["check", "class", "uses", "where", "source", "clause", "known"].contains(&&**key));
+            properties.insert("key".into(), text("What a finding names it by, once in the pack"));
             properties.insert("when".into(), text("The defect, in words"));
         }
         Value::Object(row)

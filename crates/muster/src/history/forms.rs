@@ -48,6 +48,7 @@ pub(super) struct Answer {
     pub(super) why: Option<String>,
     pub(super) note: Option<String>,
     pub(super) class: Option<Class>,
+    pub(super) defect: Option<String>,
     pub(super) tyre: Option<String>,
 }
 
@@ -57,6 +58,7 @@ pub(super) struct Found {
     pub(super) check: Option<String>,
     pub(super) what: String,
     pub(super) class: Class,
+    pub(super) defect: Option<String>,
     pub(super) uses: Vec<Use>,
 }
 
@@ -210,6 +212,7 @@ fn answer(row: &dyn TableLike) -> Option<Answer> {
         at: moment(row, "at"),
         why: string(row, "why"),
         note: string(row, "note"),
+        defect: string(row, "defect"),
         class: string(row, "class").and_then(|class| class.parse().ok()),
         tyre: string(row, "tyre"),
     })
@@ -233,6 +236,7 @@ fn finding(row: &dyn TableLike) -> Option<Found> {
         check: string(row, "check"),
         what: string(row, "what")?,
         class: string(row, "class")?.parse().ok()?,
+        defect: string(row, "defect"),
         uses: named.unwrap_or_else(|| Use::ALL.to_vec()),
     })
 }

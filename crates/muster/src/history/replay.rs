@@ -145,7 +145,9 @@ impl Story<'_> {
         }
         if let Some(saw) = answer.saw.clone() {
             let (class, why, note) = (answer.class, answer.why.clone(), answer.note.clone());
-            let observation = ObservationMade { machine, walk_round, check, saw, class, why, note, corrects: None };
+            let defect = answer.defect.clone();
+            let observation =
+                ObservationMade { machine, walk_round, check, saw, class, defect, why, note, corrects: None };
             self.write(pen, observation, by, now);
         } else if let Some(read) = answer.read.clone() {
             let reading = ReadingTaken {
@@ -173,6 +175,7 @@ impl Story<'_> {
                 check: found.check.clone(),
                 what: found.what.clone(),
                 class: found.class,
+                defect: found.defect.clone(),
                 uses: found.uses.clone(),
                 feedback: false,
             };

@@ -140,6 +140,7 @@ impl Story<'_> {
             check: None,
             what: "pulls to the left under braking".into(),
             class: Class::Major,
+            defect: None,
             uses: [Use::Range].into(),
             feedback: true,
         };

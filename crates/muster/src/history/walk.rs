@@ -197,6 +197,7 @@ impl Story<'_> {
             check: check.id.clone(),
             saw: Saw::One(seen),
             class: row.map(|row| row.class).filter(|class| *class >= check.class && *class > Class::Minor),
+            defect: None,
             why: None,
             note: row.map(|row| row.what.clone()),
             corrects: None,
@@ -220,6 +221,7 @@ impl Story<'_> {
             check: Some(check.id.clone()),
             what: row.what.clone(),
             class: row.class,
+            defect: None,
             uses: if uses.is_empty() { Use::ALL.to_vec() } else { uses },
             feedback: false,
         };

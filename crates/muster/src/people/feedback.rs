@@ -111,6 +111,7 @@ pub fn take(keeper: &Keeper, code: &str, text: &str, address: &str, now: Moment)
         check: None,
         what: text,
         class: Class::Minor,
+        defect: None,
         uses: Use::ALL.to_vec(),
         feedback: true,
     };

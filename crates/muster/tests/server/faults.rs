@@ -59,6 +59,7 @@ impl Phone {
             check: None,
             what: format!("scratch {}", self.acknowledged),
             class: Class::Minor,
+            defect: None,
             uses: vec![Use::Range],
             feedback: false,
         };

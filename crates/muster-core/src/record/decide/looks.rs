@@ -3,10 +3,13 @@
 use alloc::{
     format,
     string::{String, ToString},
+    vec::Vec,
 };
 
 use super::{Asked, Refusal, said};
 use crate::{
+    catalogue::ClassRow,
+    judge::Context,
     load::Problem,
     quantity::{Distance, Kind as Quantity, Unit, show, text, text::DecimalSign},
     record::{
@@ -14,11 +17,11 @@ use crate::{
         id::{DeviceId, EventId},
         payload::{
             FallNoted, FindingClassed, FindingClosed, FindingRaised, ObservationMade, OdometerNoted, Payload,
-            ReadingTaken, Right, Role, ThingSet, WalkRoundClosed, WalkRoundOpened,
+            ReadingTaken, Right, Role, Saw, ThingSet, WalkRoundClosed, WalkRoundOpened,
         },
         walk_rounds::{WalkRound, Written},
     },
-    words::{Class, Use},
+    words::{Class, Seen},
 };
 
 /// A walk-round begins; when the machine last came back is known here.
@@ -50,10 +53,17 @@ pub(super) fn observation(asked: &Asked<'_>, of: &ObservationMade) -> Result<(),
     let mut tried = open(asked, &of.machine, of.walk_round)?.clone();
     corrects(asked, &tried, &of.check, of.corrects)?;
     let context = asked.context(&of.machine)?;
-    if let (Some(class), Some(check)) = (of.class, context.catalogue.check(&of.check))
-        && class < check.class
-    {
-        let what = format!("a class is only raised here, {} stays", check.class);
+    let row = defect(&context, Some(&of.check), of.defect.as_deref())?;
+    let seen = match &of.saw {
+        Saw::One(seen) => Some(*seen),
+        Saw::Places(places) => places.values().copied().max(),
+    };
+    if row.is_some() && !matches!(seen, Some(Seen::Doubtful | Seen::Defective)) {
+        return Err(Refusal::Field { field: "defect", what: "nothing is doubtful or defective: leave it out".into() });
+    }
+    let least = row.map(|row| row.class).or_else(|| context.catalogue.check(&of.check).map(|check| check.class));
+    if let Some(least) = least.filter(|least| of.class.is_some_and(|class| class < *least)) {
+        let what = format!("a class is only raised here, {least} stays");
         return Err(Refusal::Field { field: "class", what });
     }
     tried.saw(of, written(asked), asked.world.catalogue).map_err(|problems| faults(&problems))
@@ -72,6 +82,9 @@ pub(super) fn closed(asked: &Asked<'_>, of: &WalkRoundClosed) -> Result<(), Refu
 pub(super) fn raised(asked: &Asked<'_>, of: &FindingRaised) -> Result<(), Refusal> {
     said("what", &of.what)?;
     check(asked, of.check.as_ref())?;
+    if of.defect.is_some() {
+        defect(&asked.context(&of.machine)?, of.check.as_ref(), of.defect.as_deref())?;
+    }
     if of.uses.is_empty() {
         return Err(Refusal::Field { field: "uses", what: "name at least one: range, road, passenger or dark".into() });
     }
@@ -98,8 +111,10 @@ pub(super) fn classed(asked: &Asked<'_>, of: &FindingClassed) -> Result<(), Refu
     }
     let context = asked.context(&of.machine)?;
     let check = finding.raised.check.as_ref().and_then(|id| context.catalogue.check(id));
-    let law = check.into_iter().flat_map(|check| Use::ALL.iter().filter_map(|one| context.class_row(check, *one)));
-    let law = law.map(|row| row.class).max().unwrap_or(Class::Minor);
+    let named = finding.raised.defect.as_deref();
+    let rows = check.map(|check| context.defects(check)).unwrap_or_default();
+    let named = rows.iter().find(|row| named == Some(row.key.as_str()));
+    let law = named.or(rows.first()).map_or(Class::Minor, |row| row.class);
     if of.class < finding.class.max(law) { asked.needs(Right::LowerClass) } else { Ok(()) }
 }
 
@@ -155,6 +170,20 @@ fn check(asked: &Asked<'_>, id: Option<&String>) -> Result<(), Refusal> {
         Some(id) => Err(Refusal::NotHere { what: "check", name: id.clone(), remedy: "look in the catalogue" }),
         None => Ok(()),
     }
+}
+
+/// The row of the law pack that a finder named; one that is not there is refused, with those that are.
+fn defect<'c>(context: &Context<'c>, check: Option<&String>, named: Option<&str>) -> Result<Option<&'c ClassRow>, Refusal> {
+    let Some(named) = named else { return Ok(None) };
+    let check = check.and_then(|id| context.catalogue.check(id));
+    let rows = check.map(|check| context.defects(check)).unwrap_or_default();
+    let keys = || rows.iter().map(|row| row.key.as_str()).collect::<Vec<_>>().join(", ");
+    let found = rows.iter().find(|row| row.key == named).copied();
+    let what = || match rows.is_empty() {
+        true => "the law pack names no defect here: leave it out".to_string(),
+        false => format!("the law pack names here: {}", keys()),
+    };
+    found.map(Some).ok_or_else(|| Refusal::Field { field: "defect", what: what() })
 }
 
 fn open<'a>(asked: &'a Asked<'_>, machine: &str, opening: EventId) -> Result<&'a WalkRound, Refusal> {

@@ -154,6 +154,7 @@ pub(super) fn take_back(asked: &Asked<'_>, of: Returned, class: Option<Class>) -
         check: None,
         what,
         class,
+        defect: None,
         uses: Use::ALL.to_vec(),
         feedback: false,
     };

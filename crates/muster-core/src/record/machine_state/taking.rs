@@ -192,6 +192,8 @@ impl MachineState {
             check: of.check.clone(),
             what: of.what.clone(),
             class,
+            defect: of.defect.clone(),
+            lowered: None,
             uses: Uses::from_iter(of.uses.iter().copied()),
             by: event.author.to_string(),
             at: event.at,
@@ -207,7 +209,11 @@ impl MachineState {
         }
         finding.class = of.class;
         let id = of.finding.to_string();
-        self.books.findings.iter_mut().filter(|finding| finding.id == id).for_each(|finding| finding.class = of.class);
+        for finding in self.books.findings.iter_mut().filter(|finding| finding.id == id) {
+            finding.class = of.class;
+            // Whoever may lower it has weighed the law pack's class too.
+            finding.lowered = may_lower.then(|| of.why.clone());
+        }
         Ok(())
     }
 

@@ -316,6 +316,8 @@ payloads! {
         saw: Saw,
         /// A class raised by the finder.
         class: Option<Class>,
+        /// Which defect it is: key of a class row of the law pack.
+        defect: Option<String>,
         /// Why it could not be seen.
         why: Option<String>,
         /// Anything else.
@@ -346,6 +348,8 @@ payloads! {
         what: String,
         /// How grave.
         class: Class,
+        /// Which defect it is: key of a class row of the law pack.
+        defect: Option<String>,
         /// The uses it binds.
         uses: Vec<Use>,
         /// From a rider who is not signed in: doubtful at most until somebody looks.

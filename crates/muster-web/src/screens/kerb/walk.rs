@@ -112,6 +112,7 @@ pub(super) async fn saw(
         check: check.to_owned(),
         saw,
         class: None,
+        defect: None,
         why,
         note: None,
         corrects,

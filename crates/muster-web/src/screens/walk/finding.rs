@@ -1,11 +1,14 @@
 //! A finding, rising over the check it was found at: how grave, what in words, a photo.
 
+use std::collections::BTreeMap;
+
 use leptos::{prelude::*, task::spawn_local};
 use muster_core::{
     check::Yields,
+    form::Said,
     judge::Verdict,
-    record::payload::{FindingRaised, Role},
-    words::{Class, Use},
+    record::payload::{FindingRaised, ObservationMade, Role, Saw},
+    words::{Class, Seen, Use},
 };
 
 use super::{
@@ -24,6 +27,8 @@ struct Found {
     name: String,
     class: Class,
     uses: Vec<Use>,
+    /// What the law pack says it may be: key, class, words.
+    defects: Vec<(String, Class, String)>,
     words: Vec<String>,
     number: usize,
 }
@@ -34,6 +39,7 @@ pub(super) fn FindingSheet(walking: Walking) -> impl IntoView {
     let Some(found) = untrack(|| found(walking)) else { return ().into_any() };
     let (class, what) = (RwSignal::new(found.class), RwSignal::new(String::new()));
     let photos = RwSignal::new(Vec::<Taken>::new());
+    let defect = RwSignal::new(None::<String>);
     let preset = found.class;
     let uses = StoredValue::new(found.uses);
     let leave = move || {
@@ -47,10 +53,18 @@ pub(super) fn FindingSheet(walking: Walking) -> impl IntoView {
             check: Some(walking.check()),
             what: what.get_untracked().trim().to_owned(),
             class: class.get_untracked(),
+            defect: defect.get_untracked(),
             uses: uses.get_value(),
             feedback: walking.yard.role() == Some(Role::Rider),
         };
-        walking.write(payload, move |ids| {
+        let answer = untrack(|| renamed(walking, defect.get()));
+        let written = async move {
+            if let Some(answer) = answer {
+                walking.yard.write(answer).await?;
+            }
+            walking.yard.write(payload).await
+        };
+        walking.doing(written, move |ids| {
             keep(walking, photos.get_untracked(), ids.first().copied());
             leave();
         });
@@ -69,6 +83,7 @@ pub(super) fn FindingSheet(walking: Walking) -> impl IntoView {
                     {move || verdict(leads_to(class.get()))}</div>
                 <Photos photos/>
                 <p class="cap">{t!("class-preset", class = preset.as_str())}</p>
+                <Defects defects=found.defects defect class preset/>
                 <Grave class/>
                 <p class="cap">{t!("in-plain-words")}</p>
                 <Words words=found.words what/>
@@ -88,7 +103,9 @@ pub(super) fn FindingSheet(walking: Walking) -> impl IntoView {
 fn found(walking: Walking) -> Option<Found> {
     let (about, id) = (walking.about()?, walking.check());
     let (check, walk) = (about.check(&id)?, about.walk(walking.walk)?);
-    let class = about.context(clock::now())?.class(check, planned(walk)).0;
+    let context = about.context(clock::now())?;
+    let class = context.class(check, planned(walk)).0;
+    let defects = context.defects(check).into_iter().map(|row| (row.key.clone(), row.class, row.when.clone())).collect();
     let sentences = match &check.yields {
         Yields::Look(look) => format!("{} {}", look.defective, look.doubtful),
         _ => String::new(),
@@ -98,8 +115,34 @@ fn found(walking: Walking) -> Option<Found> {
         class,
         // A check that names no use binds wherever it is answered.
         uses: if check.uses.count() == 0 { Use::ALL.to_vec() } else { check.uses.iter().collect() },
+        defects,
         words: words(&sentences),
         number: about.state.open_findings().count() + 1,
+    })
+}
+
+/// One's own last answer here with the defect named: without it the gravest of the law pack's would count at the check,
+/// whatever the finding says.
+fn renamed(walking: Walking, defect: Option<String>) -> Option<ObservationMade> {
+    let (about, me, check) = (walking.about()?, walking.yard.person()?, walking.check());
+    let (id, answer) = about.answers(walking.walk, &check).rfind(|(_, answer)| answer.by == me.as_str())?;
+    let Said::Saw(seen) = &answer.said else { return None };
+    let worst = seen.iter().map(|(_, seen)| *seen).max();
+    if defect.is_none() || !matches!(worst, Some(Seen::Doubtful | Seen::Defective)) {
+        return None;
+    }
+    let placed = seen.iter().filter_map(|(place, seen)| Some((place.clone()?, *seen))).collect::<BTreeMap<_, _>>();
+    let saw = worst.filter(|_| placed.is_empty()).map_or(Saw::Places(placed), Saw::One);
+    Some(ObservationMade {
+        machine: walking.machine(),
+        walk_round: walking.walk,
+        check,
+        saw,
+        class: answer.class,
+        defect,
+        why: answer.why.clone(),
+        note: answer.note.clone(),
+        corrects: Some(id),
     })
 }
 
@@ -147,6 +190,44 @@ fn Grave(class: RwSignal<Class>) -> impl IntoView {
         }
     });
     view! { <div class="sev" role="group" aria-label=t!("how-grave")>{each.into_iter().collect_view()}</div> }
+}
+
+/// What the law says it may be, each with its class; none chosen counts as the gravest.
+#[component]
+fn Defects(
+    defects: Vec<(String, Class, String)>,
+    defect: RwSignal<Option<String>>,
+    class: RwSignal<Class>,
+    preset: Class,
+) -> impl IntoView {
+    if defects.is_empty() {
+        return ().into_any();
+    }
+    let each = defects.into_iter().map(|(key, of, when)| {
+        let own = key.clone();
+        let is_it = move || defect.with(|defect| defect.as_ref() == Some(&own));
+        let on = move || if is_it() { "true" } else { "false" };
+        let touch = move |_| {
+            let taken_back = defect.with_untracked(|defect| defect.as_ref() == Some(&key));
+            defect.set((!taken_back).then(|| key.clone()));
+            class.set(if taken_back { preset } else { of });
+        };
+        view! { <button class="chip chip--wrap" aria-pressed=on on:click=touch>{when}": "<b>{word(of)}</b></button> }
+    });
+    view! {
+        <p class="cap">{t!("which-defect")}</p>
+        <div class="words" role="group" aria-label=t!("which-defect")>{each.collect_view()}</div>
+    }
+    .into_any()
+}
+
+/// The word of a class.
+fn word(class: Class) -> String {
+    match class {
+        Class::Minor => t!("minor"),
+        Class::Major => t!("major"),
+        Class::Dangerous => t!("dangerous"),
+    }
 }
 
 #[component]

@@ -84,6 +84,7 @@ pub(super) fn write(walking: Walking, saw: Saw, why: Option<String>) {
         check: walking.check(),
         saw,
         class: None,
+        defect: None,
         why,
         note: walking.noted(),
         corrects: untrack(|| own_last(walking)),

@@ -5,6 +5,7 @@ use muster_core::{
     check::{Check, Correction, DateOf, Measure},
     quantity::{Kind, text},
     state::Heat,
+    words::Use,
     yard::Units,
 };
 
@@ -78,6 +79,34 @@ impl Filling<'_> {
             }
         }
         Ok(Answer::Says(seen(Said::Places(given), worst, &rests.join("; "))))
+    }
+
+    /// Asks which of the law pack's defects it is, where something is not sound and their classes differ.
+    pub(super) fn defect(&mut self, check: &Check, says: &[(&'static str, Said)]) -> Result<Option<(&'static str, Said)>> {
+        let bad = |word: &str| word == "doubtful" || word == "defective";
+        let not_sound = says.iter().any(|(key, said)| match said {
+            Said::Text(word) => *key == "saw" && bad(word),
+            Said::Places(places) => *key == "saw" && places.iter().any(|(_, word)| bad(word)),
+            _ => false,
+        });
+        let Some(form) = self.filed().form.filter(|_| not_sound) else { return Ok(None) };
+        let context = self.site.context(&form.machine, self.site.now())?;
+        let rows = context.defects(check);
+        if rows.iter().all(|row| row.class == context.class(check, Use::Road).0) {
+            return Ok(None);
+        }
+        for (number, row) in rows.iter().enumerate() {
+            say(&format!("  {} {}: {}", number + 1, row.class, row.when));
+        }
+        loop {
+            match ask("Which of these is it? A number; empty if none is sure, and the gravest counts:")? {
+                Typed::Text(text) => match text.parse::<usize>().ok().and_then(|at| rows.get(at.checked_sub(1)?)) {
+                    Some(row) => return Ok(Some(("defect", Said::Text(row.key.clone())))),
+                    None => say(&format!("  a number from 1 to {}", rows.len())),
+                },
+                Typed::Empty | Typed::Back | Typed::Quit => return Ok(None),
+            }
+        }
     }
 
     /// Asks for a reading, its instrument, and the tyre's temperature where it is warm.

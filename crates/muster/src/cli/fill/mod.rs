@@ -254,11 +254,12 @@ impl Filling<'_> {
                 Yields::Read(measure) => self.reading(check, measure, "Reading")?,
                 Yields::Date(of) => self.day(*of)?,
             };
-            let says = match answer {
+            let mut says = match answer {
                 Answer::Step(step) => return Ok(step),
                 Answer::Again => continue,
                 Answer::Says(says) => says,
             };
+            says.extend(self.defect(check, &says)?);
             if self.write(check, target, says)? {
                 return self.settle(check);
             }

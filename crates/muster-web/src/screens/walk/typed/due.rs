@@ -202,6 +202,7 @@ impl Row {
             check: self.id(),
             saw,
             class: None,
+            defect: None,
             why: self.because(),
             note: self.typing.note(),
             corrects: None,
@@ -265,6 +266,7 @@ impl Row {
             check: Some(self.id()),
             what,
             class: self.class.get(),
+            defect: None,
             uses,
             feedback: false,
         })

@@ -148,6 +148,7 @@ fn Found(typing: Typing) -> impl IntoView {
             check: None,
             what: words.clone(),
             class: class.get_untracked(),
+            defect: None,
             uses: Use::ALL.to_vec(),
             feedback: false,
         };
