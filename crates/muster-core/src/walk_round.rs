@@ -77,10 +77,12 @@ pub fn plan<'c>(
     let plan = order::plan(found, &steps, &costs(&context.catalogue.rule.walk))?;
     let read_first: u32 = evening.iter().map(|check| check.seconds).sum();
     let evening = evening.into_iter().map(|check| ask(context, check, one, found, Vec::new())).collect();
-    let has_sidecar =
-        context.machine.traits.equipment.get("sidecar").is_some_and(|has| has.iter().any(|it| it == "yes"));
+    let has = |key: &str, value: &str| {
+        context.machine.traits.equipment.get(key).is_some_and(|has| has.iter().any(|it| it == value))
+    };
+    let kind = Kind { has_sidecar: has("sidecar", "yes"), is_electric: has("engine", "electric") };
     let told = plan.steps.iter().filter_map(|step| {
-        let changes = step.changes.iter().map(|change| words(change.act, has_sidecar).to_string()).collect();
+        let changes = step.changes.iter().map(|change| words(change.act, kind).to_string()).collect();
         now.get(step.id).map(|check| ask(context, check, one, step.state, changes))
     });
     let deferred = plan.deferred.iter().filter_map(|deferred| {
@@ -112,9 +114,19 @@ fn costs(walk: &WalkCosts) -> Costs {
     }
 }
 
-/// What to do, in words; a machine with a sidecar stands by itself.
-fn words(act: Act, has_sidecar: bool) -> &'static str {
+/// What of a machine changes how its states are told.
+#[derive(Clone, Copy)]
+struct Kind {
+    has_sidecar: bool,
+    is_electric: bool,
+}
+
+/// What to do, in words; a machine with a sidecar stands by itself, an electric one has no engine to start.
+fn words(act: Act, Kind { has_sidecar, is_electric }: Kind) -> &'static str {
     match act {
+        Act::Power { from: Power::Running, to: Power::On, .. } if is_electric => "out of ready, key on",
+        Act::Power { to: Power::Running, .. } if is_electric => "make it ready: brake held, hand off the throttle",
+        Act::WarmUp if is_electric => "let it warm up",
         Act::Power { to: Power::Off, .. } => "key off",
         Act::Power { from: Power::Running, .. } => "stop the engine, key on",
         Act::Power { to: Power::On, .. } => "key on",
