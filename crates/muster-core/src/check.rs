@@ -121,10 +121,11 @@ impl Shown {
         show::grouped(&format!("{:.*}", self.decimals, convert(value, from, self.unit)))
     }
 
-    /// A difference of two figures, as it is shown.
+    /// A difference of two figures, as it is shown: of temperatures in kelvin, for 3 °C is a temperature itself.
     #[must_use]
     pub fn difference(self, value: f64, from: Unit) -> String {
-        show::rounded(value * from.step() / self.unit.step(), self.decimals, self.unit)
+        let unit = if self.unit == Unit::Celsius { Unit::Kelvin } else { self.unit };
+        show::rounded(value * from.step() / unit.step(), self.decimals, unit)
     }
 
     /// An uncertainty: one decimal more than the figure where it would else read as nothing.

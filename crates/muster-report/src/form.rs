@@ -171,7 +171,7 @@ impl Blank<'_> {
         let Yields::Read(measure) = &ask.check.yields else { return None };
         let shown = context.shown(measure);
         let counting = context.limits(ask.check, self.planned);
-        let own = counting.bounds.iter().find(|row| row.layer != Layer::Law)?;
+        let own = counting.bounds.iter().find(|row| row.layer != Layer::Law && row.places.is_empty())?;
         let in_unit = |amount: muster_core::quantity::Amount| amount.in_unit(shown.unit);
         let figure = Figure {
             unit: shown.unit.symbol(),

@@ -93,11 +93,17 @@ fn only(form: &Form, check: &str) -> Form {
 }
 
 /// A check's limits, target and new value with no reading, in the unit shown, to be drawn before anything is read; none
-/// where it yields no figure or has no limit.
+/// where it yields no figure or has no limit. Of a place named its own, else those of every place: what binds one place
+/// alone is not shown for the others, unless nothing else bounds them.
 #[must_use]
-pub fn blank(context: &Context<'_>, check: &Check, one: Use) -> Option<Outcome> {
+pub fn blank(context: &Context<'_>, check: &Check, place: Option<&str>, one: Use) -> Option<Outcome> {
     let Yields::Read(measure) = &check.yields else { return None };
-    let (counting, shown) = (context.limits(check, one), context.shown(measure));
+    let (mut counting, shown) = (context.limits(check, one), context.shown(measure));
+    let everywhere = counting.bounds.iter().any(|row| row.places.is_empty());
+    counting.bounds.retain(|row| match place {
+        Some(_) => row.binds_at(place),
+        None => !everywhere || row.places.is_empty(),
+    });
     let amount = |amount: Amount| amount.in_unit(shown.unit);
     let row = counting.bounds.first()?;
     let mut outcome = Outcome::new(&check.id, &check.name, one, Verdict::Unseen, String::new());

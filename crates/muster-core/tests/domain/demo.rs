@@ -40,7 +40,7 @@ fn texts(folder: &Path, prefix: &str) -> Vec<(String, String)> {
 }
 
 /// A yard of the demonstration with the catalogue it was read under.
-pub(super) fn yard_of(name: &str) -> (Catalogue, Yard) {
+pub(crate) fn yard_of(name: &str) -> (Catalogue, Yard) {
     let folder = root().join("data/demo").join(name);
     let catalogue = data::catalogue().unwrap_or_else(|problems| panic!("{problems:#?}"));
     let mut files = texts(&folder, "");

@@ -5,8 +5,9 @@ use std::{collections::BTreeSet, fmt::Write};
 
 use muster_core::{
     catalogue::Catalogue,
+    check::Yields,
     judge::Context,
-    state::{Heat, Power, Stance, State},
+    state::{Heat, Power, Stance, State, Station},
     walk_round,
     words::{Depth, Use},
     yard::Yard,
@@ -79,6 +80,7 @@ const KINDS: [Kind; 8] = [
             "coolant.level",
             "battery.charging",
             "throttle.cables",
+            "lamp.warning",
         ],
     },
     // A tourer with shaft drive, anti-lock brakes and cases.
@@ -110,6 +112,8 @@ const KINDS: [Kind; 8] = [
         machine: "N-01",
         asks: &[
             "tyre.sidecar.pressure",
+            "tyre.sidecar.age",
+            "sidecar.body",
             "sidecar.mounts",
             "sidecar.lamps",
             "brake.front.wear",
@@ -123,6 +127,8 @@ const KINDS: [Kind; 8] = [
             "fork.stanchions",
             "lamp.abs",
             "coolant.level",
+            "stand.side",
+            "stand.cut-out",
         ],
     },
     // A two-stroke moped without a battery.
@@ -220,4 +226,128 @@ fn each_kind_is_asked_the_same_in_every_pack_and_every_pack_binds_some() {
     let (catalogue, _) = yard_of("north-barn");
     let with_limits = catalogue.laws.iter().filter(|(_, law)| !law.limits.is_empty());
     assert_eq!(binding, with_limits.map(|(pack, _)| pack.clone()).collect());
+}
+
+/// What a full walk-round of a kind asks, check by check.
+fn walked<'c>(context: &Context<'c>) -> Vec<walk_round::Ask<'c>> {
+    let found = State { heat: Heat::Cold, power: Power::Off, stance: Stance::SideStand };
+    let walk = walk_round::plan(context, &[], Depth::Full, Use::Road, found).unwrap_or_else(|error| panic!("{error}"));
+    walk.evening.into_iter().chain(walk.steps).collect()
+}
+
+/// Calls with each kind's context and its walk-round.
+fn each(mut of: impl FnMut(&Context<'_>, &[walk_round::Ask<'_>])) {
+    for kind in &KINDS {
+        let (catalogue, yard) = yard_of(kind.yard);
+        let on = yard.on.unwrap_or_else(|| panic!("a demonstration has its day"));
+        let context = Context::of(&catalogue, &yard, kind.machine, on).unwrap_or_else(|| panic!("{}", kind.machine));
+        of(&context, &walked(&context));
+    }
+}
+
+/// Everything a person reads at a check.
+fn words(ask: &walk_round::Ask<'_>) -> String {
+    let check = ask.check;
+    let look = match &check.yields {
+        Yields::Look(look) => format!("{} {} {}", look.sound, look.doubtful, look.defective),
+        _ => String::new(),
+    };
+    let beside = [&check.caution, &check.practice].map(|text| text.clone().unwrap_or_default());
+    format!("{} {} {} {look}", ask.method.join(" "), beside[0], beside[1]).to_lowercase()
+}
+
+#[test]
+fn a_figure_that_is_asked_for_has_a_limit_or_says_nothing() {
+    each(|context, asks| {
+        for ask in asks.iter().filter(|ask| matches!(ask.check.yields, Yields::Read(_))) {
+            assert!(!ask.limits.is_empty(), "{}: {} is read against nothing", context.machine.id, ask.check.id);
+        }
+    });
+}
+
+#[test]
+fn nobody_is_told_of_parts_a_kind_does_not_have() {
+    each(|context, asks| {
+        let has = |key: &str, value: &str| {
+            context.machine.traits.equipment.get(key).is_some_and(|has| has.iter().any(|of| of == value))
+        };
+        for ask in asks {
+            let (words, id) = (words(ask), &ask.check.id);
+            let changes = ask.changes.join(", ");
+            if has("engine", "electric") {
+                assert!(!changes.contains("engine"), "{id}: {changes}");
+                let told = words.contains("engine idling") || words.contains("fuel") || words.contains("starter");
+                assert!(!told || words.contains("ready"), "an electric machine at {id}: {words}");
+            }
+            if has("front_brake", "drum") && id.contains("front") {
+                assert!(!words.contains("disc"), "a drum at {id}: {words}");
+            }
+            if !has("final_drive", "chain") {
+                let chain = words.contains("chain") && !words.contains("chain or belt") && !words.contains("belt");
+                assert!(!chain || id == "luggage" || id == "battery.cranking", "no chain at {id}: {words}");
+            }
+        }
+    });
+}
+
+#[test]
+fn what_is_orange_is_never_touched_and_what_turns_or_is_sharp_has_its_caution() {
+    let (catalogue, _) = yard_of("north-barn");
+    let caution = |id: &str| {
+        let check = catalogue.check(id).unwrap_or_else(|| panic!("no check {id}"));
+        check.caution.clone().unwrap_or_default().to_lowercase()
+    };
+    for id in ["wiring", "battery.mounting", "battery.draw", "engine.mounts", "traction.cables"] {
+        assert!(caution(id).contains("orange"), "{id}");
+    }
+    for id in ["abs.front", "abs.rear", "guard.front", "guard.rear", "chain.alignment", "wheel.front", "wheel.rear"] {
+        assert!(caution(id).contains("fingers"), "{id}");
+    }
+    for id in ["controls.levers", "clutch.cable", "brake.front.cable", "brake.rear.cable"] {
+        assert!(caution(id).contains("stab"), "{id}");
+    }
+    for id in ["tyre.front.damage", "tyre.rear.damage", "guard.front"] {
+        assert!(caution(id).contains("hold it upright"), "{id}");
+    }
+    for id in ["controls.stop-switch", "stand.cut-out", "throttle.cables", "clutch.action", "fuel.carburettor"] {
+        assert!(caution(id).contains("in the open") || caution(id).contains("indoors"), "{id}");
+    }
+}
+
+#[test]
+fn a_machine_without_springs_at_the_rear_has_no_swing_arm_and_one_that_needs_no_inspection_has_no_paper() {
+    let (catalogue, mut yard) = yard_of("north-barn");
+    for (key, value) in [("shocks", "none"), ("inspection", "no")] {
+        let machine = yard.machines.get_mut("N-03").unwrap_or_else(|| panic!("N-03 is there"));
+        machine.traits.equipment.set(key, [value.to_owned()].into());
+    }
+    let on = yard.on.unwrap_or_else(|| panic!("a demonstration has its day"));
+    let context = Context::of(&catalogue, &yard, "N-03", on).unwrap_or_else(|| panic!("N-03 is there"));
+    let asked: BTreeSet<&str> = walked(&context).iter().map(|ask| ask.check.id.as_str()).collect();
+    for id in ["swing-arm", "shock.action", "shock.mounts", "papers.inspection"] {
+        assert!(!asked.contains(id), "{id} is asked");
+    }
+}
+
+#[test]
+fn the_gear_lever_is_met_on_the_side_where_it_is() {
+    let (catalogue, _) = yard_of("north-barn");
+    let lever = catalogue.check("controls.gear-lever").unwrap_or_else(|| panic!("it is there"));
+    assert_eq!(lever.station, Station::LeftSide);
+    let (_, yard) = yard_of("harrow-lane");
+    for sheet in yard.sheets.values() {
+        for procedure in sheet.procedures.iter().filter(|of| of.check == "oil.level" || of.check == "gearbox.oil") {
+            let words = procedure.method.join(" ");
+            assert!(!words.contains("on the left"), "{}: {words}", sheet.id);
+        }
+    }
+}
+
+#[test]
+fn a_rule_for_every_tyre_binds_a_sidecars() {
+    let (catalogue, _) = yard_of("north-barn");
+    for pack in ["GB", "DE"] {
+        let law = &catalogue.laws[pack];
+        assert!(law.limits.iter().any(|row| row.check == "tyre.sidecar.tread"), "{pack}");
+    }
 }

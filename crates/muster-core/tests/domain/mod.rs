@@ -1,6 +1,6 @@
 //! The rules of judging, sentence by sentence: every case of `golden/domain/*.toml` on a small yard of its own.
 
-mod demo;
+pub(crate) mod demo;
 mod edges;
 mod gauges;
 mod kinds;

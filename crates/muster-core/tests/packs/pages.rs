@@ -113,8 +113,8 @@ fn page(law: &Law, head: &[String]) -> String {
         }
     }
     if !law.classes.is_empty() {
-        out.push_str("\n## Classes of defects\n\n| checks | class | when | binds | source | known |\n");
-        out.push_str("| --- | --- | --- | --- | --- | --- |\n");
+        out.push_str("\n## Classes of defects\n\n| key | checks | class | when | binds | source | known |\n");
+        out.push_str("| --- | --- | --- | --- | --- | --- | --- |\n");
         for row in &law.classes {
             class(&mut out, row);
         }
@@ -153,7 +153,8 @@ fn class(out: &mut String, row: &ClassRow) {
     let binds = binds(row.uses, &row.only_if);
     let _ = writeln!(
         out,
-        "| {} | {} | {} | {} | {} | {known} |",
+        "| `{}` | {} | {} | {} | {} | {} | {known} |",
+        row.key,
         row.checks.join(", "),
         row.class,
         cell(&row.when),

@@ -3,11 +3,15 @@
 use muster_core::{
     judge::Verdict,
     record::{
+        event::Entry,
         fold::Aside,
         id::EventId,
-        payload::{FallNoted, FindingClosed, FindingRaised, ReadingTaken, ThingSet, WalkRoundClosed},
+        payload::{
+            FallNoted, FindingClassed, FindingClosed, FindingRaised, ObservationMade, ReadingTaken, ThingSet,
+            WalkRoundClosed,
+        },
     },
-    words::{Class, Seen},
+    words::{Class, Seen, Use},
 };
 
 use super::{
@@ -118,4 +122,59 @@ fn what_a_rider_says_unasked_is_a_reason_to_look_and_no_hold() {
     let finding = device.put("p-rider", NOW, said).unwrap();
     assert_eq!(device.machine(MACHINE).findings[&finding].class, Class::Minor);
     assert!(range(&device) > Verdict::Fit);
+}
+
+/// What a check or a finding comes to on the road.
+fn on_the_road(device: &Device, of: &str) -> (Verdict, Class) {
+    let judged = device.known(MACHINE, NOW).judged.unwrap();
+    let road = judged.uses.iter().find(|verdict| verdict.one == Use::Road).unwrap();
+    let outcome = road.outcomes.iter().find(|outcome| outcome.check == of).unwrap();
+    (outcome.verdict, outcome.class)
+}
+
+#[test]
+fn a_defect_named_in_the_record_is_judged_by_its_row() {
+    let mut device = MORNING.clone();
+    let walk_round = device.put("m-okafor", NOW, opened(MACHINE)).unwrap();
+    let levers = saw(MACHINE, walk_round, "controls.levers", Seen::Defective);
+    let unnamed = device.put("m-okafor", NOW, levers.clone()).unwrap();
+    assert_eq!(on_the_road(&device, "controls.levers"), (Verdict::Hold, Class::Dangerous));
+    let loose = ObservationMade { defect: Some("lever-loose".into()), corrects: Some(unnamed), ..levers };
+    device.put("m-okafor", NOW, loose).unwrap();
+    assert_eq!(on_the_road(&device, "controls.levers"), (Verdict::Hold, Class::Major));
+    let found = FindingRaised { defect: Some("lever-loose".into()), ..raised(MACHINE, "loose", Class::Minor) };
+    let finding = device.put("m-okafor", NOW, found).unwrap();
+    assert_eq!(on_the_road(&device, &format!("finding.{finding}")), (Verdict::Hold, Class::Major));
+}
+
+#[test]
+fn a_class_below_the_law_packs_needs_the_right_and_a_reason_and_then_counts() {
+    let mut device = MORNING.clone();
+    let finding = device.put("m-okafor", NOW, raised(MACHINE, "loose", Class::Minor)).unwrap();
+    let of = format!("finding.{finding}");
+    assert_eq!(on_the_road(&device, &of), (Verdict::Hold, Class::Dangerous));
+    let classed = |class, why: &str| FindingClassed { machine: MACHINE.into(), finding, class, why: why.into() };
+    assert!(device.put("m-okafor", NOW, classed(Class::Minor, "a scuff")).is_err());
+    assert!(device.put("p-owner", NOW, classed(Class::Minor, " ")).is_err());
+    device.put("p-owner", NOW, classed(Class::Minor, "a scuff")).unwrap();
+    assert_eq!(on_the_road(&device, &of), (Verdict::Watch, Class::Minor));
+    // Whoever raises it again, without the right, is back under the law's.
+    device.put("m-okafor", NOW, classed(Class::Dangerous, "it moves")).unwrap();
+    assert_eq!(on_the_road(&device, &of), (Verdict::Hold, Class::Dangerous));
+}
+
+#[test]
+fn what_was_seen_and_found_before_defects_had_names_is_read_without_one() {
+    let mut device = MORNING.clone();
+    let walk_round = device.put("m-okafor", NOW, opened(MACHINE)).unwrap();
+    let seen = device.put("m-okafor", NOW, saw(MACHINE, walk_round, "controls.levers", Seen::Sound)).unwrap();
+    let found = device.put("m-okafor", NOW, raised(MACHINE, "loose", Class::Minor)).unwrap();
+    for id in [seen, found] {
+        let now = device.log[&id].0.clone();
+        assert!(now.contains("\"defect\":null,") && now.ends_with("\"version\":3}"), "{now}");
+        let before = now.replace("\"defect\":null,", "").replace("\"version\":3}", "\"version\":1}");
+        assert_eq!(Entry::read(&before).unwrap().event, Entry::read(&now).unwrap().event);
+        assert!(Entry::read(&now.replace("\"version\":3}", "\"version\":1}")).is_err());
+        assert!(Entry::read(&now.replace("\"version\":3}", "\"version\":2}")).is_err(), "no build wrote that");
+    }
 }

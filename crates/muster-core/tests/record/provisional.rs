@@ -3,11 +3,13 @@
 use muster_core::{
     record::{
         payload::{Payload, ReadingTaken, Typed},
-        provisional::{Tried, outcomes},
+        provisional::{Tried, blank, outcomes},
     },
-    words::Seen,
+    judge::Context,
+    words::{Seen, Use},
 };
 
+use super::super::domain::demo::yard_of;
 use super::{
     kit::{CATALOGUE, Device, NOW, moment, person},
     story::{opened, read, saw},
@@ -64,4 +66,26 @@ fn what_cannot_be_read_is_told_in_words_and_answers_nothing() {
         let answer = ReadingTaken { walk_round, read: Typed::One(typed.into()), ..answer.clone() };
         assert!(!outcomes(tried, &answer.into()).unwrap_err().is_empty(), "{typed}");
     }
+}
+
+#[test]
+fn a_blank_shows_each_place_its_own_limits() {
+    // North Barn's outfit stands on steel rims: the law allows more sideways than up and down, the sheet less than either.
+    let (catalogue, mut yard) = yard_of("north-barn");
+    let sheet = yard.sheets.get_mut("brackmoor-plover").expect("the outfit's sheet");
+    sheet.limits.retain(|row| row.check != "wheel.front.run-out");
+    let on = yard.on.expect("a demonstration has its day");
+    let context = Context::of(&catalogue, &yard, "N-01", on).expect("the outfit");
+    let check = catalogue.check("wheel.front.run-out").expect("it is there");
+    let most = |context: &Context<'_>, place: Option<&str>| {
+        blank(context, check, place, Use::Road).and_then(|of| of.figure?.at_most)
+    };
+    assert_eq!(most(&context, Some("sideways")), Some(2.0), "general practice binds everywhere");
+    assert_eq!(most(&context, None), Some(2.0));
+    let mut lawful = catalogue.clone();
+    lawful.practice.retain(|row| row.check != check.id);
+    let context = Context { catalogue: &lawful, ..context };
+    assert_eq!(most(&context, Some("sideways")), Some(4.0));
+    assert_eq!(most(&context, Some("up and down")), Some(3.0));
+    assert_eq!(most(&context, None), Some(3.0), "where nothing binds everywhere the tightest stands");
 }

@@ -144,12 +144,16 @@ pub(crate) enum Command {
         Never let air out of a warm tyre."
     )]
     Correct(Correct),
-    /// Work out the figure a check asks for from what was counted, weighed or measured
+    /// Work out the figure a check asks for, and what else a workshop works out, from what was counted or measured
     #[command(
         after_help = "Examples:\n  muster figure chain-elongation --length \"321 mm\" --pitches 20 --size 10B\n  \
-        muster figure lamp-aim --lamp \"950 mm\" --cut-off \"830 mm\" --distance \"10 m\""
+        muster figure brake-fluid --cap \"DOT 4\" --bottle \"DOT 5\"\n\
+        Each says its formula, its uncertainty and its source; muster figure FIGURE --help has an example of each."
     )]
     Figure {
+        /// As JSON: values in full, uncertainties expanded (k = 2)
+        #[arg(long, global = true)]
+        json: bool,
         /// The figure
         #[command(subcommand)]
         what: super::figure::Figure,

@@ -74,7 +74,7 @@ pub(crate) fn run(arguments: &Arguments) -> Result<u8> {
         },
         Command::Decode { what } => decode::run(global, what),
         Command::Correct(asked) => correct::run(global, asked),
-        Command::Figure { what } => figure::run(what),
+        Command::Figure { json, what } => figure::run(global, what, *json),
         Command::Start { folder } => start::run(folder),
         Command::Paper { what } => printed::run(global, what),
         Command::Verify(asked) => printed::verify(asked),

@@ -3,6 +3,7 @@
 mod bad_input;
 mod commands;
 mod extending;
+mod figure;
 mod filling;
 mod lists;
 mod outing;

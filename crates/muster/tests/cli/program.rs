@@ -85,7 +85,11 @@ pub(super) fn program(arguments: &[&str], yard: Option<&str>) -> Command {
 
 /// The program with something to read on its standard input.
 pub(super) fn fed(arguments: &[&str], yard: Option<&str>, input: &[u8]) -> Ran {
-    let mut command = program(arguments, yard);
+    ran(program(arguments, yard), input)
+}
+
+/// What a program comes to that is ready to be run.
+pub(super) fn ran(mut command: Command, input: &[u8]) -> Ran {
     command.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
     let mut child = command.spawn().expect("the program starts");
     // A program that wants no input may have closed it already.

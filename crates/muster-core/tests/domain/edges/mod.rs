@@ -2,6 +2,7 @@
 //! test had noticed (docs/mutants.md).
 
 mod day;
+mod defect;
 mod forecast;
 mod limit;
 mod living;

@@ -60,6 +60,11 @@ pub(super) fn of_answers(cases: &mut Cases<'_>) {
     let lowered =
         ObservationMade { class: Some(Class::Minor), ..saw(MACHINE, walk_round, "throttle.return", Seen::Defective) };
     cases.of("a class lowered by the finder", "m-okafor", lowered);
+    let levers = |seen, defect: &str| ObservationMade { defect: Some(defect.into()), ..saw_levers(walk_round, seen) };
+    cases.of("a defect the law pack does not have", "m-okafor", levers(Seen::Defective, "blue"));
+    cases.of("a defect of what is sound", "m-okafor", levers(Seen::Sound, "lever-loose"));
+    let lowered = ObservationMade { class: Some(Class::Minor), ..levers(Seen::Defective, "lever-loose") };
+    cases.of("a class below the defect's", "m-okafor", lowered);
     cases.of(
         "an act that says nothing",
         "m-okafor",
@@ -75,6 +80,8 @@ pub(super) fn of_findings(cases: &mut Cases<'_>) {
         "m-okafor",
         FindingRaised { check: Some("no.check".into()), ..raised(MACHINE, "bent", Class::Minor) },
     );
+    let nowhere = FindingRaised { check: None, defect: Some("blue".into()), ..raised(MACHINE, "bent", Class::Minor) };
+    cases.of("a defect at no check", "m-okafor", nowhere);
     cases.of(
         "a finding for no use",
         "m-okafor",

@@ -134,7 +134,7 @@ impl Reading {
             let answered = about.answers(self.walking.walk, &id).next().is_some() && !self.acted.get();
             let outcome = if answered { about.outcome(&id).cloned() } else { None };
             let context = about.context(clock::now());
-            let blank = || provisional::blank(&Context { units, ..context? }, about.check(&id)?, one);
+            let blank = || provisional::blank(&Context { units, ..context? }, about.check(&id)?, None, one);
             return outcome.or_else(blank).map(Ok);
         };
         self.tried(&about, units, payload, one)

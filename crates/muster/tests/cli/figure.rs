@@ -1,0 +1,131 @@
+//! `muster figure`: the example of each figure's help is worked out, for people and for programs.
+
+use std::fmt::Write as _;
+
+use super::program::{Folder, Ran, ran};
+
+/// The program in a folder.
+fn run_in(folder: &Folder, words: &[&str]) -> Ran {
+    let mut command = super::program::program(words, None);
+    command.current_dir(folder.path("."));
+    ran(command, b"")
+}
+
+/// The names of the figures, as the help lists them.
+fn figures(folder: &Folder) -> Vec<String> {
+    let help = run_in(folder, &["figure", "--help"]).out;
+    let list = help.split("Commands:").nth(1).and_then(|rest| rest.split("Arguments:").next()).expect("a list");
+    let list = list.split("Options:").next().expect("a list");
+    let names = list.lines().filter_map(|line| line.strip_prefix("  ")).filter(|line| !line.starts_with(' '));
+    let names = names.filter_map(|line| line.split_whitespace().next());
+    names.filter(|name| *name != "help").map(str::to_owned).collect()
+}
+
+/// A command line as a shell parts it: words, and texts in quotes.
+fn words(line: &str) -> Vec<String> {
+    let parted = line.split('"').enumerate();
+    parted
+        .flat_map(|(number, piece)| match number % 2 {
+            0 => piece.split_whitespace().map(str::to_owned).collect(),
+            _ => vec![piece.to_owned()],
+        })
+        .collect()
+}
+
+/// The example of a figure's help.
+fn example(folder: &Folder, figure: &str) -> Vec<String> {
+    let help = run_in(folder, &["figure", figure, "--help"]).out;
+    let line = help.lines().find_map(|line| line.strip_prefix("Example: muster "));
+    words(line.unwrap_or_else(|| panic!("the help of {figure} has an example:\n{help}")))
+}
+
+/// A stop from 60 km/h at 7 m/s² after a ramp of 0.4 s, read every 20 ms.
+fn stop() -> String {
+    let mut out = String::new();
+    let (mut speed, mut at) = (60.0 / 3.6, 0.0_f64);
+    while speed > 0.05 {
+        writeln!(out, "{at:.3} s, {:.4} km/h", speed * 3.6).expect("a text takes it");
+        speed -= 0.02 * 7.0 * ((at + 0.01) / 0.4).min(1.0);
+        at += 0.02;
+    }
+    writeln!(out, "{at:.3} s, 0 km/h").expect("a text takes it");
+    out
+}
+
+#[test]
+fn each_figure_is_worked_out_as_its_help_shows() {
+    let folder = Folder::new();
+    folder.write("stop.csv", stop());
+    let mut all = String::new();
+    let names = figures(&folder);
+    assert!(names.len() >= 24, "{names:?}");
+    for name in names {
+        let example = example(&folder, &name);
+        let words: Vec<&str> = example.iter().map(String::as_str).collect();
+        let ran = run_in(&folder, &words);
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{name}");
+        assert!(ran.out.contains("  source: "), "{name} says no source:\n{}", ran.out);
+        let line = example.iter().map(|word| if word.contains(' ') { format!("{word:?}") } else { word.clone() });
+        writeln!(all, "$ muster {}\n{}", line.collect::<Vec<_>>().join(" "), ran.out).expect("a text takes it");
+        let json = run_in(&folder, &[words.as_slice(), &["--json"]].concat()).out;
+        let json: serde_json::Value = serde_json::from_str(&json).unwrap_or_else(|error| panic!("{name}: {error}"));
+        let says = json["says"].as_array().expect("what it means");
+        assert!(json["values"].as_array().is_some_and(|values| !values.is_empty() || !says.is_empty()), "{name}: {json}");
+        assert!(json["working"].is_string() && json["source"].is_string(), "{name}: {json}");
+    }
+    insta::assert_snapshot!(all);
+}
+
+#[test]
+fn worked_examples_from_outside() {
+    let folder = Folder::new();
+    folder.write("stop.csv", stop());
+    let line = |words: &[&str]| {
+        let out = run_in(&folder, &[&["figure"], words].concat()).out;
+        out.lines().next().unwrap_or_default().replace('\u{a0}', " ")
+    };
+    // A dip of 120 mm over 10 m is 1.2 % by the definition of inclination (UN R53, from memory).
+    let aim = ["lamp-aim", "--lamp", "950 mm", "--cut-off", "830 mm", "--distance", "10 m"];
+    assert_eq!(line(&aim), "1.20 ± 0.30 %");
+    // 20 pitches of 15.875 mm measured at 321 mm: 1.102 % (computed from the definition with Python 3.11).
+    let chain = ["chain-elongation", "--length", "321 mm", "--pitches", "20", "--pitch", "15.875 mm"];
+    assert!(line(&chain).starts_with("1.10 ±"), "{}", line(&chain));
+    // A public tension page: 0.11 kg/m, 170 mm, 220 Hz is 610 N there, 615.45 N unrounded.
+    let belt = ["belt-note", "--mass", "0.11 kg/m", "--span", "170 mm", "--frequency", "220 Hz"];
+    assert!(line(&belt).starts_with("615 ±"), "{}", line(&belt));
+    // The record was made with 7 m/s²: the formula must give it back.
+    let brake = ["brake-test", "--record", "stop.csv", "--brake", "motorcycle-front"];
+    assert_eq!(line(&brake), "mean fully developed deceleration: 7.00 m/s²");
+}
+
+#[test]
+fn what_no_figure_can_be_worked_out_of_is_refused_with_its_reason() {
+    let folder = Folder::new();
+    folder.write("mixed.csv", "0 s, 60 km/h\n1 m, 50 km/h\n");
+    folder.write("torn.csv", "0 s 60 km/h\n");
+    let refused = |words: &[&str]| {
+        let ran = run_in(&folder, &[&["figure"], words].concat());
+        assert_ne!(ran.code, 0, "{words:?}: {}", ran.out);
+        ran.err
+    };
+    let charge = ["charge", "--volts", "13.2 V", "--chemistry", "lithium-iron", "--temperature", "20 C", "--rested", "12 h"];
+    assert!(refused(&charge).contains("rest voltage must lie outside 13.0 to 13.3 V"));
+    let scale = ["refractometer", "--scale", "ethylene", "--coolant", "propylene", "--reading", "-20 C"];
+    assert!(refused(&scale).contains("the coolant's own glycol"));
+    let record = |file| ["brake-test", "--record", file, "--brake", "sidecar"];
+    assert!(refused(&record("mixed.csv")).contains("mixes times and ways"));
+    assert!(refused(&record("torn.csv")).contains("line 1"));
+    assert!(refused(&record("none.csv")).contains("none.csv"));
+    assert!(refused(&["tyre-load", "--row", "200 kPa", "--pressure", "210 kPa"]).contains("200 kPa = 198 kg"));
+    assert!(refused(&["brake-fluid", "--cap", "LHM"]).contains("is no grade"));
+    assert!(refused(&["axle-height", "4.10-18"]).contains("names no aspect"));
+}
+
+#[test]
+fn silicone_and_glycol_ether_never_meet_and_a_warning_says_so() {
+    let folder = Folder::new();
+    let ran = run_in(&folder, &["figure", "brake-fluid", "--cap", "DOT 4", "--bottle", "DOT 5"]);
+    assert!(ran.out.contains("never be mixed"), "{}", ran.out);
+    let ran = run_in(&folder, &["figure", "tyre-marking", "4.10-18 60P", "--asked", "120/70 R 17 M/C 58V TL"]);
+    assert!(ran.out.contains("does not fit: width must be 120 mm"), "{}", ran.out);
+}
