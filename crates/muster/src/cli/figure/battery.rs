@@ -149,7 +149,7 @@ pub(super) fn worked(battery: &Battery) -> Result<Worked> {
         Battery::Overnight {
             before, after, between, capacity, chemistry, temperature, temperature_after, rested, see,
         } => {
-            let warmth = [temperature, temperature_after.as_ref().unwrap_or(temperature)];
+            let warmth = [temperature.as_str(), temperature_after.as_deref().unwrap_or(temperature)];
             night([before, after, between, rested], warmth, (*capacity, *chemistry), see.as_deref())
         }
         Battery::StandsFor { now, least, capacity, draw } => stands(now, least, *capacity, draw),
