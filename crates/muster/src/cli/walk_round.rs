@@ -118,10 +118,14 @@ fn print(paper: &mut Paper, context: &Context<'_>, asked: &Asked, walk: &WalkRou
     }
 }
 
-/// What can hurt someone when the engine is started.
+/// What can hurt someone when the engine is started, or an electric machine made ready.
 fn power_caution(ask: &Ask<'_>, change: &str) -> &'static str {
-    let starts = ask.state.power == Power::Running && change.starts_with("start");
-    if starts { ": exhaust gas kills indoors, hands and clothes off chain and wheels" } else { "" }
+    match change {
+        _ if ask.state.power != Power::Running => "",
+        _ if change.starts_with("start") => ": exhaust gas kills indoors, hands and clothes off chain and wheels",
+        _ if change.starts_with("make it ready") => ": it makes no sound, hands and clothes off drive and wheels",
+        _ => "",
+    }
 }
 
 fn step(paper: &mut Paper, number: usize, ask: &Ask<'_>) {

@@ -59,7 +59,7 @@ pub(crate) enum Battery {
     },
     /// What a machine draws overnight, from two voltages at rest
     #[command(
-        after_help = "Example: muster figure overnight --before \"12.62 V\" --after \"12.58 V\" --between \"14 h\" --capacity 12 --chemistry flooded --temperature \"15 C\" --rested \"12 h\""
+        after_help = "Example: muster figure overnight --before \"12.62 V\" --after \"12.58 V\" --between \"14 h\" --capacity 12 --chemistry flooded --temperature \"15 C\" --rested \"12 h\" --see \"5 mA\""
     )]
     Overnight {
         /// The voltage before

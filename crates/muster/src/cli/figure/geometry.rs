@@ -102,7 +102,7 @@ pub(crate) enum Geometry {
     /// Run-out of a wheel or disc, from a dial's readings over one turn, evenly spaced
     #[command(after_help = "Example: muster figure run-out \"0.10 mm\" \"0.32 mm\" \"-0.08 mm\" \"0.05 mm\"")]
     RunOut {
-        /// Readings of one turn, four or more
+        /// Readings of one turn, four or more; switches such as --json stand before them
         #[arg(required = true, allow_hyphen_values = true)]
         readings: Vec<String>,
     },

@@ -68,8 +68,10 @@ impl Worked {
 
     /// For people.
     pub(super) fn text(&self) -> String {
+        // What a check reads stands by itself: the check is its name.
         let alone = self.values.len() == 1;
-        let line = |of: &Figured| if alone { of.text() } else { format!("{}: {}", of.name, of.text()) };
+        let bare = |of: &Figured| alone && of.check.is_some();
+        let line = |of: &Figured| if bare(of) { of.text() } else { format!("{}: {}", of.name, of.text()) };
         let form = self.values.iter().filter_map(|of| {
             let read = with_unit(&format!("{:.*}", of.decimals, of.value), of.unit).replace(show::UNIT_SPACE, " ");
             Some(format!("  in a form: check = \"{}\", read = \"{read}\"", of.check?))
