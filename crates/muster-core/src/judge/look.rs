@@ -50,11 +50,9 @@ pub(super) fn judge(asked: &Question<'_>, look: &Look, living: &Living<'_>) -> O
         (None, Seen::Defective, Class::Major | Class::Dangerous) => asked
             .outcome(Verdict::Hold, format!("defective{place}: {}", decapitalised(defective)))
             .todo("Hang a hold tag; have it put right, then look again"),
-        (None, Seen::Defective | Seen::Doubtful, _) => {
-            asked
-                .outcome(Verdict::Watch, format!("{seen}{place}: {}", decapitalised(sentence)))
-                .todo("Raise a finding; have it put right")
-        }
+        (None, Seen::Defective | Seen::Doubtful, _) => asked
+            .outcome(Verdict::Watch, format!("{seen}{place}: {}", decapitalised(sentence)))
+            .todo("Raise a finding; have it put right"),
     };
     if let Some((by, milder)) = milder {
         let told = outcome.reason.trim_end_matches('.');

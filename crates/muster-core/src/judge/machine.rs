@@ -154,7 +154,8 @@ fn says(form: &Form) -> String {
         let conditions = [kelvin(answer.tyre), kelvin(answer.air), km(answer.odometer)].join(" ");
         lines.push(format!("{} {class} {conditions}", answer.slip));
         lines.extend(
-            [&answer.with, &answer.after, &answer.why, &answer.defect, &answer.note].map(|part| part.clone().unwrap_or_default()),
+            [&answer.with, &answer.after, &answer.why, &answer.defect, &answer.note]
+                .map(|part| part.clone().unwrap_or_default()),
         );
     }
     for finding in &form.findings {

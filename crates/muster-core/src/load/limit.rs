@@ -136,7 +136,10 @@ fn key(
     }
     let key = row.need::<Text>(reader, "key")?;
     if before.iter().any(|other| other.key == *key.get_ref()) {
-        reader.say(key.span(), format!("key `{}` stands twice: a finding names one row by it", super::clip(key.get_ref())));
+        reader.say(
+            key.span(),
+            format!("key `{}` stands twice: a finding names one row by it", super::clip(key.get_ref())),
+        );
         return None;
     }
     Some(key.into_inner())

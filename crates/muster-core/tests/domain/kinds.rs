@@ -276,10 +276,10 @@ fn nobody_is_told_of_parts_a_kind_does_not_have() {
             let changes = ask.changes.join(", ");
             if has("engine", "electric") {
                 assert!(!changes.contains("engine"), "{id}: {changes}");
-                let told = words.contains("engine idling") || words.contains("fuel") || words.contains("starter");
+                let told = ["engine idling", "starter", "clutch", "oil and charge"].iter().any(|of| words.contains(of));
                 assert!(!told || words.contains("ready"), "an electric machine at {id}: {words}");
             }
-            if has("front_brake", "drum") && id.contains("front") {
+            if has("front_brake", "drum") && (id.contains("front") || id == "fork.action") {
                 assert!(!words.contains("disc"), "a drum at {id}: {words}");
             }
             if !has("final_drive", "chain") {
@@ -297,7 +297,7 @@ fn what_is_orange_is_never_touched_and_what_turns_or_is_sharp_has_its_caution() 
         let check = catalogue.check(id).unwrap_or_else(|| panic!("no check {id}"));
         check.caution.clone().unwrap_or_default().to_lowercase()
     };
-    for id in ["wiring", "battery.mounting", "battery.draw", "engine.mounts", "traction.cables"] {
+    for id in ["wiring", "battery.mounting", "traction.cables"] {
         assert!(caution(id).contains("orange"), "{id}");
     }
     for id in ["abs.front", "abs.rear", "guard.front", "guard.rear", "chain.alignment", "wheel.front", "wheel.rear"] {

@@ -1,11 +1,11 @@
 //! What an answer is told to come to before it is written is what it comes to once it is.
 
 use muster_core::{
+    judge::Context,
     record::{
         payload::{Payload, ReadingTaken, Typed},
         provisional::{Tried, blank, outcomes},
     },
-    judge::Context,
     words::{Seen, Use},
 };
 

@@ -71,7 +71,10 @@ fn each_figure_is_worked_out_as_its_help_shows() {
         let json = run_in(&folder, &[&["figure", "--json"], words.get(1..).unwrap_or_default()].concat()).out;
         let json: serde_json::Value = serde_json::from_str(&json).unwrap_or_else(|error| panic!("{name}: {error}"));
         let says = json["says"].as_array().expect("what it means");
-        assert!(json["values"].as_array().is_some_and(|values| !values.is_empty() || !says.is_empty()), "{name}: {json}");
+        assert!(
+            json["values"].as_array().is_some_and(|values| !values.is_empty() || !says.is_empty()),
+            "{name}: {json}"
+        );
         assert!(json["working"].is_string() && json["source"].is_string(), "{name}: {json}");
     }
     insta::assert_snapshot!(all);
@@ -109,7 +112,8 @@ fn what_no_figure_can_be_worked_out_of_is_refused_with_its_reason() {
         assert_ne!(ran.code, 0, "{words:?}: {}", ran.out);
         ran.err
     };
-    let charge = ["charge", "--volts", "13.2 V", "--chemistry", "lithium-iron", "--temperature", "20 C", "--rested", "12 h"];
+    let charge =
+        ["charge", "--volts", "13.2 V", "--chemistry", "lithium-iron", "--temperature", "20 C", "--rested", "12 h"];
     assert!(refused(&charge).contains("rest voltage must lie outside 13.0 to 13.3 V"));
     let scale = ["refractometer", "--scale", "ethylene", "--coolant", "propylene", "--reading", "-20 C"];
     assert!(refused(&scale).contains("the coolant's own glycol"));

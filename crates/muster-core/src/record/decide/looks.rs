@@ -173,7 +173,11 @@ fn check(asked: &Asked<'_>, id: Option<&String>) -> Result<(), Refusal> {
 }
 
 /// The row of the law pack that a finder named; one that is not there is refused, with those that are.
-fn defect<'c>(context: &Context<'c>, check: Option<&String>, named: Option<&str>) -> Result<Option<&'c ClassRow>, Refusal> {
+fn defect<'c>(
+    context: &Context<'c>,
+    check: Option<&String>,
+    named: Option<&str>,
+) -> Result<Option<&'c ClassRow>, Refusal> {
     let Some(named) = named else { return Ok(None) };
     let check = check.and_then(|id| context.catalogue.check(id));
     let rows = check.map(|check| context.defects(check)).unwrap_or_default();

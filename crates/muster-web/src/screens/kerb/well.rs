@@ -181,7 +181,8 @@ impl Well {
         in_context(going.yard, &self.machine, |context, _| {
             let check = context.catalogue.check(&self.check)?;
             let Yields::Read(measure) = &check.yields else { return None };
-            let (shown, figure) = (context.shown(measure), provisional::blank(context, check, self.place.as_deref(), one)?.figure?);
+            let (shown, figure) =
+                (context.shown(measure), provisional::blank(context, check, self.place.as_deref(), one)?.figure?);
             Some((figure, shown.unit))
         })?
     }

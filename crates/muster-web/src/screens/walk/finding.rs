@@ -105,7 +105,8 @@ fn found(walking: Walking) -> Option<Found> {
     let (check, walk) = (about.check(&id)?, about.walk(walking.walk)?);
     let context = about.context(clock::now())?;
     let class = context.class(check, planned(walk)).0;
-    let defects = context.defects(check).into_iter().map(|row| (row.key.clone(), row.class, row.when.clone())).collect();
+    let defects =
+        context.defects(check).into_iter().map(|row| (row.key.clone(), row.class, row.when.clone())).collect();
     let sentences = match &check.yields {
         Yields::Look(look) => format!("{} {}", look.defective, look.doubtful),
         _ => String::new(),

@@ -4,9 +4,7 @@ use anyhow::Result;
 use clap::{Subcommand, ValueEnum};
 use muster_core::{
     formula::{
-        battery::{
-            Charge, Chemistry, RestReading, RestTable, RestU, refuse_plateau, state_of_charge_with_u,
-        },
+        battery::{Charge, Chemistry, RestReading, RestTable, RestU, refuse_plateau, state_of_charge_with_u},
         charging::{Charging, Window},
         standing::{Overnight, Standing, StandingU, overnight, stands_for_with_u, time_to_see},
     },
@@ -147,7 +145,15 @@ pub(super) fn worked(battery: &Battery) -> Result<Worked> {
             charging([low, high, temperature], *cells, shown.as_deref())
         }
         Battery::Overnight {
-            before, after, between, capacity, chemistry, temperature, temperature_after, rested, see,
+            before,
+            after,
+            between,
+            capacity,
+            chemistry,
+            temperature,
+            temperature_after,
+            rested,
+            see,
         } => {
             let warmth = [temperature.as_str(), temperature_after.as_deref().unwrap_or(temperature)];
             night([before, after, between, rested], warmth, (*capacity, *chemistry), see.as_deref())
@@ -213,9 +219,9 @@ fn night(
     let found = overnight(&table, (first, last), read(Kind::Time, between)?, capacity, each)?;
     let worked = Worked::by("(s1 − s2) C / t, s from the table of rest voltages; u: meter 5 mV, 2 K each", REST_SOURCE);
     let worked = match found {
-        Overnight::Draw(draw) => {
-            worked.with_u("draw", (draw.value().milliampere(), draw.u().scaled(1000.0)?), 1, "mA").in_form("battery.draw")
-        }
+        Overnight::Draw(draw) => worked
+            .with_u("draw", (draw.value().milliampere(), draw.u().scaled(1000.0)?), 1, "mA")
+            .in_form("battery.draw"),
         Overnight::NotResolvable { at_most } => worked.say(format!(
             "the meter cannot tell: it may be anything up to {}; let it stand longer",
             show::rounded(at_most.milliampere(), 1, Unit::Milliampere)
@@ -229,11 +235,8 @@ fn night(
 }
 
 fn stands(now: &str, least: &str, capacity: f64, draw: &str) -> Result<Worked> {
-    let standing = Standing {
-        now: read(Kind::Ratio, now)?,
-        least: read(Kind::Ratio, least)?,
-        capacity_ampere_hours: capacity,
-    };
+    let standing =
+        Standing { now: read(Kind::Ratio, now)?, least: read(Kind::Ratio, least)?, capacity_ampere_hours: capacity };
     let known = StandingU {
         now: u(CHARGE)?,
         capacity_ampere_hours: u(CAPACITY_SHARE * capacity)?,

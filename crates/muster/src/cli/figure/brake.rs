@@ -33,7 +33,9 @@ pub(crate) enum Brake {
         brake: BrakeName,
     },
     /// Way from seeing to standing
-    #[command(after_help = "Example: muster figure stopping-distance --speed \"50 km/h\" --reaction \"1 s\" --slowing 7")]
+    #[command(
+        after_help = "Example: muster figure stopping-distance --speed \"50 km/h\" --reaction \"1 s\" --slowing 7"
+    )]
     StoppingDistance {
         /// The speed
         #[arg(long)]
@@ -143,7 +145,8 @@ fn read_stop(text: &str) -> Result<Stop> {
     let lines = || text.lines().enumerate().filter(|(_, line)| !line.trim().is_empty());
     let (mut times, mut ways): (Vec<(Time, Speed)>, Vec<(Distance, Speed)>) = (Vec::new(), Vec::new());
     for (number, line) in lines() {
-        let at = || format!("line {}: `{}`: write \"0.10 s, 58.2 km/h\" or \"1.63 m, 58.2 km/h\"", number + 1, line.trim());
+        let at =
+            || format!("line {}: `{}`: write \"0.10 s, 58.2 km/h\" or \"1.63 m, 58.2 km/h\"", number + 1, line.trim());
         let (first, speed) = line.split_once([',', ';', '\t']).with_context(at)?;
         let speed = read(Kind::Speed, speed.trim()).with_context(at)?;
         match read::<Time>(Kind::Time, first.trim()) {
@@ -161,7 +164,9 @@ fn read_stop(text: &str) -> Result<Stop> {
 fn fluid(cap: &str, bottle: Option<&str>, boils: Option<&str>, age: Option<(Date, Date, u32)>) -> Result<Worked> {
     let grade = |text: &str| {
         Grade::find(text).with_context(|| {
-            format!("`{text}` is no grade: DOT 3, DOT 4, DOT 5 or DOT 5.1; mineral oil is none of them and never mixed in")
+            format!(
+                "`{text}` is no grade: DOT 3, DOT 4, DOT 5 or DOT 5.1; mineral oil is none of them and never mixed in"
+            )
         })
     };
     let cap = grade(cap)?;
@@ -175,7 +180,9 @@ fn fluid(cap: &str, bottle: Option<&str>, boils: Option<&str>, age: Option<(Date
     if let Some(boils) = boils {
         worked = worked.say(match brake_fluid::boils(cap, read(Kind::Temperature, boils)?)? {
             Boils::AsNew => "boils as new fluid must".into(),
-            Boils::Between(share) => format!("{:.0} % of the way from new to as much water as it may hold", share.percent()),
+            Boils::Between(share) => {
+                format!("{:.0} % of the way from new to as much water as it may hold", share.percent())
+            }
             Boils::BelowWet(by) => {
                 format!("change it: boils {:.0} K below what it must with water in it", by.kelvin())
             }

@@ -61,9 +61,7 @@ pub(crate) enum Coolant {
         wanted: String,
     },
     /// How much to drain and fill with concentrate, to raise the share of a full system
-    #[command(
-        after_help = "Example: muster figure coolant-replace --system 2.0 --now \"30 %\" --wanted \"50 %\""
-    )]
+    #[command(after_help = "Example: muster figure coolant-replace --system 2.0 --now \"30 %\" --wanted \"50 %\"")]
     CoolantReplace {
         /// What the full system holds, litres
         #[arg(long)]

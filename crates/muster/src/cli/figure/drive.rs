@@ -18,9 +18,7 @@ use super::worked::{Worked, read, u};
 #[derive(Debug, Subcommand)]
 pub(crate) enum Drive {
     /// Elongation of the chain, from a length over counted pitches
-    #[command(
-        after_help = "Example: muster figure chain-elongation --length \"321 mm\" --pitches 20 --size 10B"
-    )]
+    #[command(after_help = "Example: muster figure chain-elongation --length \"321 mm\" --pitches 20 --size 10B")]
     ChainElongation {
         /// Length over the pitches, chain taut: "321 mm"
         #[arg(long)]
@@ -222,8 +220,12 @@ fn sprockets(
         format!("the same teeth meet again after {turns} turns of the small one, of {driven} possible")
     };
     let working = "teeth driven / driving; 2 C/p + (z1 + z2)/2 + ((z2 − z1)/2π)² p/C for a chain's links";
-    let mut worked = Worked::by(working, "definition; chain makers' pages (read), ISO 606 (from memory)")
-        .value("ratio", sprocket::ratio(driving, driven)?, 3, "");
+    let mut worked = Worked::by(working, "definition; chain makers' pages (read), ISO 606 (from memory)").value(
+        "ratio",
+        sprocket::ratio(driving, driven)?,
+        3,
+        "",
+    );
     if let Some((pitch, centres)) = long {
         let (pitch, centres) = (read(Kind::Length, pitch)?, read(Kind::Length, centres)?);
         let wheels = Wheels { driving, driven, centres, pitch };

@@ -9,7 +9,7 @@ use muster_core::{
         indicator::flash_rate_with_u,
         lamp::{AimU, inclination_with_u, reach},
         oil::{LeanCase, LeanU, Sump, lean_after, shift},
-        run_out::{eccentric_with_u, eccentric, total_reading},
+        run_out::{eccentric, eccentric_with_u, total_reading},
         tyre_marking::TyreMarking,
         wear::share_used_with_u,
     },

@@ -82,7 +82,11 @@ impl Filling<'_> {
     }
 
     /// Asks which of the law pack's defects it is, where something is not sound and their classes differ.
-    pub(super) fn defect(&mut self, check: &Check, says: &[(&'static str, Said)]) -> Result<Option<(&'static str, Said)>> {
+    pub(super) fn defect(
+        &mut self,
+        check: &Check,
+        says: &[(&'static str, Said)],
+    ) -> Result<Option<(&'static str, Said)>> {
         let bad = |word: &str| word == "doubtful" || word == "defective";
         let not_sound = says.iter().any(|(key, said)| match said {
             Said::Text(word) => *key == "saw" && bad(word),
