@@ -212,3 +212,28 @@ fn what_somebody_else_wrote_meanwhile_is_not_written_over() {
     assert!(String::from_utf8_lossy(&ended.stderr).contains("changed by somebody else"));
     assert_eq!(fs::read_to_string(&form).expect("the form"), theirs);
 }
+
+#[test]
+fn which_of_the_laws_defects_it_is_is_asked_and_written() {
+    let folder = Folder::new();
+    let head = "schema = 1\nmachine = \"H-15\"\nby = \"A\"\nopened = 2026-11-24T07:30:00+00:00\nno_hold_tag = true\n\
+                key_on_hook = true\nodometer = \"60 000 km\"\nair = \"8 °C\"\n[[answer]]\ncheck = \"controls.levers\"\nsaw = \"\"\n";
+    let form = folder.write("form.toml", head).display().to_string();
+    let ran = fed(&["fill", &form], None, "x wobbles\n9\n2\n".as_bytes());
+    assert!(ran.out.contains("1 dangerous: A brake's lever or pedal so loose"), "{}\n{}", ran.out, ran.err);
+    assert!(ran.out.contains("a number from 1 to 2"), "{}", ran.out);
+    let text = fs::read_to_string(&form).expect("the form");
+    assert!(text.contains("defect = \"lever-loose\"") && text.contains("note = \"wobbles\""), "{text}");
+    let judged = in_demo(&["judge", &form, "--use", "road", "--working"]);
+    assert!(judged.out.contains("a brake's lever or pedal loose"), "{}", judged.out);
+    // Where nobody is sure, nothing is written and the gravest counts.
+    let form = folder.write("unsure.toml", head).display().to_string();
+    fed(&["fill", &form], None, "x\n\n".as_bytes());
+    assert!(!fs::read_to_string(&form).expect("the form").contains("defect ="));
+    let explained = in_demo(&["explain", "controls.levers"]);
+    assert!(explained.out.contains("`lever-loose`"), "{}", explained.out);
+    let blank = folder.path("blank.toml").display().to_string();
+    in_demo(&["walk-round", "H-15", "--depth", "full", "--use", "road", "--form", &blank]);
+    let text = fs::read_to_string(&blank).expect("the blank form");
+    assert!(text.contains("# defect = \"\"   # by law, if not sound: lever-not-applied, lever-loose"), "{text}");
+}
