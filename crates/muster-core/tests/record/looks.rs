@@ -55,7 +55,7 @@ fn a_correction_of_anothers_answer_stands_beside_it() {
     let bad = device.put("m-okafor", NOW, saw(MACHINE, walk_round, "controls.levers", Seen::Defective)).unwrap();
     device.put("t-abara", NOW, saw(MACHINE, walk_round, "controls.levers", Seen::Doubtful)).unwrap();
     let mended = saw(MACHINE, walk_round, "controls.levers", Seen::Sound);
-    let mended = muster_core::record::payload::ObservationMade { corrects: Some(bad), ..mended };
+    let mended = ObservationMade { corrects: Some(bad), ..mended };
     let mended = device.write("t-abara", NOW, mended);
     let state = device.machine(MACHINE);
     assert_eq!(
