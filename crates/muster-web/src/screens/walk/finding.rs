@@ -137,7 +137,7 @@ fn renamed(walking: Walking, defect: Option<String>) -> Option<ObservationMade> 
     Some(ObservationMade {
         machine: walking.machine(),
         walk_round: walking.walk,
-        check,
+        check: check.clone(),
         saw,
         class: answer.class,
         defect,
