@@ -217,7 +217,7 @@ fn Defects(
     });
     view! {
         <p class="cap">{t!("which-defect")}</p>
-        <div class="words" role="group" aria-label=t!("which-defect")>{each.collect_view()}</div>
+        <div class="chips" role="group" aria-label=t!("which-defect")>{each.collect_view()}</div>
     }
     .into_any()
 }
