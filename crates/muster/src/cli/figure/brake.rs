@@ -22,9 +22,10 @@ use super::worked::{Worked, read};
 pub(crate) enum Brake {
     /// Mean fully developed deceleration and stopping distance, from a stop's record, against the directive's row
     #[command(
+        name = "brake-test",
         after_help = "The record: one line a figure, time or way then speed: \"0.10 s, 58.2 km/h\" or \"1.63 m, 58.2 km/h\".\nExample: muster figure brake-test --record stop.csv --brake motorcycle-front"
     )]
-    BrakeTest {
+    Test {
         /// The record; - for standard input
         #[arg(long)]
         record: std::path::PathBuf,
@@ -49,9 +50,10 @@ pub(crate) enum Brake {
     },
     /// Brake fluid by its grade: what it must stand, what may be topped up, what its boiling point and age say
     #[command(
+        name = "brake-fluid",
         after_help = "Example: muster figure brake-fluid --cap \"DOT 4\" --bottle \"DOT 5\" --boils \"185 C\" --changed 2024-11-26 --on 2026-11-26T08:00:00+00:00"
     )]
-    BrakeFluid {
+    Fluid {
         /// The grade on the reservoir's cap
         #[arg(long)]
         cap: String,
@@ -87,13 +89,13 @@ pub(crate) enum BrakeName {
 
 pub(super) fn worked(brake: &Brake, on: Option<Moment>) -> Result<Worked> {
     match brake {
-        Brake::BrakeTest { record, brake } => stop(record, *brake),
+        Brake::Test { record, brake } => stop(record, *brake),
         Brake::StoppingDistance { speed, reaction, slowing } => {
             let way =
                 load_transfer::stopping_distance(read(Kind::Speed, speed)?, read(Kind::Time, reaction)?, *slowing)?;
             Ok(Worked::by("v t + v² / (2 a)", "kinematics").value("way to standing", metres(way), 1, "m"))
         }
-        Brake::BrakeFluid { cap, bottle, boils, changed, months } => {
+        Brake::Fluid { cap, bottle, boils, changed, months } => {
             let day = || on.map_or_else(today, Moment::date);
             fluid(cap, bottle.as_deref(), boils.as_deref(), changed.map(|changed| (changed, day(), *months)))
         }
@@ -143,7 +145,8 @@ fn stop(record: &Path, brake: BrakeName) -> Result<Worked> {
 /// Reads a record by its lines: times or ways, then speeds.
 fn read_stop(text: &str) -> Result<Stop> {
     let lines = || text.lines().enumerate().filter(|(_, line)| !line.trim().is_empty());
-    let (mut times, mut ways): (Vec<(Time, Speed)>, Vec<(Distance, Speed)>) = (Vec::new(), Vec::new());
+    let mut times: Vec<(Time, Speed)> = Vec::new();
+    let mut ways: Vec<(Distance, Speed)> = Vec::new();
     for (number, line) in lines() {
         let at =
             || format!("line {}: `{}`: write \"0.10 s, 58.2 km/h\" or \"1.63 m, 58.2 km/h\"", number + 1, line.trim());

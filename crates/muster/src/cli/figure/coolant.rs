@@ -15,8 +15,8 @@ use super::worked::{Worked, read, u};
 #[derive(Debug, Subcommand)]
 pub(crate) enum Coolant {
     /// Freezing point of the coolant, from its share of glycol
-    #[command(after_help = "Example: muster figure coolant --glycol ethylene --share \"33 %\"")]
-    Coolant {
+    #[command(name = "coolant", after_help = "Example: muster figure coolant --glycol ethylene --share \"33 %\"")]
+    Freezing {
         /// The glycol
         #[arg(long)]
         glycol: GlycolName,
@@ -44,9 +44,10 @@ pub(crate) enum Coolant {
     },
     /// What to fill in where some is missing, so that the whole comes to the share wanted
     #[command(
+        name = "coolant-top-up",
         after_help = "Example: muster figure coolant-top-up --system 2.0 --missing 0.4 --now \"40 %\" --wanted \"45 %\""
     )]
-    CoolantTopUp {
+    TopUp {
         /// What the full system holds, litres
         #[arg(long)]
         system: f64,
@@ -61,8 +62,11 @@ pub(crate) enum Coolant {
         wanted: String,
     },
     /// How much to drain and fill with concentrate, to raise the share of a full system
-    #[command(after_help = "Example: muster figure coolant-replace --system 2.0 --now \"30 %\" --wanted \"50 %\"")]
-    CoolantReplace {
+    #[command(
+        name = "coolant-replace",
+        after_help = "Example: muster figure coolant-replace --system 2.0 --now \"30 %\" --wanted \"50 %\""
+    )]
+    Replace {
         /// What the full system holds, litres
         #[arg(long)]
         system: f64,
@@ -112,7 +116,7 @@ const VOLUMES: &str = "balance of volumes, well mixed, shrinkage ignored";
 
 pub(super) fn worked(coolant: &Coolant) -> Result<Worked> {
     match coolant {
-        Coolant::Coolant { glycol, share, by } => freezing(*glycol, share, *by),
+        Coolant::Freezing { glycol, share, by } => freezing(*glycol, share, *by),
         Coolant::Refractometer { scale, coolant, reading } => {
             let share = read_on_scale(scale.glycol(), coolant.glycol(), read(Kind::Temperature, reading)?)?;
             let worked = Worked::by("the share whose freezing point the scale shows, by mass", FREEZING);
@@ -120,12 +124,12 @@ pub(super) fn worked(coolant: &Coolant) -> Result<Worked> {
                 .value("glycol, by mass", share.percent(), 0, "%")
                 .say("below where a share of 0.6 freezes a scale says nothing: the point rises again"))
         }
-        Coolant::CoolantTopUp { system, missing, now, wanted } => {
+        Coolant::TopUp { system, missing, now, wanted } => {
             let mix = mix_to_top_up(*system, *missing, read(Kind::Ratio, now)?, read(Kind::Ratio, wanted)?)?;
             let worked = Worked::by("(V wanted − (V − missing) now) / missing, shares by volume", VOLUMES);
             Ok(poison(worked.value("fill with a mix of", mix.percent(), 0, "%")))
         }
-        Coolant::CoolantReplace { system, now, wanted, concentrate } => {
+        Coolant::Replace { system, now, wanted, concentrate } => {
             let share = |text: &str| read(Kind::Ratio, text);
             let litres = litres_to_replace(*system, share(now)?, share(wanted)?, share(concentrate)?)?;
             let worked = Worked::by("V (wanted − now) / (concentrate − now), shares by volume", VOLUMES);

@@ -20,9 +20,10 @@ use super::worked::{Worked, read, u};
 pub(crate) enum Tyre {
     /// What a tyre's marking says; with --asked, whether it is what the sheet asks for
     #[command(
+        name = "tyre-marking",
         after_help = "Example: muster figure tyre-marking \"120/70 ZR 17 M/C (58W) TL\" --asked \"120/70 R 17 M/C 58V TL\""
     )]
-    TyreMarking {
+    Marking {
         /// As it is moulded: 120/70 ZR 17 M/C (58W) TL
         #[arg(required = true)]
         text: Vec<String>,
@@ -32,9 +33,10 @@ pub(crate) enum Tyre {
     },
     /// What a tyre carries at a cold pressure, or the pressure it needs for a load, from its maker's rows
     #[command(
+        name = "tyre-load",
         after_help = "Example: muster figure tyre-load --row \"200 kPa = 198 kg\" --row \"250 kPa = 236 kg\" --pressure \"225 kPa\""
     )]
-    TyreLoad {
+    Load {
         /// A row of the maker's table: "200 kPa = 198 kg"; two or more, lowest first
         #[arg(long = "row", required = true)]
         rows: Vec<String>,
@@ -47,9 +49,10 @@ pub(crate) enum Tyre {
     },
     /// What a gauge will show at another height and temperature: a prediction, never a correction
     #[command(
+        name = "tyre-altitude",
         after_help = "Example: muster figure tyre-altitude --reading \"250 kPa\" --gas \"20 C\" --altitude \"100 m\" --gas-there \"5 C\" --altitude-there \"2000 m\""
     )]
-    TyreAltitude {
+    Altitude {
         /// What the gauge shows here
         #[arg(long)]
         reading: String,
@@ -76,9 +79,9 @@ const GAUGE_KPA: f64 = 3.5;
 
 pub(super) fn worked(tyre: &Tyre) -> Result<Worked> {
     match tyre {
-        Tyre::TyreMarking { text, asked } => marking(&text.join(" "), asked.as_deref()),
-        Tyre::TyreLoad { rows, pressure, load: wanted } => load(rows, pressure.as_deref(), wanted.as_deref()),
-        Tyre::TyreAltitude { reading, gas, altitude, barometer, gas_there, altitude_there } => {
+        Tyre::Marking { text, asked } => marking(&text.join(" "), asked.as_deref()),
+        Tyre::Load { rows, pressure, load: wanted } => load(rows, pressure.as_deref(), wanted.as_deref()),
+        Tyre::Altitude { reading, gas, altitude, barometer, gas_there, altitude_there } => {
             elsewhere(reading, [gas, altitude, barometer], [gas_there, altitude_there])
         }
     }
