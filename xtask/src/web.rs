@@ -25,7 +25,7 @@ const FIRST: &[&str] = &[
     "fonts/atkinson-hyperlegible-next-latin-wght-normal.woff2",
 ];
 /// Style sheets that become one, in this order.
-const STYLES: &[&str] = &["app.css", "walk.css", "kerb.css", "desk.css", "people.css"];
+const STYLES: &[&str] = &["app.css", "walk.css", "kerb.css", "outing.css", "desk.css", "people.css"];
 /// A section of a module that a browser passes over (WebAssembly core specification, 5.5.3).
 const CUSTOM: u8 = 0;
 /// Which modules each part needs.

@@ -152,6 +152,58 @@ pub enum Refusal {
         /// The check.
         check: String,
     },
+    /// Something told of the outing cannot be.
+    #[error("told of the outing and cannot be: {fault}; tell it anew")]
+    Told {
+        /// What.
+        fault: String,
+    },
+    /// Done, but not asked for: the outing was worked out otherwise.
+    #[error("the outing does not ask for `{what}`: work it out again and tick what it asks for")]
+    NotAsked {
+        /// What was ticked.
+        what: String,
+    },
+    /// On the road nobody signs over law.
+    #[error("{name} is on hold by law ({says}): {remedy}")]
+    OutingByLaw {
+        /// The item of the outing.
+        name: String,
+        /// Why.
+        says: String,
+        /// What lifts it.
+        remedy: String,
+    },
+    /// On the road nobody signs over class dangerous.
+    #[error("{name} is {verdict} in class dangerous ({says}): {remedy}")]
+    OutingDangerous {
+        /// The item of the outing.
+        name: String,
+        /// Hold or unseen.
+        verdict: Verdict,
+        /// Why.
+        says: String,
+        /// What lifts it.
+        remedy: String,
+    },
+    /// Asked for before leaving and not done.
+    #[error("not done: {}; do it and tick it", .what.join("; "))]
+    LeftUndone {
+        /// What.
+        what: Vec<String>,
+    },
+    /// Not done, and no word why it goes out all the same.
+    #[error("not done: {}; do it and tick it, or write the reason it goes out all the same", .what.join("; "))]
+    UndoneWithoutReason {
+        /// What.
+        what: Vec<String>,
+    },
+    /// Who rides does not sign over the hold of the own outing.
+    #[error("{by} rides on this outing, which is on hold: let somebody else decide")]
+    OwnRide {
+        /// Who.
+        by: String,
+    },
     /// The bytes cannot be written.
     #[error("the judgement cannot be written down: judge again")]
     NoBytes,

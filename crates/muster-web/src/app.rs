@@ -22,6 +22,7 @@ const ROUTES: &[Route] = &[
     ("/machines/:machine/typed", parts::typed_start),
     ("/machines/:machine/typed/:walk", parts::typed),
     ("/machines/:machine/summary", parts::summary),
+    ("/machines/:machine/outing", parts::outing),
     ("/machines/:machine/fall", parts::fall),
     ("/machines/:machine/return", parts::returned),
     ("/jobs", parts::jobs),

@@ -16,6 +16,7 @@ const LANGUAGES: &[(&str, &[&str])] = &[(
         include_str!("../words/en/common.ftl"),
         include_str!("../words/en/walk.ftl"),
         include_str!("../words/en/kerb.ftl"),
+        include_str!("../words/en/outing.ftl"),
         include_str!("../words/en/desk.ftl"),
         include_str!("../words/en/people.ftl"),
         include_str!("../words/en/paper.ftl"),

@@ -5,6 +5,7 @@ use std::str::FromStr;
 use muster_core::{
     calendar::Moment,
     form::Outing,
+    outing::{self, Asked as Told},
     quantity::{Distance, Kind as Quantity, text, text::DecimalSign},
     record::{
         decide::{Command, ReleaseAsked},
@@ -77,7 +78,7 @@ pub enum Asked {
 }
 
 /// A release asked for.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
 #[serde(deny_unknown_fields)]
 pub struct Release {
@@ -103,6 +104,13 @@ pub struct Release {
     /// Why, where it goes against the verdict.
     #[serde(default)]
     pub reason: Option<String>,
+    /// The outing as it is told, one a rider, to be worked out and to bind the release; its uses are let out for too.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    #[cfg_attr(feature = "schema", schema(value_type = Vec<crate::outing::OutingTold>))]
+    pub told: Vec<Told>,
+    /// What was done of what the outing asks before leaving, in its words.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub done: Vec<String>,
 }
 
 /// A return: with damage it raises a finding, or neither is written.
@@ -171,7 +179,10 @@ impl Release {
         let uses: Vec<Use> = list("uses", &self.uses)?;
         let (from, to) = (moment("from", &self.from)?, moment("to", &self.to)?);
         let distance = self.distance.as_deref().map(distance).transpose()?;
-        let outing = uses.first().map(|planned| Outing { planned: *planned, back: to, distance });
+        let outings: Vec<outing::Outing> = self.told.into_iter().map(|told| read(told, from, to)).collect();
+        let planned_use = uses.first().map(|planned| Outing { planned: *planned, back: to, distance });
+        let planned_use = outings.first().and_then(outing::Outing::planned).or(planned_use);
+        let uses = uses.into_iter().chain(outings.iter().flat_map(|of| of.uses().iter().collect::<Vec<_>>()));
         let planned = self.planned.as_deref().map(|id| one::<EventId>("planned", id)).transpose()?;
         let asked = ReleaseAsked {
             machine: self.machine,
@@ -182,8 +193,10 @@ impl Release {
             from,
             to,
             reason: self.reason,
+            outings,
+            done: self.done,
         };
-        Ok((Command::Release(asked), outing))
+        Ok((Command::Release(asked), planned_use))
     }
 }
 
@@ -200,6 +213,11 @@ impl TakeBack {
         };
         Ok(Command::TakeBack { returned, class })
     }
+}
+
+/// The release says when it ends: what was told of that counts no more.
+fn read(told: Told, from: Moment, to: Moment) -> outing::Outing {
+    Told { back: Some(to.to_string()), ..told }.read(from, DecimalSign::Point)
 }
 
 fn written(kind: &str, payload: &Value) -> Result<Payload, NotAsked> {

@@ -7,6 +7,7 @@ pub mod devices;
 pub mod glance;
 pub mod import;
 pub mod machine;
+pub mod outing;
 pub mod paper;
 pub mod people;
 pub mod readings;

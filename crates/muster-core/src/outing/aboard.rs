@@ -20,6 +20,7 @@ use crate::judge::Verdict;
 use crate::quantity::{Length, Mass};
 use crate::sorted::sort_by;
 use crate::statistics::uncertainty::StandardUncertainty;
+use crate::words::Class;
 
 /// Standard uncertainties taken: of people 1 kg and 30 mm along the machine, of luggage 0.5 kg and 50 mm, of the machine
 /// 1 % of its mass and 5 mm. Estimates; they decide only what is too near to call.
@@ -98,7 +99,10 @@ impl Aboard {
     fn load(&mut self, stated: &Stated, has: &Equipment, luggage: &Luggage, say: Say) -> Result<(), String> {
         let id = format!("luggage.{}", luggage.place);
         let name = format!("Luggage, {}", luggage.place);
-        let hold = |says: String| Item::new(Part::Loads, id.as_str(), name.as_str(), says).verdict(Verdict::Hold);
+        let hold = |says: String| {
+            let item = Item::new(Part::Loads, id.as_str(), name.as_str(), says);
+            item.verdict(Verdict::Hold).class(Class::Major)
+        };
         let Some(place) = stated.luggage_place(&luggage.place) else {
             let places: Vec<&str> = stated.luggage.iter().map(|place| place.name.as_str()).collect();
             let places = if places.is_empty() { "none".into() } else { places.join(", ") };

@@ -15,7 +15,7 @@ use super::work::{End, Work};
 use super::{Case, Outing, axles, beam, machine, pressure, settings, stand};
 use crate::judge::Verdict;
 use crate::quantity::{GaugePressure, Mass};
-use crate::words::Use;
+use crate::words::{Class, Use};
 
 /// What an outing comes to.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -148,16 +148,16 @@ pub fn assess(case: &Case<'_>, outing: &Outing) -> Assessment {
     match case.context.sheet.outing.as_ref() {
         _ if has_sidecar(case) => {
             let missing = "with a sidecar its loads are no moments about two wheels: weigh it wheel by wheel";
-            items.push(Item::unseen(Part::Loads, "loads", "Loads", missing));
+            items.push(not_worked(missing));
         }
         Some(stated) => match Work::of(case, stated, outing) {
             Ok(work) => worked(&work, &mut items, &mut figures),
-            Err(missing) => items.push(Item::unseen(Part::Loads, "loads", "Loads", &missing)),
+            Err(missing) => items.push(not_worked(&missing)),
         },
         None => {
             let missing =
                 "its sheet states nothing for outings: write [outing] into the sheet, from handbook and plate";
-            items.push(Item::unseen(Part::Loads, "loads", "Loads", missing));
+            items.push(not_worked(missing));
         }
     }
     items.extend(machine::items(case, outing));
@@ -193,6 +193,11 @@ pub fn assess(case: &Case<'_>, outing: &Outing) -> Assessment {
         catalogue: case.judgement.catalogue.clone(),
         yard: case.judgement.yard.clone(),
     }
+}
+
+/// No load is worked out. Nothing says that it is too much: somebody with the right decides by handbook and plate.
+fn not_worked(missing: &str) -> Item {
+    Item::unseen(Part::Loads, "loads", "Loads", missing).class(Class::Major)
 }
 
 fn has_sidecar(case: &Case<'_>) -> bool {
@@ -271,6 +276,16 @@ impl Assessment {
     /// None can occur: every value is a text, a number or a list of them.
     pub fn to_json(&self) -> Result<String, serde_json::Error> {
         serde_json::to_string(self)
+    }
+
+    /// The same without its working and its rider's name: what a record keeps, where people are known by their ids.
+    #[must_use]
+    pub fn without_working(mut self) -> Self {
+        self.rider = None;
+        for item in &mut self.items {
+            item.working.clear();
+        }
+        self
     }
 
     /// The items that are not fit, worst first.

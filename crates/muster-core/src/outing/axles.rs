@@ -47,7 +47,7 @@ fn bounded(
     };
     let item = moments(work, Item::new(Part::Loads, id, name, says).from(work.source()), id);
     match against(work, load, u, most) {
-        Verdict::Hold => item.verdict(Verdict::Hold).before(lighten(work, id, -margin)),
+        Verdict::Hold => item.verdict(Verdict::Hold).by_law().before(lighten(work, id, -margin)),
         Verdict::Watch => item.verdict(Verdict::Watch).before("Weigh the luggage, or put it on the scale by axles"),
         other => item.verdict(other),
     }

@@ -11,6 +11,7 @@ use super::work::{End, Work};
 use crate::formula::{heights, lamp, spring};
 use crate::judge::Verdict;
 use crate::quantity::{Inclination, Length, Unit};
+use crate::words::Class;
 
 const ID: &str = "lamp.dip";
 const NAME: &str = "Dipped beam";
@@ -180,6 +181,7 @@ fn told(work: &Work<'_>, of: Lamp, beam: &Beam) -> Item {
     let way = if beam.turns > 0.0 { "down" } else { "up" };
     let lit = if work.outing.dark { "then aim it on a wall, loaded" } else { "and look at it on a wall, loaded" };
     item.verdict(Verdict::Watch)
+        .class(Class::Minor)
         .before(format!("Lamp {way} by {turns} turns, {lit}"))
         .next("Turn the lamp back when the load comes off")
 }

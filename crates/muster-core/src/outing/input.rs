@@ -135,6 +135,15 @@ impl Outing {
         with.into_iter().filter(|(is, _)| *is).fold(Uses::NONE.with(road), |uses, (_, one)| uses.with(one))
     }
 
+    /// How a machine is judged for it: the use that asks for most, back when told. None before that is told.
+    #[must_use]
+    pub fn planned(&self) -> Option<crate::form::Outing> {
+        let uses = self.uses();
+        let planned = if uses.contains(Use::Passenger) { Some(Use::Passenger) } else { uses.iter().next() }?;
+        let distance = self.distance.map(RideDistance::get);
+        Some(crate::form::Outing { planned, back: self.back?, distance })
+    }
+
     /// The same outing with nobody and nothing but its rider.
     #[must_use]
     pub fn alone(&self) -> Self {

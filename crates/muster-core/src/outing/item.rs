@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use crate::judge::Verdict;
 use crate::named::named;
+use crate::words::Class;
 
 named! {
     /// The parts of an outing, in the order they are told.
@@ -29,6 +30,18 @@ named! {
     NextStop = "at the next stop",
 }
 
+impl Part {
+    /// How grave its items are unless they say otherwise: an overloaded or soft tyre throws its rider, springs that are
+    /// wrong make a machine hard to steer, what is told of a ride is for the rider to heed.
+    const fn class(self) -> Class {
+        match self {
+            Self::Loads => Class::Dangerous,
+            Self::Settings | Self::Rider => Class::Major,
+            Self::Ride => Class::Minor,
+        }
+    }
+}
+
 /// What one thing comes to.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Item {
@@ -40,6 +53,10 @@ pub struct Item {
     pub name: String,
     /// Its verdict.
     pub verdict: Verdict,
+    /// How grave it is to go out with it as it is: what a release asks for rests on it.
+    pub class: Class,
+    /// Whether it rests on law: nobody signs over a hold of it on the road.
+    pub rests_on_law: bool,
     /// Why, in a sentence.
     pub says: String,
     /// What to do, and when.
@@ -70,6 +87,8 @@ impl Item {
             part,
             name: name.into(),
             verdict: Verdict::Fit,
+            class: part.class(),
+            rests_on_law: false,
             says: says.into(),
             todo: Vec::new(),
             working: Vec::new(),
@@ -85,6 +104,16 @@ impl Item {
     /// With a verdict.
     pub(super) fn verdict(self, verdict: Verdict) -> Self {
         Self { verdict, ..self }
+    }
+
+    /// With another class than its part's.
+    pub(super) fn class(self, class: Class) -> Self {
+        Self { class, ..self }
+    }
+
+    /// Resting on law.
+    pub(super) fn by_law(self) -> Self {
+        Self { rests_on_law: true, ..self }
     }
 
     /// With something to do before it leaves.

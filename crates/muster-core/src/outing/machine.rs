@@ -14,9 +14,13 @@ use crate::check::{DateOf, Yields};
 use crate::form::Said;
 use crate::judge::{Figure, Outcome, Verdict, living};
 use crate::quantity::Unit;
+use crate::words::Class;
 
 /// What pads lose in 1000 km where the sheet does not say, mm: hard use, two up. An estimate, common practice.
 const PADS_MM: f64 = 0.5;
+
+/// The machine itself among the items of an outing: its own judgement.
+pub(super) const MACHINE: &str = "machine";
 
 /// Everything of the machine and the rider's right to it.
 pub(super) fn items(case: &Case<'_>, outing: &Outing) -> Vec<Item> {
@@ -58,7 +62,8 @@ fn machine(case: &Case<'_>, outing: &Outing) -> Item {
             says = format!("{says}; and {} more", worst.len() - 3);
         }
     }
-    let mut item = Item::new(Part::Rider, "machine", "The machine itself", says).verdict(verdict);
+    // Its own checks carry their classes: what they stop, a release is told by them.
+    let mut item = Item::new(Part::Rider, MACHINE, "The machine itself", says).verdict(verdict).class(Class::Minor);
     item.source = Some("its walk-rounds: muster judge".into());
     let mut todo: Vec<String> = judged().flat_map(|of| of.conditions.iter().cloned()).collect();
     if verdict >= Verdict::Unseen {
@@ -84,7 +89,7 @@ fn graver(case: &Case<'_>, outing: &Outing) -> Vec<Item> {
         let watched = outcome.verdict == Verdict::Watch;
         let hold = |says: String, todo: &str| {
             let item = Item::new(Part::Rider, format!("graver.{id}"), outcome.name.clone(), says);
-            item.verdict(Verdict::Hold).before(todo)
+            item.verdict(Verdict::Hold).class(outcome.class).before(todo)
         };
         if watched && outing.weather.rain && matches!(id, "tyre.front.tread" | "tyre.rear.tread") {
             let says = format!("a watch when dry, a hold in the wet: {}", outcome.reason);
@@ -136,7 +141,7 @@ fn papers(case: &Case<'_>, outing: &Outing) -> Vec<Item> {
         out.push(match outing.back {
             Some(back) if *day < back.date() => {
                 let says = format!("runs out on {day}, back on {}", back.date());
-                item(says).verdict(Verdict::Hold).before("Renew it, or be back before")
+                item(says).verdict(Verdict::Hold).by_law().before("Renew it, or be back before")
             }
             Some(back) => item(format!("good until {day}, back on {}", back.date())),
             None => {
@@ -162,7 +167,7 @@ fn licence(case: &Case<'_>, outing: &Outing) -> Option<Item> {
     let item = |says: String| Item::new(Part::Rider, id, name, says).from(source.clone());
     if licence < needs {
         let says = format!("{licence} told, {needs} needed for {category}");
-        return Some(item(says).verdict(Verdict::Hold).before("Take a machine of the licence's class"));
+        return Some(item(says).verdict(Verdict::Hold).by_law().before("Take a machine of the licence's class"));
     }
     Some(power(case, licence, item(format!("{licence} told, {category} asks for {needs}"))))
 }
@@ -192,7 +197,7 @@ fn power(case: &Case<'_>, licence: Licence, item: Item) -> Item {
         item.work(format!("{} kW / {} kg = {} kW/kg, at most {most}", number(kw, 1), number(kg, 0), number(ratio, 3)));
     if ratio > most {
         let says = format!("{}; {} kW/kg, at most {most} for {licence}", item.says, number(ratio, 3));
-        return Item { says, ..item }.verdict(Verdict::Hold).before("Take a machine of the licence's class");
+        return Item { says, ..item }.verdict(Verdict::Hold).by_law().before("Take a machine of the licence's class");
     }
     item
 }
@@ -208,7 +213,10 @@ fn level(outing: &Outing) -> Option<Item> {
     if level <= Level::Novice && (outing.passenger.is_some() || (outing.weather.rain && outing.dark)) {
         let says = format!("{level}: a passenger, or rain in the dark, is much for a first time");
         return Some(
-            item(&says).verdict(Verdict::Watch).before("A short way round the yard first, loaded as it will be"),
+            item(&says)
+                .verdict(Verdict::Watch)
+                .class(Class::Minor)
+                .before("A short way round the yard first, loaded as it will be"),
         );
     }
     Some(item(level.as_str()))

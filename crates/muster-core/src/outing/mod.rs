@@ -8,6 +8,7 @@ pub mod asked;
 mod assess;
 mod axles;
 mod beam;
+pub mod bound;
 mod braking;
 mod energy;
 pub mod input;

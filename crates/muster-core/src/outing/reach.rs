@@ -7,6 +7,7 @@ use serde::Serialize;
 use super::item::{Item, Part};
 use super::work::Work;
 use crate::judge::Verdict;
+use crate::words::Class;
 
 const ID: &str = "reach";
 const NAME: &str = "Reach to the ground";
@@ -75,6 +76,7 @@ fn told(work: &Work<'_>, ground: Ground, drop: f64, width: f64) -> Item {
     if verdict == Verdict::Fit {
         return item;
     }
-    item.before("Try it standing, somebody beside it, before leaving")
+    item.class(Class::Minor)
+        .before("Try it standing, somebody beside it, before leaving")
         .next("Stop on level ground, by a kerb, not on a slope")
 }

@@ -9,8 +9,9 @@ use serde::Serialize;
 
 use super::assess::{Assessment, assess};
 use super::input::{Outing, Rider};
-use super::{Case, When};
+use super::{Case, Item, When};
 use crate::judge::Verdict;
+use crate::words::Class;
 
 /// What a session comes to.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -37,41 +38,80 @@ pub struct Session {
 #[must_use]
 pub fn session(case: &Case<'_>, outing: &Outing, riders: &[Rider]) -> Option<Session> {
     let mut faults = outing.faults.clone();
-    let mut told: Vec<(f64, String, Assessment)> = Vec::new();
+    let mut told: Vec<Assessment> = Vec::new();
     for rider in riders {
         let Some(name) = rider.name.clone().filter(|name| !name.trim().is_empty()) else {
             faults.push("a rider without a name: a session is for named riders".to_string());
             continue;
         };
-        if told.iter().any(|(_, other, _)| *other == name) {
+        if told.iter().any(|of| of.rider.as_ref() == Some(&name)) {
             faults.push(alloc::format!("{name} is named twice"));
             continue;
         }
-        let of = Outing { rider: rider.clone(), ..outing.clone() };
-        let kg = rider.mass.map_or(f64::NAN, |mass| mass.get().kg());
-        told.push((kg, name, assess(case, &of)));
+        told.push(assess(case, &Outing { rider: rider.clone(), ..outing.clone() }));
     }
-    let known = || told.iter().filter(|(kg, _, _)| kg.is_finite());
-    // Where no mass is known the first stands for all: its loads are unseen as every other's.
-    let heaviest = known().max_by(|a, b| a.0.total_cmp(&b.0)).or(told.first())?.2.clone();
-    let lightest = known().min_by(|a, b| a.0.total_cmp(&b.0)).or(told.first())?.2.clone();
-    let verdict = told.iter().map(|(_, _, of)| of.verdict).max().unwrap_or(Verdict::Unseen);
-    let mut before_leaving = heaviest.before_leaving.clone();
-    for (_, name, of) in &told {
-        let own = of.items.iter().filter(|item| matches!(item.id.as_str(), "reach" | "licence" | "level"));
-        for todo in own.flat_map(|item| &item.todo).filter(|todo| todo.when == When::BeforeLeaving) {
-            before_leaving.retain(|other| *other != todo.what);
-            before_leaving.push(alloc::format!("{name}: {}", todo.what));
+    let till = outing.back.map(|back| back.to_string());
+    let session = Session::of(&told)?;
+    Some(Session { machine: case.context.machine.id.clone(), till, faults, ..session })
+}
+
+impl Session {
+    /// What the outings of several riders come to together; none without one.
+    #[must_use]
+    pub fn of(told: &[Assessment]) -> Option<Self> {
+        let name = |of: &Assessment| of.rider.clone().unwrap_or_default();
+        let (heaviest, lightest) = (heaviest(told)?, lightest(told)?);
+        Some(Self {
+            machine: heaviest.machine.clone(),
+            till: heaviest.back.clone(),
+            verdict: told.iter().map(|of| of.verdict).max()?,
+            riders: told.iter().map(|of| (name(of), of.verdict)).collect(),
+            heaviest: heaviest.clone(),
+            lightest: lightest.clone(),
+            before_leaving: asks(told).into_iter().map(|(what, _)| what).collect(),
+            faults: Vec::new(),
+        })
+    }
+}
+
+/// The one with the most on it: what is set is set for this one. Where no load is known the first stands for all.
+pub(super) fn heaviest(told: &[Assessment]) -> Option<&Assessment> {
+    let heavier = known(told).max_by(|a, b| a.0.total_cmp(&b.0));
+    heavier.map(|(_, of)| of).or(told.first())
+}
+
+/// The one with the least on it.
+pub(super) fn lightest(told: &[Assessment]) -> Option<&Assessment> {
+    let lighter = known(told).min_by(|a, b| a.0.total_cmp(&b.0));
+    lighter.map(|(_, of)| of).or(told.first())
+}
+
+fn known(told: &[Assessment]) -> impl Iterator<Item = (f64, &Assessment)> {
+    told.iter().filter_map(|of| Some((of.figures.loads?.whole_kg, of)))
+}
+
+/// What is to be done before leaving, each with the gravest class of the items that ask for it. Of several riders: what
+/// the heaviest's machine needs, and with its rider's name what one alone has to do.
+pub(super) fn asks(told: &[Assessment]) -> Vec<(String, Class)> {
+    let mut out: Vec<(String, Class)> = Vec::new();
+    let mut ask = |what: String, class: Class| match out.iter_mut().find(|(other, _)| *other == what) {
+        Some((_, graver)) => *graver = class.max(*graver),
+        None => out.push((what, class)),
+    };
+    let is_own = |item: &&Item| matches!(item.id.as_str(), "reach" | "licence" | "level");
+    let before = |item: &Item| {
+        let todo = item.todo.iter().filter(|todo| todo.when == When::BeforeLeaving);
+        todo.map(|todo| todo.what.clone()).collect::<Vec<_>>()
+    };
+    let is_one = told.len() == 1;
+    for item in heaviest(told).into_iter().flat_map(|of| &of.items).filter(|item| is_one || !is_own(item)) {
+        before(item).into_iter().for_each(|what| ask(what, item.class));
+    }
+    for of in told.iter().filter(|_| !is_one) {
+        let name = of.rider.as_deref().unwrap_or_default();
+        for item in of.items.iter().filter(is_own) {
+            before(item).into_iter().for_each(|what| ask(alloc::format!("{name}: {what}"), item.class));
         }
     }
-    Some(Session {
-        machine: case.context.machine.id.clone(),
-        till: outing.back.map(|back| back.to_string()),
-        verdict,
-        riders: told.iter().map(|(_, name, of)| (name.clone(), of.verdict)).collect(),
-        heaviest,
-        lightest,
-        before_leaving,
-        faults,
-    })
+    out
 }

@@ -14,7 +14,7 @@ use super::{
     canonical::{Write, Writing},
     id::{DeviceId, EventId, PersonId},
     json::{Json, Shape},
-    payload::{Document, JobState, Kind, PaperSize, Planned, RestsOn, Right, Role, RosterRow, Saw, Typed},
+    payload::{Document, JobState, Kind, PaperSize, Planned, RestsOn, Right, Role, RosterRow, Saw, Typed, WorkedOut},
     private::Private,
 };
 use crate::{
@@ -69,7 +69,7 @@ impl<'a> Fields<'a> {
 }
 
 /// No payload and no envelope has more fields.
-const MOST: usize = 12;
+const MOST: usize = 13;
 
 fn expected(what: &str, got: Option<Json<'_>>) -> WrongField {
     WrongField(format!("expected {what}, got {}", got.map_or("nothing".to_string(), |got| got.to_string())))
@@ -215,6 +215,7 @@ objects! {
     Planned { one = "use", back = "back", distance = "distance" }
     RosterRow { machine = "machine", rider = "rider", from = "from", to = "to" }
     RestsOn { judgement = "judgement", catalogue = "catalogue", yard = "yard", forecast = "forecast" }
+    WorkedOut { verdict = "verdict", done = "done", left = "left", next = "next", outing = "outing" }
     Private { person = "person", nonce = "nonce", sealed = "sealed" }
 }
 

@@ -9,6 +9,7 @@ use crate::{
     form::{Form, Outing},
     judge::{Context, Judgement, judge},
     machine::Machine,
+    outing::{self, Assessment, Case},
     yard::Yard,
 };
 
@@ -44,6 +45,37 @@ pub fn judgement(
         forms = others.into_iter().chain([planned]).collect();
     }
     Some(judge(&context, &forms))
+}
+
+/// Works outings out for a machine that was judged, each by itself. None if the yard has no such machine.
+#[must_use]
+pub fn outings(
+    (catalogue, yard): (&Catalogue, &Yard),
+    state: &MachineState,
+    now: Moment,
+    judgement: &Judgement,
+    outings: &[outing::Outing],
+) -> Option<Vec<Assessment>> {
+    let machine = machine(yard, state)?;
+    let context = Context { machine: &machine, ..Context::of(catalogue, yard, &state.machine, now)? };
+    let books = state.books_by(now);
+    let walked = state.walk_rounds.values().map(|walk_round| &walk_round.form);
+    let forms: Vec<&Form> = [&books].into_iter().chain(walked).collect();
+    let case = Case { context: &context, judgement, forms: &forms };
+    Some(outings.iter().map(|of| outing::assess(&case, of)).collect())
+}
+
+/// Judges a machine for an outing and works it out.
+#[must_use]
+pub fn outing(
+    (catalogue, yard): (&Catalogue, &Yard),
+    state: &MachineState,
+    now: Moment,
+    outing: &outing::Outing,
+) -> Option<(Judgement, Assessment)> {
+    let judgement = judgement(catalogue, yard, state, now, outing.planned())?;
+    let assessed = outings((catalogue, yard), state, now, &judgement, core::slice::from_ref(outing))?.pop()?;
+    Some((judgement, assessed))
 }
 
 fn newest<'f>(forms: &[&'f Form], now: Moment) -> Option<&'f Form> {

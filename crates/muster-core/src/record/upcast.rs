@@ -8,7 +8,7 @@ use super::payload::Kind;
 
 /// The newest version of any kind. A kind that is new or whose payload changes takes the next number, so that a build from
 /// before keeps such events without reading them.
-pub const VERSION: u32 = 3;
+pub const VERSION: u32 = 4;
 
 /// A version or a kind that never was.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -34,6 +34,8 @@ pub const fn version(kind: Kind) -> u32 {
         Kind::JobOpened | Kind::JobMoved => 2,
         // 3: which of the law pack's defects it is.
         Kind::ObservationMade | Kind::FindingRaised => 3,
+        // 4: the outing it was worked out for.
+        Kind::Released => 4,
         _ => 1,
     }
 }
@@ -58,6 +60,7 @@ pub fn current(kind: &str, written: u32, payload: Value) -> Result<Option<(Kind,
         (Kind::ObservationMade | Kind::FindingRaised, 1) => {
             with_none(payload, "defect").map(|payload| Some((of, payload))).ok_or_else(never)
         }
+        (Kind::Released, 1) => with_none(payload, "worked_out").map(|payload| Some((of, payload))).ok_or_else(never),
         _ if written == version(of) => Ok(Some((of, payload))),
         _ => Err(never()),
     }

@@ -29,6 +29,8 @@ pub(crate) fn asked(machine: &str, one: Use, reason: Option<&str>) -> ReleaseAsk
         from: moment("2026-11-24T08:10:00+00:00"),
         to: moment("2026-11-24T12:00:00+00:00"),
         reason: reason.map(String::from),
+        outings: Vec::new(),
+        done: Vec::new(),
     }
 }
 

@@ -335,6 +335,13 @@ impl Parts {
                 against: vec![self.other.clone()],
                 reason: maybe,
                 rests_on: self.rests_on(),
+                worked_out: self.maybe(WorkedOut {
+                    verdict: self.one(Verdict::ALL),
+                    done: vec![self.other.clone()],
+                    left: vec![self.text.clone()],
+                    next: Vec::new(),
+                    outing: self.other.clone(),
+                }),
                 replaces: self.maybe_id,
             }
             .into(),

@@ -72,9 +72,21 @@ fn commands(device: &Device) -> Vec<Command> {
     let (from, to) = (moment(NOW), moment("2026-11-24T12:00:00+00:00"));
     let (outing, uses) = ("Module one".to_string(), Uses::NONE.with(Use::Range));
     let (planned, riders, reason) = (None, Vec::new(), None);
+    let (outings, done) = (Vec::new(), Vec::new());
     let id = *device.log.keys().next().unwrap();
     vec![
-        Command::Release(ReleaseAsked { machine: machine(), outing, planned, uses, riders, from, to, reason }),
+        Command::Release(ReleaseAsked {
+            machine: machine(),
+            outing,
+            planned,
+            uses,
+            riders,
+            from,
+            to,
+            reason,
+            outings,
+            done,
+        }),
         Command::Tag { machine: machine(), why: String::new(), number: None },
         Command::Untag { machine: machine(), lifts: vec![id], reason: "x".into() },
         Command::TakeBack { returned: back(id), class: None },

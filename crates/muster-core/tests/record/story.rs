@@ -143,6 +143,7 @@ pub(crate) fn released(machine: &str, replaces: Option<EventId>) -> Released {
         against: Vec::new(),
         reason: None,
         rests_on: rests_on(),
+        worked_out: None,
         replaces,
     }
 }

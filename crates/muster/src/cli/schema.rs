@@ -2,6 +2,8 @@
 //!
 //! The words in it are the core's own lists, so what an editor offers is what the program reads.
 
+mod outing;
+
 use clap::ValueEnum;
 use muster_core::{
     catalogue::Catalogue,
@@ -54,7 +56,7 @@ pub(crate) fn schema(of: SchemaOf, catalogue: &Catalogue) -> Value {
                 "handbook": object(&["title", "known"], json!({
                     "title": text("Title"), "edition": text("Edition"), "known": known() })),
                 "category": text("From the papers: L3e-A1"), "displacement_cc": number(), "power_kw": number(),
-                "equipment": words.equipment(), "sump": { "type": "object" }, "outing": { "type": "object" },
+                "equipment": words.equipment(), "sump": { "type": "object" }, "outing": outing::table(),
                 "limit": rows(words.limit(&["page"])), "procedure": rows(words.procedure()),
             }),
         ),

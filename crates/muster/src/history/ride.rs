@@ -40,6 +40,8 @@ impl Story<'_> {
                 from,
                 to,
                 reason: None,
+                outings: Vec::new(),
+                done: Vec::new(),
             };
             let outing = Outing { planned: one, back: to, distance: None::<Distance> };
             let out = self.act_for(

@@ -17,6 +17,7 @@ pub mod limit;
 pub mod lists;
 pub mod metrics;
 mod open;
+pub mod outing;
 pub mod paper;
 pub mod people;
 pub mod photos;
@@ -69,6 +70,7 @@ pub fn router(app: App) -> Router {
         .routes(routes!(read::yard))
         .routes(routes!(read::machine))
         .routes(routes!(read::walk_round))
+        .routes(routes!(outing::outing))
         .routes(routes!(readings::readings))
         .routes(routes!(read::record))
         .routes(routes!(readings::event))

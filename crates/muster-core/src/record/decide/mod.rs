@@ -28,7 +28,7 @@ use crate::{
     form::Outing,
     judge::{Context, Judgement},
     load::Problem,
-    release,
+    outing, release,
     words::{Class, Uses},
     yard::Yard,
 };
@@ -100,7 +100,7 @@ pub enum Command {
 }
 
 /// What somebody asks to sign.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct ReleaseAsked {
     /// The machine.
     pub machine: String,
@@ -118,6 +118,10 @@ pub struct ReleaseAsked {
     pub to: Moment,
     /// Why, where it goes against the verdict.
     pub reason: Option<String>,
+    /// The outing as it was told, one a rider; empty where none was worked out.
+    pub outings: Vec<outing::Outing>,
+    /// What was done of what the outing asks before leaving, in its words.
+    pub done: Vec<String>,
 }
 
 /// What is known where the command is given.

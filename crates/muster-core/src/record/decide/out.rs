@@ -7,13 +7,18 @@ use alloc::{
 
 use super::{Asked, Refusal, ReleaseAsked, looks, said};
 use crate::{
+    outing::{
+        Outing,
+        bound::{Bound, Prepared, bind},
+    },
     quantity::text::DecimalSign,
     record::{
         id::{EventId, PersonId},
+        judged,
         machine_state::Contradiction,
         payload::{
             CallNoted, FindingRaised, Impounded, Payload, Released, Returned, Right, Role, ServiceChanged, Settled,
-            Tagged, Untagged,
+            Tagged, Untagged, WorkedOut,
         },
     },
     release::{self, Request},
@@ -42,7 +47,16 @@ pub(super) fn release(asked: &Asked<'_>, of: ReleaseAsked) -> Result<Payload, Re
         to: of.to,
         tags: state.hanging().map(|(id, tag)| tag.hung.number.clone().unwrap_or_else(|| id.to_string())).collect(),
     };
-    let release = release::release(asked.judged(&of.machine)?, &request)?;
+    let judged = asked.judged(&of.machine)?;
+    let release = release::release(judged, &request)?;
+    let bound = bound(asked, &of.machine, (&of.outings, &of.done), &request, &of.riders)?;
+    let (mut conditions, mut against) = (release.conditions, release.against);
+    if let Some(bound) = &bound {
+        against.extend(bound.against.iter().cloned());
+        let asks = bound.done.iter().chain(&bound.left).filter(|what| !conditions.contains(what)).cloned();
+        conditions.extend(asks.collect::<Vec<_>>());
+    }
+    let signed_over = !against.is_empty() || bound.as_ref().is_some_and(|bound| !bound.left.is_empty());
     Ok(Released {
         rests_on: asked.rests_on(&of.machine)?,
         machine: of.machine,
@@ -52,12 +66,41 @@ pub(super) fn release(asked: &Asked<'_>, of: ReleaseAsked) -> Result<Payload, Re
         from: of.from,
         to: of.to,
         verdicts: sorted::map(release.verdicts),
-        conditions: release.conditions,
-        against: release.against,
-        reason: release.reason,
+        conditions,
+        against,
+        reason: request.reason.filter(|_| signed_over),
+        worked_out: bound.map(|bound| WorkedOut {
+            verdict: bound.verdict,
+            done: bound.done,
+            left: bound.left,
+            next: bound.next,
+            outing: bound.outing,
+        }),
         replaces: state.last_release,
     }
     .into())
+}
+
+/// The outing worked out here, whatever the asker made of it; none where none was told.
+fn bound(
+    asked: &Asked<'_>,
+    machine: &str,
+    (outings, done): (&[Outing], &[String]),
+    request: &Request,
+    riders: &[PersonId],
+) -> Result<Option<Bound>, Refusal> {
+    if outings.is_empty() {
+        return match done.is_empty() {
+            true => Ok(None),
+            false => Err(Refusal::Field { field: "done", what: "tell the outing it is done for".into() }),
+        };
+    }
+    let rules = (asked.world.catalogue, asked.world.yard);
+    let state = asked.machine(machine)?;
+    let assessed = judged::outings(rules, state, asked.actor.now, asked.judged(machine)?, outings)
+        .ok_or_else(|| Refusal::NoMachine(machine.to_string()))?;
+    let prepared = Prepared { assessed, done: done.to_vec(), signer_rides: riders.contains(asked.actor.person) };
+    Ok(Some(bind(&prepared, request)?))
 }
 
 /// Anyone who walks round hangs a tag; it carries the judgement, where there is one.

@@ -31,7 +31,7 @@ use crate::{
     state::State,
     words::{Class, Depth, Ending, Service, Use},
 };
-pub use parts::{Document, JobState, PaperSize, Planned, RestsOn, Right, Role, RosterRow, Saw, Typed};
+pub use parts::{Document, JobState, PaperSize, Planned, RestsOn, Right, Role, RosterRow, Saw, Typed, WorkedOut};
 
 /// What an event is about: it is folded with the others of its subject alone.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -457,6 +457,8 @@ payloads! {
         reason: Option<String>,
         /// What it rests on.
         rests_on: RestsOn,
+        /// The outing it was worked out for, where it was.
+        worked_out: Option<WorkedOut>,
         /// The release or return known before.
         replaces: Option<EventId>,
     }

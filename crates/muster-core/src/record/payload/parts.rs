@@ -4,6 +4,7 @@ use alloc::{collections::BTreeMap, string::String, vec::Vec};
 
 use crate::{
     calendar::Moment,
+    judge::Verdict,
     named::named,
     record::id::PersonId,
     words::{Seen, Use},
@@ -20,6 +21,21 @@ pub struct RestsOn {
     pub yard: String,
     /// SHA-256 of the forecast, where one was used.
     pub forecast: Option<String>,
+}
+
+/// The outing a release was worked out for, as it was known then.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct WorkedOut {
+    /// What it came to, the gravest of its riders'.
+    pub verdict: Verdict,
+    /// What was to be done before leaving and was ticked.
+    pub done: Vec<String>,
+    /// What was to be done before leaving and was not.
+    pub left: Vec<String>,
+    /// What is to be done at the next stop.
+    pub next: Vec<String>,
+    /// What was worked out, as JSON: verdicts, items, figures; nobody's name or mass.
+    pub outing: String,
 }
 
 /// What a machine is to go out for.

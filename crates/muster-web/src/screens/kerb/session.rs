@@ -222,13 +222,11 @@ fn release(session: Session) {
             let asked = Release {
                 machine: machine.clone(),
                 outing: name.clone(),
-                planned: None,
                 uses: Vec::from([one.to_string()]),
                 riders: riders.get(&machine).cloned().into_iter().collect(),
                 from: clock::now().to_string(),
                 to: to.to_string(),
-                distance: None,
-                reason: None,
+                ..Release::default()
             };
             let done = session.yard.act(Asked::Release(asked)).await;
             if done.is_ok() {

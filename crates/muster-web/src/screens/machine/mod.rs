@@ -267,6 +267,7 @@ fn Next(id: String, out: bool) -> impl IntoView {
             <div class="acts-row">
                 {yard.may(Kind::WalkRoundOpened).then(|| view! { <A href=format!("/machines/{id}/walk") attr:class="btn btn--primary btn--sm">{t!("start-walk")}</A> })}
                 {yard.may(Kind::WalkRoundOpened).then(|| view! { <A href=format!("/machines/{id}/typed") attr:class="btn btn--sm">{t!("form-typed-in")}</A> })}
+                {(!out && yard.may(Kind::Released)).then(|| view! { <A href=format!("/machines/{id}/outing") attr:class="btn btn--sm">{t!("work-outing-out")}</A> })}
                 {(out && yard.may(Kind::Returned)).then(|| view! { <A href=format!("/machines/{id}/return") attr:class="btn btn--sm">{t!("take-back")}</A> })}
                 {yard.may(Kind::FallNoted).then(|| view! { <A href=format!("/machines/{id}/fall") attr:class="btn btn--sm">{t!("note-fall")}</A> })}
             </div>

@@ -25,7 +25,11 @@ mod typed;
 mod walking;
 mod worked;
 
+pub(super) use release::{moment_at, people, rostered};
 pub(crate) use screen::WalkScreen;
 pub(crate) use start::StartScreen;
+pub(super) use start::use_word;
 pub(crate) use summary::SummaryScreen;
+pub(super) use tag::{TagAsked, TagForm};
 pub(crate) use typed::{TypedScreen, TypedStart};
+pub(super) use walking::{Goer, goer};

@@ -37,7 +37,7 @@ pub(super) struct Leave {
 }
 
 /// The next time a clock shows this; none for what is no time.
-pub(super) fn moment_at(clock_time: &str) -> Option<Moment> {
+pub(in crate::screens) fn moment_at(clock_time: &str) -> Option<Moment> {
     let now = clock::now();
     let written = now.to_string();
     let offset = written.get(written.len().checked_sub(6)?..)?;
@@ -93,20 +93,19 @@ impl Leave {
         let asked = Release {
             machine,
             outing: format!("{} {}\u{2013}{}", use_word(one), from.clock(), to.clock()),
-            planned: None,
             uses: vec![one.as_str().to_owned()],
             riders: self.riders.get_untracked(),
             from: from.to_string(),
             to: to.to_string(),
-            distance: None,
             reason: Some(reason).filter(|reason| !reason.is_empty()),
+            ..Release::default()
         };
         yard.act(Asked::Release(asked)).await.map(|_| ())
     }
 }
 
 /// Who rides it next by today's roster.
-fn rostered(yard: &Yard, machine: &str, now: Moment) -> Vec<String> {
+pub(in crate::screens) fn rostered(yard: &Yard, machine: &str, now: Moment) -> Vec<String> {
     let riders = yard.with(|held| {
         let rows = held.known().state.rosters.get(&now.date().to_string()).map(|(rows, _)| rows.clone());
         let next = rows.into_iter().flatten().filter(|row| row.machine == machine && row.to > now);
@@ -116,7 +115,7 @@ fn rostered(yard: &Yard, machine: &str, now: Moment) -> Vec<String> {
 }
 
 /// People who may ride: id and name.
-fn people(yard: &Yard) -> Vec<(String, String)> {
+pub(in crate::screens) fn people(yard: &Yard) -> Vec<(String, String)> {
     let rides = |role: Role| role != Role::Auditor;
     let ids: Vec<PersonId> = yard
         .with(|held| {

@@ -332,7 +332,7 @@ fn Chips<T: Copy + PartialEq + Send + Sync + 'static>(
 }
 
 /// A use in the language spoken.
-pub(super) fn use_word(one: Use) -> String {
+pub(in crate::screens) fn use_word(one: Use) -> String {
     match one {
         Use::Range => t!("use-range"),
         Use::Road => t!("use-road"),

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use leptos::{prelude::*, task::spawn_local};
+use leptos_router::components::A;
 use muster_core::{
     form::Form,
     judge::{Judgement, UseVerdict, Verdict},
@@ -168,6 +169,9 @@ fn Told(
     view! {
         {told}
         <section class="sec"><div class="sec-h"><h2>{t!("judged-for")}</h2></div><div class="chips" role="group" aria-label=t!("use")>{uses}</div></section>
+        {yard.may(Kind::Released).then(|| view! {
+            <p class="sec"><A href=format!("/machines/{}/outing", machine.get_value()) attr:class="btn btn--wide">{t!("work-outing-out")}</A></p>
+        })}
         <LeaveForm leave judgement=Signal::derive(move || judgement.get())/>
         {move || yard.machine(&machine.get_value()).and_then(|seen| of_walk(&seen.state))}
     }

@@ -21,36 +21,48 @@ use crate::{
 
 /// What a tag says.
 #[derive(Clone, Copy)]
-pub(super) struct TagAsked {
+pub(in crate::screens) struct TagAsked {
     why: RwSignal<String>,
     number: RwSignal<String>,
 }
 
 impl TagAsked {
     /// With the gravest reasons in words.
-    pub(super) fn of(judgement: Option<&Judgement>, one: Use) -> Self {
+    pub(in crate::screens) fn of(judgement: Option<&Judgement>, one: Use) -> Self {
         let reasons = judgement.map(|of| merge::unfit(of, one)).unwrap_or_default();
         let holds = reasons.iter().filter(|of| of.outcome.verdict == Verdict::Hold).take(3);
         let why: Vec<String> = holds.map(|of| format!("{}: {}", of.outcome.name, of.outcome.reason)).collect();
-        Self { why: RwSignal::new(why.join("; ")), number: RwSignal::new(String::new()) }
+        Self::saying(why.join("; "))
+    }
+
+    /// With a reason in words.
+    pub(in crate::screens) fn saying(why: String) -> Self {
+        Self { why: RwSignal::new(why), number: RwSignal::new(String::new()) }
+    }
+
+    /// Says a reason where none is said yet.
+    pub(in crate::screens) fn say(self, why: String) {
+        if !self.is_said() {
+            self.why.set(why);
+        }
     }
 
     /// Hangs it.
-    pub(super) async fn hang(self, yard: Yard, machine: String) -> Result<(), NotDone> {
+    pub(in crate::screens) async fn hang(self, yard: Yard, machine: String) -> Result<(), NotDone> {
         let number = Some(self.number.get_untracked().trim().to_owned()).filter(|number| !number.is_empty());
         let why = self.why.get_untracked().trim().to_owned();
         yard.act(Asked::Tag { machine, why, number }).await.map(|_| ())
     }
 
     /// Whether it says why.
-    pub(super) fn is_said(self) -> bool {
+    pub(in crate::screens) fn is_said(self) -> bool {
         self.why.with(|why| !why.trim().is_empty())
     }
 }
 
 /// What is written on it.
 #[component]
-pub(super) fn TagForm(asked: TagAsked) -> impl IntoView {
+pub(in crate::screens) fn TagForm(asked: TagAsked) -> impl IntoView {
     view! {
         <label class="field"><span>{t!("tag-why")}</span><textarea class="input" rows="3" bind:value=asked.why></textarea></label>
         <label class="field"><span>{t!("tag-number")}</span><input class="input" autocomplete="off" bind:value=asked.number/></label>

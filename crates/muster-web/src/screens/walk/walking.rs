@@ -51,7 +51,7 @@ pub(super) struct Walking {
 }
 
 /// Goes to addresses.
-pub(super) type Goer = StoredValue<Rc<dyn Fn(&str)>, LocalStorage>;
+pub(in crate::screens) type Goer = StoredValue<Rc<dyn Fn(&str)>, LocalStorage>;
 
 /// The address of a check of a walk-round. Points would make it a file's.
 pub(super) fn address(machine: &str, walk: EventId, check: &str) -> String {
@@ -62,7 +62,7 @@ pub(super) fn address(machine: &str, walk: EventId, check: &str) -> String {
 pub(super) const END: &str = "end";
 
 /// What goes to addresses.
-pub(super) fn goer() -> Goer {
+pub(in crate::screens) fn goer() -> Goer {
     let navigate = use_navigate();
     StoredValue::new_local(Rc::new(move |path: &str| {
         navigate(path, NavigateOptions { scroll: false, ..NavigateOptions::default() });

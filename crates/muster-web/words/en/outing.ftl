@@ -1,0 +1,62 @@
+# The outing: words on a phone.
+
+outing = Outing
+work-outing-out = Work the outing out
+
+## What is told
+air-there-in = air on the way, { $unit }
+back-by = back { $at }
+front-click = front preload, click
+height-here-in = height here, { $unit }
+highest-in = highest place, { $unit }
+in-the-dark = In the dark
+inseam-in = inseam, { $unit }
+less-of = less: { $what }
+level = level
+licence = licence
+more-of = more: { $what }
+more-told = Way, rider, air
+outing-told = What the outing is
+passenger-in = passenger in kit, { $unit }
+rain = Rain
+rear-click = rear preload, click
+rider-in = rider in kit, { $unit }
+road-kind = road
+speed-in = speed, { $unit }
+tank-in = tank or battery, %
+tyres-in = tyres if warm, { $unit }
+way-in = how far, { $unit }
+weather = Weather
+
+## What it comes to
+as-it-is = as it is
+before-leaving = Before leaving
+click-to = click { $click }
+front-preload = Front preload
+front-tyre = Front tyre
+is-now = now { $value }
+margin = margin
+next-stop = At the next stop
+outing-faults = Told and cannot be: { $what }.
+outing-fit = May go out for this.
+outing-hold = Must not go out for this: { $what }.
+outing-unseen = Not known to be fit for this: { $what }.
+outing-watch = May go out for this, with care: { $what }.
+part-loads = Loads and tyres
+part-ride = Braking, stand and range
+part-rider = Rider, machine and papers
+part-settings = Springs and lamp
+rear-preload = Rear preload
+rear-tyre = Rear tyre
+rests-on = By { $source }
+to-do-first = { $count ->
+    [one] 1 thing to do first
+   *[other] { $count } things to do first
+}
+too-much = too much
+unladen = unladen { $mass }
+
+## Letting it out
+reason-outing = Why it goes out all the same
+release-made = Release, all made
+release-some-made = Release, { $made } of { $all } made
