@@ -13,6 +13,7 @@ mod kit;
 mod laws;
 mod looks;
 mod out;
+mod outings;
 mod papers;
 mod payloads;
 mod private;

@@ -1,5 +1,7 @@
 //! An outing worked out by the server, for whoever has no app: the same figures as on a phone and by `muster outing`.
 
+#![expect(unused_qualifications, reason = "utoipa's macros write them")]
+
 use axum::{
     Json,
     extract::{
@@ -60,7 +62,7 @@ pub async fn outing(
     app.beside(move |keeper| {
         let state = keeper.machine(&id)?.ok_or_else(|| Problem::not_found("machine", &id))?;
         let known = keeper.known();
-        let rules = (keeper.catalogue(), &*known.yard);
+        let rules = (&**keeper.catalogue(), &*known.yard);
         let (_, assessed) =
             judged::outing(rules, &state, from, &outing).ok_or_else(|| Problem::not_found("machine", &id))?;
         let written = serde_json::to_value(&assessed);

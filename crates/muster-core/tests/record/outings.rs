@@ -1,0 +1,182 @@
+//! What an outing worked out asks of a release: what is done and left, what stops it, what the record keeps of it.
+
+use muster_core::{
+    judge::Verdict,
+    outing::{Asked, Outing},
+    quantity::text::DecimalSign,
+    record::{
+        decide::{Command, Refusal, ReleaseAsked},
+        event::Entry,
+        id::EventId,
+        judged,
+        payload::{Payload, Released},
+    },
+    release,
+    words::Use,
+};
+
+use super::{
+    forms::MORNING,
+    kit::{CATALOGUE, Device, NOW, moment, person},
+    out::asked,
+};
+
+const TO: &str = "2026-11-24T12:00:00+00:00";
+const WHY: Option<&str> = Some("to the weighbridge and back");
+
+/// A rider with full cases on the tourer in the rain: pressures, preload and a longer stop to heed.
+fn told(rider: &str, cases: &str, road: &str) -> Asked {
+    let text = |text: &str| Some(text.to_string());
+    Asked {
+        rider: text(rider),
+        luggage: vec![format!("cases={cases}")],
+        distance: text("60 km"),
+        road: text(road),
+        air: text("8"),
+        rain: true,
+        back: text(TO),
+        ..Asked::default()
+    }
+}
+
+fn outing(told: &Asked) -> Outing {
+    told.read(moment("2026-11-24T08:10:00+00:00"), DecimalSign::Point)
+}
+
+/// What the outing asks for before leaving.
+fn asks(device: &Device, of: &Outing) -> Vec<String> {
+    let (yard, _) = device.yard().yard(&CATALOGUE);
+    let state = device.machine("H-24");
+    judged::outing((&CATALOGUE, &yard), &state, moment(NOW), of).unwrap().1.before_leaving
+}
+
+fn release(told: &Asked, reason: Option<&str>, done: Vec<String>) -> ReleaseAsked {
+    let of = outing(told);
+    let one = of.uses().iter().next().unwrap();
+    ReleaseAsked { outings: vec![of], done, ..asked("H-24", one, reason) }
+}
+
+fn sign(device: &mut Device, by: &str, of: ReleaseAsked) -> Result<(EventId, Released), Refusal> {
+    let id = device.ask(by, NOW, "H-24", Command::Release(of))?;
+    match device.log[&id].1.event.clone().unwrap().payload {
+        Payload::Released(of) => Ok((id, *of)),
+        other => panic!("{other:?}"),
+    }
+}
+
+fn refused(by: &str, of: ReleaseAsked) -> release::Refusal {
+    match sign(&mut MORNING.clone(), by, of).unwrap_err() {
+        Refusal::Release(refusal) => refusal,
+        other => panic!("{other}"),
+    }
+}
+
+#[test]
+fn a_release_keeps_the_outing_it_was_worked_out_for_and_what_was_done() {
+    let mut device = MORNING.clone();
+    let told = Asked { name: Some("r-tindall".into()), ..told("82 kg", "12 kg", "country") };
+    let done = asks(&device, &outing(&told));
+    assert!(done.iter().any(|what| what.starts_with("Rear tyre to 260")), "{done:?}");
+    let (id, released) = sign(&mut device, "m-okafor", release(&told, None, done.clone())).unwrap();
+    let kept = released.worked_out.clone().unwrap();
+    assert_eq!((kept.verdict, kept.done, kept.left), (Verdict::Fit, done.clone(), Vec::new()));
+    assert!(done.iter().all(|what| released.conditions.contains(what)));
+    assert_eq!((released.against, released.reason), (Vec::new(), None));
+    // The loads are there, and how they were added up from a person's mass is not.
+    assert!(kept.outing.contains("\"whole_kg\":332.0") && kept.outing.contains("Rear axle"), "{}", kept.outing);
+    assert!(!kept.outing.contains("rider 82.0"), "{}", kept.outing);
+    let bytes = &device.log[&id].0;
+    assert!(bytes.ends_with("\"version\":3}"), "{bytes}");
+}
+
+#[test]
+fn a_release_from_before_outings_were_kept_is_read_without_one() {
+    let mut device = MORNING.clone();
+    let id = device.ask("m-okafor", NOW, "H-01", Command::Release(asked("H-01", Use::Range, None))).unwrap();
+    let now = device.log[&id].0.clone();
+    let before = now.replace(",\"worked_out\":null", "").replace("\"version\":3}", "\"version\":1}");
+    assert_ne!(now, before);
+    assert_eq!(Entry::read(&before).unwrap().event, Entry::read(&now).unwrap().event);
+    assert!(Entry::read(&now.replace("\"version\":3}", "\"version\":1}")).is_err());
+    assert!(Entry::read(&now.replace("\"version\":3}", "\"version\":2}")).is_err());
+}
+
+#[test]
+fn what_is_left_undone_stops_it_as_its_class_says() {
+    let device = MORNING.clone();
+    let told = told("118 kg", "20 kg", "country");
+    let all = asks(&device, &outing(&told));
+    let without = |start: &str| {
+        let done: Vec<String> = all.iter().filter(|what| !what.contains(start)).cloned().collect();
+        assert!(done.len() < all.len(), "{start} in {all:?}");
+        done
+    };
+    // Tyres: nobody signs on the road.
+    let tyre = refused("p-owner", release(&told, WHY, without("Rear tyre to")));
+    assert!(matches!(&tyre, release::Refusal::LeftUndone { what } if what.len() == 1), "{tyre}");
+    assert!(tyre.to_string().starts_with("not done: Rear tyre to 290"), "{tyre}");
+    // Preload: somebody with the right, with a reason.
+    let springs = refused("m-okafor", release(&told, WHY, without("preload")));
+    assert!(matches!(springs, release::Refusal::LeftUndone { .. }), "{springs}");
+    let springs = refused("p-owner", release(&told, None, without("preload")));
+    assert!(matches!(springs, release::Refusal::UndoneWithoutReason { .. }), "{springs}");
+    let (_, released) = sign(&mut device.clone(), "p-owner", release(&told, WHY, without("preload"))).unwrap();
+    assert_eq!(released.worked_out.unwrap().left.len(), 1);
+    assert_eq!(released.reason.as_deref(), WHY);
+    // What is for the rider to heed is said.
+    let (_, released) = sign(&mut device.clone(), "m-okafor", release(&told, None, without("Wet:"))).unwrap();
+    let kept = released.worked_out.unwrap();
+    assert!(kept.left[0].starts_with("Wet: "), "{kept:?}");
+}
+
+#[test]
+fn too_heavy_is_a_hold_by_law_on_the_road_and_signed_over_by_another_than_its_rider_on_the_range() {
+    let device = MORNING.clone();
+    let heavy = told("195 kg", "20 kg", "country");
+    let done = asks(&device, &outing(&heavy));
+    let road = refused("p-owner", release(&heavy, WHY, done));
+    let release::Refusal::OutingByLaw { name, says, remedy } = &road else { panic!("{road}") };
+    assert_eq!(name, "All up");
+    assert!(says.contains("too much") && remedy.starts_with("take 13.0"), "{road}");
+    let heavy = told("195 kg", "20 kg", "range");
+    let done = asks(&device, &outing(&heavy));
+    let asked = |reason| release(&heavy, reason, done.clone());
+    let verdict = Verdict::Hold;
+    assert_eq!(refused("m-okafor", asked(WHY)), release::Refusal::NoRight { verdict });
+    assert_eq!(refused("p-owner", asked(None)), release::Refusal::NoReason { verdict });
+    let rides = ReleaseAsked { riders: vec![person("p-owner")], ..asked(WHY) };
+    assert_eq!(refused("p-owner", rides), release::Refusal::OwnRide { by: "p-owner".into() });
+    let (_, released) = sign(&mut device.clone(), "p-owner", asked(WHY)).unwrap();
+    assert!(released.against.contains(&"outing.gross".to_string()), "{:?}", released.against);
+    assert_eq!(released.worked_out.unwrap().verdict, Verdict::Hold);
+}
+
+#[test]
+fn what_was_not_asked_for_or_cannot_be_binds_nothing() {
+    let told = told("82 kg", "12 kg", "country");
+    let stray = refused("p-owner", release(&told, WHY, vec!["Rear tyre to 300 kPa".into()]));
+    assert_eq!(stray, release::Refusal::NotAsked { what: "Rear tyre to 300 kPa".into() });
+    let wrong = Asked { rider: Some("900 kg".into()), ..told };
+    assert!(matches!(refused("p-owner", release(&wrong, WHY, Vec::new())), release::Refusal::Told { .. }));
+    let bare = ReleaseAsked { done: vec!["Wet".into()], ..asked("H-24", Use::Road, None) };
+    let refusal = sign(&mut MORNING.clone(), "p-owner", bare).unwrap_err();
+    assert!(matches!(refusal, Refusal::Field { field: "done", .. }), "{refusal}");
+}
+
+#[test]
+fn a_session_keeps_the_heaviest_and_the_lightest_and_names_who_has_to_do_what() {
+    let mut device = MORNING.clone();
+    let rider = |name: &str, kg: &str, inseam: &str| {
+        let name = Some(name.to_string());
+        outing(&Asked { name, inseam: Some(inseam.into()), ..told(kg, "5 kg", "country") })
+    };
+    let outings = vec![rider("r-one", "98", "900"), rider("r-two", "58", "700"), rider("r-three", "75", "850")];
+    let asked = |done: Vec<String>| ReleaseAsked { outings: outings.clone(), done, ..asked("H-24", Use::Road, None) };
+    let none = refused("m-okafor", asked(Vec::new()));
+    let release::Refusal::LeftUndone { what } = none else { panic!("{none}") };
+    let (_, released) = sign(&mut device, "m-okafor", asked(what)).unwrap();
+    let kept = released.worked_out.unwrap();
+    assert!(kept.left.iter().any(|what| what.starts_with("r-two: Try it standing")), "{:?}", kept.left);
+    assert_eq!(kept.outing.matches("\"items\":").count(), 2);
+    assert!(kept.outing.contains("[\"r-three\",\"fit\"]"), "{}", kept.outing);
+}
