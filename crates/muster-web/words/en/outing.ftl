@@ -60,3 +60,8 @@ unladen = unladen { $mass }
 reason-outing = Why it goes out all the same
 release-made = Release, all made
 release-some-made = Release, { $made } of { $all } made
+
+## A class
+mass-of = { $name } in kit, { $unit }
+the-heaviest = heaviest:
+the-lightest = lightest:

@@ -8,6 +8,7 @@ mod line;
 mod looks;
 mod parts;
 mod returned;
+mod riding;
 mod round;
 mod row;
 mod scan;

@@ -3,10 +3,13 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use leptos::{prelude::*, task::spawn_local};
-use muster_core::{calendar::Moment, form::Outing, judge::Verdict, words::Use};
+use muster_core::{calendar::Moment, form::Outing, judge::Verdict, outing::Asked as Told, words::Use};
 use muster_wire::command::{Asked, Release};
 
-use super::parts::{Bar, Words};
+use super::{
+    parts::{Bar, Words},
+    riding::{self, Riding},
+};
 use crate::{
     clock,
     ui::{Banner, Lacking, Sign, VerdictWord, toast},
@@ -33,7 +36,9 @@ struct Session {
     till: RwSignal<String>,
     one: RwSignal<String>,
     chosen: RwSignal<BTreeSet<String>>,
-    riders: RwSignal<BTreeMap<String, String>>,
+    way: RwSignal<String>,
+    riding: StoredValue<BTreeMap<String, Riding>>,
+    owner: StoredValue<Option<Owner>>,
     told: RwSignal<BTreeMap<String, Result<String, String>>>,
     trouble: RwSignal<Option<String>>,
     busy: RwSignal<bool>,
@@ -47,7 +52,9 @@ impl Session {
             till: RwSignal::new(till()),
             one: RwSignal::new(Use::Range.to_string()),
             chosen: RwSignal::new(BTreeSet::new()),
-            riders: RwSignal::new(BTreeMap::new()),
+            way: RwSignal::new(String::new()),
+            riding: StoredValue::new(BTreeMap::new()),
+            owner: StoredValue::new(Owner::current()),
             told: RwSignal::new(BTreeMap::new()),
             trouble: RwSignal::new(None),
             busy: RwSignal::new(false),
@@ -56,6 +63,21 @@ impl Session {
 
     fn one(self) -> Use {
         self.one.get().parse().unwrap_or(Use::Range)
+    }
+
+    /// Who rides a machine.
+    fn riding(self, machine: &str) -> Option<Riding> {
+        if let Some(riding) = self.riding.with_value(|all| all.get(machine).copied()) {
+            return Some(riding);
+        }
+        let riding = Riding::new(&self.yard, &self.owner.get_value()?);
+        self.riding.update_value(|all| _ = all.insert(machine.to_owned(), riding));
+        Some(riding)
+    }
+
+    /// The outings of a machine's riders, as they are told.
+    fn told_of(self, riding: Riding) -> Vec<Told> {
+        self.to().map(|back| riding.told(self.one(), back, &self.way.get())).unwrap_or_default()
     }
 
     /// When it ends: today, by the clock here.
@@ -111,6 +133,7 @@ fn filled(yard: Yard) -> AnyView {
                     <div class="form">
                         <label class="field"><span>{t!("session-name")}</span><input class="input" autocomplete="off" bind:value=session.name/></label>
                         <label class="field"><span>{t!("session-till")}</span><input class="input" type="time" bind:value=session.till/></label>
+                        <label class="field"><span>{t!("way-in", unit = session.yard.way_unit().symbol())}</span><input class="input" inputmode="decimal" autocomplete="off" bind:value=session.way/></label>
                     </div>
                     <Words label=t!("session-use") choices=uses value=session.one/>
                 </section>
@@ -165,35 +188,24 @@ fn row(session: Session, seat: Seat) -> AnyView {
             Err(why) => view! { <span class="err" role="alert">{why}</span> }.into_any(),
         })
     };
-    let rider = move || is_in().then(|| riders(session, id.get_value()));
+    let is_in = Memo::new(move |_| is_in());
+    let rider = move || is_in.get().then(|| untrack(|| riders(session, id.get_value())))?;
     let text = view! { <span class="no">{seat.id}</span><span>{seat.model}<small class="cap">{seat.says}</small></span><VerdictWord verdict=seat.verdict/> };
     let head = if seat.may {
-        view! { <button class="rb" aria-pressed=move || is_in().to_string() on:click=toggle>{text}</button> }.into_any()
+        view! { <button class="rb" aria-pressed=move || is_in.get().to_string() on:click=toggle>{text}</button> }
+            .into_any()
     } else {
         view! { <div class="rb">{text}</div> }.into_any()
     };
     view! { <li>{head}{rider}{told}</li> }.into_any()
 }
 
-/// Who rides it: anybody who is known, or nobody said.
-fn riders(session: Session, machine: String) -> AnyView {
-    let mut people: Vec<(String, String)> = session.yard.names.get_untracked().into_iter().collect();
-    people.retain(|(_, name)| !name.is_empty());
-    people.sort_by(|a, b| a.1.cmp(&b.1));
-    let label = t!("rider-of", machine = machine.as_str());
-    let now = session.riders.with_untracked(|all| all.get(&machine).cloned()).unwrap_or_default();
-    let options =
-        people.into_iter().map(|(id, name)| view! { <option value=id.clone() selected=id == now>{name}</option> });
-    let choose = move |event| {
-        let person = event_target_value(&event);
-        session.riders.update(|all| {
-            if person.is_empty() { _ = all.remove(&machine) } else { _ = all.insert(machine.clone(), person) }
-        });
-    };
-    view! {
-        <select class="input" aria-label=label on:change=choose><option value="">{t!("rider-not-said")}</option>{options.collect_view()}</select>
-    }
-    .into_any()
+/// Its riders, and what is set for them.
+fn riders(session: Session, machine: String) -> Option<AnyView> {
+    let riding = session.riding(&machine)?;
+    let of = machine.clone();
+    let worked = Memo::new(move |_| riding::worked(&session.yard, &of, &session.told_of(riding)));
+    Some(riding::riders(riding, &machine, worked))
 }
 
 /// Whether it says which session, which machines and till when; what is missing is told.
@@ -214,18 +226,24 @@ fn release(session: Session) {
     let name = session.name.get_untracked().trim().to_owned();
     let chosen = session.chosen.get_untracked();
     let one = untrack(|| session.one());
-    let riders = session.riders.get_untracked();
     session.busy.set(true);
     spawn_local(async move {
         let mut out = 0_usize;
         for machine in chosen {
+            let riding = session.riding(&machine);
+            let told = riding.map(|riding| untrack(|| session.told_of(riding))).unwrap_or_default();
+            let worked = untrack(|| riding::worked(&session.yard, &machine, &told)).unwrap_or_default();
+            let done = riding.map(|riding| untrack(|| riding.done(&worked))).unwrap_or_default();
+            riding.into_iter().for_each(Riding::keep);
             let asked = Release {
                 machine: machine.clone(),
                 outing: name.clone(),
                 uses: Vec::from([one.to_string()]),
-                riders: riders.get(&machine).cloned().into_iter().collect(),
+                riders: riding.map(|riding| untrack(|| riding.ids())).unwrap_or_default(),
                 from: clock::now().to_string(),
                 to: to.to_string(),
+                told,
+                done,
                 ..Release::default()
             };
             let done = session.yard.act(Asked::Release(asked)).await;
@@ -233,7 +251,7 @@ fn release(session: Session) {
                 out += 1;
                 session.chosen.update(|all| _ = all.remove(&machine));
             }
-            let told = done.map(|_| t!("let-out", at = to.clock())).map_err(|why| why.to_string());
+            let told = done.map(|_| t!("let-out", at = to.clock())).map_err(|why| session.yard.told(&why.to_string()));
             session.told.update(|all| _ = all.insert(machine, told));
         }
         session.busy.set(false);

@@ -15,7 +15,7 @@ use crate::words::t;
 pub(super) fn Form(told: Told) -> impl IntoView {
     let (symbols, units) = (told.symbols(), told.units);
     let places = told.luggage.get_value().into_iter().map(|(place, mass)| {
-        let label = format!("{}, {}", capital(&place), symbols.mass);
+        let label = format!("{place}, {}", symbols.mass);
         view! { <Step label value=mass steps=Steps::luggage(units)/> }
     });
     view! {

@@ -184,14 +184,16 @@ pub(super) fn Foot(going: Going) -> impl IntoView {
         let against = going.verdict() >= Verdict::Unseen;
         let may = yard.may(Kind::Released) && !tagged() && (!against || yard.has(Right::Override));
         let class = if against { "btn--wrap" } else { "btn--primary btn--wrap" };
-        let tag = if against { "btn btn--hold btn--lg btn--wrap" } else { "btn btn--wrap" };
+        // Unseen asks for a look, not for a tag.
+        let holds = going.verdict() == Verdict::Hold;
+        let tag = if holds { "btn btn--hold btn--lg btn--wrap" } else { "btn btn--wrap" };
         let release = match may {
             true => view! { <Press label hint=Signal::stored(t!("press-then-pin")) class done=pressed/> }.into_any(),
             false => view! { <button class="btn is-off" aria-disabled="true" aria-describedby="why" on:click=move |_| toast(t!("why-no-release"))>{t!("release")}</button> }.into_any(),
         };
         let tag =
             yard.may(Kind::Tagged).then(|| view! { <button class=tag on:click=write_tag>{t!("hang-tag")}</button> });
-        view! { <footer class=if against { "foot foot--against" } else { "foot foot--two" }>{tag}{release}</footer> }
+        view! { <footer class=if holds { "foot foot--against" } else { "foot foot--two" }>{tag}{release}</footer> }
     };
     view! { {foot} }
 }

@@ -15,13 +15,18 @@ use muster_core::{
     judge::{Judgement, UseVerdict, Verdict},
     outing::Assessment,
     record::judged,
-    words::Use,
 };
+use muster_draw::number::small;
 
 use self::{
     form::Form,
     going::{Deciding, Foot, Going, GoingForm, Sheet},
     told::{Told, with_yard},
+};
+pub(super) use self::{
+    step::{Step, Steps},
+    todo::{Ticked, tick},
+    told::{Symbols, figure},
 };
 use super::walk::{goer, use_word};
 use crate::{
@@ -126,7 +131,7 @@ fn begun(yard: &Yard, id: &str) -> Told {
 fn plate(of: &Assessment, judgement: &Judgement) -> AnyView {
     let verdict = of.verdict;
     let named = |wanted: Verdict| -> String {
-        let names = of.items.iter().filter(|item| item.verdict == wanted).map(|item| item.name.clone());
+        let names = of.items.iter().filter(|item| item.verdict == wanted).map(|item| small(&item.name));
         names.collect::<Vec<_>>().join(", ")
     };
     let says = match verdict {
@@ -138,7 +143,8 @@ fn plate(of: &Assessment, judgement: &Judgement) -> AnyView {
     };
     let uses = judgement.uses.iter().filter(|own| of.uses.contains(&own.one)).map(use_of).collect_view();
     let todo = (!of.before_leaving.is_empty()).then(|| {
-        view! { <a class="to-todo" href="#before-leaving">{t!("to-do-first", count = of.before_leaving.len())}</a> }
+        let count = of.before_leaving.len();
+        view! { <button type="button" class="to-todo" on:click=|_| look_at_todo()>{t!("to-do-first", count = count)}</button> }
     });
     view! {
         <div class=format!("plate plate--outing {verdict}") role="status">
@@ -150,14 +156,17 @@ fn plate(of: &Assessment, judgement: &Judgement) -> AnyView {
     .into_any()
 }
 
+/// Brings what is to be done into sight.
+fn look_at_todo() {
+    if let Some(todo) = document().get_element_by_id(todo::ID) {
+        todo.scroll_into_view();
+    }
+}
+
 fn use_of(of: &UseVerdict) -> AnyView {
-    let says = format!("{} {}", use_small(of.one), verdict_word(of.verdict).to_lowercase());
+    let says = format!("{} {}", use_word(of.one).to_lowercase(), verdict_word(of.verdict).to_lowercase());
     view! {
         <span class=format!("verdict {}", of.verdict)><svg class="glyph" width="18" height="18" aria-hidden="true"><use href=format!("#g-{}", of.verdict)></use></svg><span>{says}</span></span>
     }
     .into_any()
-}
-
-fn use_small(one: Use) -> String {
-    use_word(one).to_lowercase()
 }

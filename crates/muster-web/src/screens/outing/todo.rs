@@ -14,7 +14,10 @@ use muster_draw::number::{figure_text, with_unit};
 use crate::{ui::Icon, words::t, yard::yard};
 
 /// What is ticked, in the core's words.
-pub(super) type Ticked = RwSignal<BTreeSet<String>>;
+pub(crate) type Ticked = RwSignal<BTreeSet<String>>;
+
+/// Where what is to be done stands on the page.
+pub(super) const ID: &str = "before-leaving";
 
 /// One thing to set: its name, the value, what it is now, and what is asked; nothing where it is as it is to be.
 struct Set {
@@ -34,7 +37,7 @@ pub(super) fn todo(of: &Assessment, judgement: &Judgement, units: Units, ticked:
     let next = of.at_the_next_stop.iter().map(|what| view! { <li>{what.clone()}</li> }).collect_view();
     let has_next = !of.at_the_next_stop.is_empty();
     view! {
-        <section class="sec outing-part" id="before-leaving">
+        <section class="sec outing-part" id=ID>
             <div class="sec-h"><h2>{t!("before-leaving")}</h2></div>
             <table class="set"><tbody>{rows}</tbody></table>
             {boxes}
@@ -47,7 +50,7 @@ pub(super) fn todo(of: &Assessment, judgement: &Judgement, units: Units, ticked:
 }
 
 /// A line to tick.
-pub(super) fn tick(what: String, ticked: Ticked) -> AnyView {
+pub(crate) fn tick(what: String, ticked: Ticked) -> AnyView {
     let says = yard().told(&what);
     let (own, set) = (what.clone(), what);
     let on = move || ticked.with(|all| all.contains(&own));

@@ -1,0 +1,200 @@
+//! Who rides a machine of a session, what each weighs in kit, and what is set for the heaviest and the lightest.
+
+use std::collections::BTreeMap;
+
+use leptos::prelude::*;
+use muster_core::{
+    calendar::Moment,
+    outing::{Asked, Assessment, Outing, Setting, input::Road, session::Session},
+    quantity::{Unit, convert, text::DecimalSign},
+    record::judged,
+    words::Use,
+    yard::Units,
+};
+use muster_draw::number::{figure_text, with_unit};
+
+use super::super::outing::{Step, Steps, Symbols, Ticked, figure, tick};
+use crate::{
+    clock,
+    ui::VerdictWord,
+    words::t,
+    yard::{Yard, yard},
+};
+
+/// Where masses in kit are kept on this device, by person.
+const KEPT_AS: &str = "muster-masses";
+
+/// The riders of one machine, each with a mass as typed, and what was ticked.
+#[derive(Clone, Copy)]
+pub(super) struct Riding {
+    people: RwSignal<Vec<(String, RwSignal<String>)>>,
+    ticked: Ticked,
+    owner: StoredValue<Owner>,
+    units: Units,
+}
+
+impl Riding {
+    /// Nobody yet. What is kept in it lives as long as the screen does.
+    pub(super) fn new(yard: &Yard, owner: &Owner) -> Self {
+        let units = yard.with(|held| held.known().yard.units).unwrap_or_default();
+        owner.with(|| Self {
+            people: RwSignal::new(Vec::new()),
+            ticked: RwSignal::new(std::collections::BTreeSet::new()),
+            owner: StoredValue::new(owner.clone()),
+            units,
+        })
+    }
+
+    /// Who rides, by their ids.
+    pub(super) fn ids(self) -> Vec<String> {
+        self.people.with(|people| people.iter().map(|(id, _)| id.clone()).collect())
+    }
+
+    /// What was ticked.
+    pub(super) fn done(self, of: &[Assessment]) -> Vec<String> {
+        let asked = Session::of(of).map(|session| session.before_leaving).unwrap_or_default();
+        self.ticked.with(|ticked| asked.into_iter().filter(|what| ticked.contains(what)).collect())
+    }
+
+    /// Each rider's outing; none where no mass is told: then none is worked out.
+    pub(super) fn told(self, one: Use, back: Moment, way: &str) -> Vec<Asked> {
+        let symbols = Symbols::of(self.units);
+        let people = self.people.get();
+        // A passenger's mass is the outing's screen to ask.
+        if one == Use::Passenger || people.iter().all(|(_, mass)| mass.with(|mass| mass.trim().is_empty())) {
+            return Vec::new();
+        }
+        let road = if one == Use::Range { Road::Range } else { Road::Country };
+        let each = people.into_iter().map(|(id, mass)| Asked {
+            name: Some(id),
+            rider: figure(&mass.get(), symbols.mass),
+            distance: figure(way, symbols.way),
+            road: Some(road.to_string()),
+            dark: one == Use::Dark,
+            back: Some(back.to_string()),
+            ..Asked::default()
+        });
+        each.collect()
+    }
+
+    fn add(self, id: String) {
+        let mass = kept(self.units).remove(&id).unwrap_or_default();
+        let owner = self.owner.get_value();
+        self.people.update(|people| {
+            if !id.is_empty() && !people.iter().any(|(of, _)| *of == id) {
+                people.push((id, owner.with(|| RwSignal::new(mass))));
+            }
+        });
+    }
+
+    fn drop(self, id: &str) {
+        self.people.update(|people| people.retain(|(of, _)| of != id));
+    }
+
+    /// Remembers what each weighs.
+    pub(super) fn keep(self) {
+        let mut all = kept(self.units);
+        self.people.with_untracked(|people| {
+            for (id, mass) in people {
+                _ = all.insert(id.clone(), mass.get_untracked());
+            }
+        });
+        if let (Ok(Some(storage)), Ok(text)) = (window().local_storage(), serde_json::to_string(&all)) {
+            let _ = storage.set_item(kept_as(self.units), &text);
+        }
+    }
+}
+
+const fn kept_as(units: Units) -> &'static str {
+    match units {
+        Units::Si => KEPT_AS,
+        Units::Us => "muster-masses-us",
+    }
+}
+
+fn kept(units: Units) -> BTreeMap<String, String> {
+    let kept = window().local_storage().ok().flatten().and_then(|of| of.get_item(kept_as(units)).ok().flatten());
+    kept.and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default()
+}
+
+/// Each rider's outing worked out, for a machine.
+pub(super) fn worked(yard: &Yard, machine: &str, told: &[Asked]) -> Option<Vec<Assessment>> {
+    let outings: Vec<Outing> = told.iter().map(|of| of.read(clock::now(), DecimalSign::Point)).collect();
+    let judgement = yard.judge_for(machine, outings.first()?.planned()?)?;
+    let (seen, books, rules) = (yard.machine(machine)?, yard.with(|held| held.known().yard.clone())?, yard.rules());
+    judged::outings((&rules.catalogue, &books), &seen.state, clock::now(), &judgement, &outings)
+}
+
+/// Who rides it: anybody who is known, each with a mass.
+pub(super) fn riders(riding: Riding, machine: &str, worked: Memo<Option<Vec<Assessment>>>) -> AnyView {
+    let yard = yard();
+    let mut people: Vec<(String, String)> = yard.names.get_untracked().into_iter().collect();
+    people.retain(|(_, name)| !name.is_empty());
+    people.sort_by(|a, b| a.1.cmp(&b.1));
+    let label = t!("rider-of", machine = machine);
+    let options = people.into_iter().map(|(id, name)| view! { <option value=id>{name}</option> }).collect_view();
+    let symbols = Symbols::of(riding.units);
+    let choose = move |event| riding.add(event_target_value(&event));
+    let each = move || {
+        let people = riding.people.get().into_iter();
+        people.map(|(id, mass)| rider(riding, &yard.name(&id), (id, mass), symbols.mass)).collect_view()
+    };
+    view! {
+        <div class="kriders">
+            <label class="field"><span class="vh">{label}</span><select class="input" on:change=choose><option value="">{t!("add-rider")}</option>{options}</select></label>
+            {each}
+            {move || worked.get().and_then(|of| settings(riding, &of))}
+        </div>
+    }
+    .into_any()
+}
+
+fn rider(riding: Riding, name: &str, (id, mass): (String, RwSignal<String>), unit: &str) -> AnyView {
+    let label = t!("mass-of", name = name, unit = unit);
+    let off = t!("take-off-rider", name = name);
+    view! {
+        <div class="krider"><Step label value=mass steps=Steps::person(riding.units)/>
+            <button type="button" class="btn btn--quiet" aria-label=off on:click=move |_| riding.drop(&id)>"×"</button></div>
+    }
+    .into_any()
+}
+
+/// The settings for the heaviest and for the lightest, and what is to be done before the first goes out.
+fn settings(riding: Riding, of: &[Assessment]) -> Option<AnyView> {
+    let session = Session::of(of)?;
+    let yard = yard();
+    let one = |of: &Assessment, which: String| {
+        let name = yard.name(of.rider.as_deref().unwrap_or_default());
+        let each = of.figures.settings.iter().map(|of| told(of, riding.units)).collect::<Vec<_>>().join("; ");
+        view! { <tr><th scope="row">{which}" "<b>{name}</b></th><td><VerdictWord verdict=of.verdict/></td><td>{each}</td></tr> }
+    };
+    let lightest = (session.riders.len() > 1).then(|| one(&session.lightest, t!("the-lightest")));
+    let heaviest = if session.riders.len() > 1 { t!("the-heaviest") } else { String::new() };
+    let others: Vec<String> = of
+        .iter()
+        .flat_map(|of| &of.items)
+        .filter(|item| item.verdict >= muster_core::judge::Verdict::Unseen)
+        .map(|item| format!("{}: {}", item.name, item.says))
+        .collect();
+    let stops = others.first().map(|why| view! { <p class="cap">{yard.told(why)}</p> });
+    let ticks = session.before_leaving.into_iter().map(|what| tick(what, riding.ticked)).collect_view();
+    Some(
+        view! { <table class="kset"><tbody>{one(&session.heaviest, heaviest)}{lightest}</tbody></table>{stops}{ticks} }
+            .into_any(),
+    )
+}
+
+/// One wheel's settings in a line.
+fn told(of: &Setting, units: Units) -> String {
+    let (unit, decimals) = match units {
+        Units::Si => (Unit::Kilopascal, 0),
+        Units::Us => (Unit::Psi, 1),
+    };
+    let wheel = if of.wheel == "front" { t!("front") } else { t!("rear") };
+    let pressure = of
+        .pressure_kpa
+        .map(|kpa| with_unit(&figure_text(convert(kpa, Unit::Kilopascal, unit), decimals), unit.symbol()));
+    let click = of.click.map(|click| t!("click-to", click = click));
+    let parts = pressure.into_iter().chain(click).collect::<Vec<_>>();
+    format!("{wheel} {}", parts.join(", "))
+}
