@@ -47,3 +47,27 @@ test("a slip does not hold", () => {
     assert.ok(!holds(data), slip.toString());
   }
 });
+
+test("a slip in what a sheet states for outings does not hold", () => {
+  const holds = new Ajv({ strict: true, strictRequired: false }).compile(schema("sheet"));
+  const file = "demo/harrow-lane/sheets/ostrel-heron.toml";
+  assert.ok(holds(read(file)));
+  for (const slip of [
+    (outing) => (outing.weelbase = "1510 mm"),
+    (outing) => delete outing.rider,
+    (outing) => (outing.mass = 238),
+    (outing) => (outing.luggage[0].at_most = "twenty"),
+    (outing) => delete outing.luggage[0].place,
+    (outing) => (outing.front.springs.sag = ["30 mm"]),
+    (outing) => (outing.rear.springs.then_from = "80 mm"),
+    (outing) => (outing.rear.springs.clicks = 2.5),
+    (outing) => (outing.front.tyre.loads[0].holds = "198 kg"),
+    (outing) => (outing.energy.of = "petrol"),
+    (outing) => (outing.energy.used = []),
+    (outing) => (outing.pads_mm_per_1000km = 0),
+  ]) {
+    const data = read(file);
+    slip(data.outing);
+    assert.ok(!holds(data), slip.toString());
+  }
+});

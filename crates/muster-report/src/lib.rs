@@ -24,7 +24,7 @@ pub use form::Blank;
 pub use paper::{Leaf, Paper, Pdf, Refused, Seal, Size};
 pub use press::print;
 pub use reasons::by_name;
-pub use slip::Slip;
+pub use slip::{Slip, WorkedOut};
 pub use stickers::Sticker;
 pub use tag::{Tag, TagNumbers};
 pub use walk_round::{Photo, Walked};

@@ -32,6 +32,8 @@ pub struct Slip<'a> {
     pub verdicts: Vec<(Use, Verdict)>,
     /// Conditions it goes out on.
     pub conditions: Vec<String>,
+    /// The outing it was worked out for: its conditions have the pressures in them.
+    pub worked_out: Option<WorkedOut>,
     /// What its watches ask of the rider.
     pub cautions: Vec<String>,
     /// The checks it is signed against, by name.
@@ -46,6 +48,15 @@ pub struct Slip<'a> {
     pub feedback: Option<String>,
     /// What its code says.
     pub seal: Option<Seal>,
+}
+
+/// An outing worked out, as far as a slip shows it.
+#[derive(Clone, Debug)]
+pub struct WorkedOut {
+    /// Conditions that were made before it left.
+    pub done: Vec<String>,
+    /// What is to be done at the next stop.
+    pub next: Vec<String>,
 }
 
 impl Slip<'_> {
@@ -65,6 +76,10 @@ impl Slip<'_> {
         let machine = self.context.machine;
         let feedback = self.feedback.as_deref().map(crate::draw::code).transpose()?;
         let drawings: Vec<String> = feedback.into_iter().collect();
+        let worked = self.worked_out.as_ref();
+        let made = |says: &String| worked.is_some_and(|worked| worked.done.contains(says));
+        let conditions: Vec<Value> =
+            self.conditions.iter().map(|says| json!({ "says": says, "made": made(says) })).collect();
         let data = json!({
             "machine": machine.id,
             "model": self.context.sheet.model,
@@ -76,7 +91,9 @@ impl Slip<'_> {
             "uses": self.verdicts.iter()
                 .map(|(one, verdict)| json!({ "use": one.as_str(), "verdict": verdict.as_str() })).collect::<Vec<_>>(),
             "set": self.set(),
-            "conditions": self.conditions,
+            "conditions": conditions,
+            "worked_out": worked.is_some(),
+            "next": worked.map(|worked| worked.next.clone()).unwrap_or_default(),
             "cautions": self.cautions.iter().map(|caution| sentence(caution)).collect::<Vec<_>>(),
             "against": self.against,
             "reason": self.reason,

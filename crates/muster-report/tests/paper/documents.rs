@@ -129,7 +129,11 @@ fn a_completed_walk_round_a_slip_a_dossier_and_stickers_are_made() {
             from: now,
             to: now.later_by(7200),
             verdicts: vec![(Use::Range, muster_core::judge::Verdict::Watch)],
-            conditions: vec!["Range only".into()],
+            conditions: vec!["Range only".into(), "Rear tyre to 290 kPa cold, then read it again".into()],
+            worked_out: Some(muster_report::WorkedOut {
+                done: vec!["Rear tyre to 290 kPa cold, then read it again".into()],
+                next: vec!["Rear preload back to click 4 when the load comes off".into()],
+            }),
             cautions: Vec::new(),
             against: Vec::new(),
             reason: None,

@@ -6,12 +6,12 @@ use muster_core::{
     judge::{Judgement, UseVerdict, Verdict},
     quantity::{Distance, Kind, text, text::DecimalSign},
     record::{
-        id::EventId,
+        id::{EventId, PersonId},
         machine_state::{MachineState, ReleaseState},
     },
     words::Use,
 };
-use muster_report::{Dossier, Leaf, Life, Photo, Slip, Walked, Work};
+use muster_report::{Dossier, Leaf, Life, Photo, Slip, Walked, Work, WorkedOut};
 use muster_wire::readings::ReadingsView;
 
 use super::{
@@ -97,10 +97,23 @@ pub(super) fn slip(desk: &Desk, its: &Its, address: Option<&str>) -> Result<Laid
     let Some((id, release)) = released else { return to_sign(desk, its, feedback) };
     let of = &release.released;
     let context = desk.context(its, of.from)?;
-    let name =
-        |check: &String| context.catalogue.check(check).map_or_else(|| check.clone(), |check| check.name.clone());
+    let worked: Option<serde_json::Value> =
+        of.worked_out.as_ref().and_then(|worked| serde_json::from_str(&worked.outing).ok());
+    let name = |check: &String| {
+        let of_outing = || item_name(worked.as_ref()?, check.strip_prefix("outing.")?);
+        let known = context.catalogue.check(check).map(|check| check.name.clone());
+        known.or_else(of_outing).unwrap_or_else(|| check.clone())
+    };
     let judgement: Option<serde_json::Value> = serde_json::from_str(&of.rests_on.judgement).ok();
     let known = judgement.as_ref().and_then(|of| of.get("known_at")?.as_str()).and_then(|at| Moment::parse(at).ok());
+    // What one rider alone has to do bears an id in the record.
+    let told = |says: &String| {
+        let own = |rider: &PersonId| {
+            let rest = says.strip_prefix(rider.as_str())?.strip_prefix(": ")?;
+            Some(format!("{}: {rest}", desk.name(rider.as_str())))
+        };
+        of.riders.iter().find_map(own).unwrap_or_else(|| says.clone())
+    };
     let slip = Slip {
         context: &context,
         outing: of.outing.clone(),
@@ -108,7 +121,11 @@ pub(super) fn slip(desk: &Desk, its: &Its, address: Option<&str>) -> Result<Laid
         from: of.from,
         to: of.to,
         verdicts: of.verdicts.iter().map(|(one, verdict)| (*one, *verdict)).collect(),
-        conditions: of.conditions.clone(),
+        conditions: of.conditions.iter().map(told).collect(),
+        worked_out: of.worked_out.as_ref().map(|worked| WorkedOut {
+            done: worked.done.iter().map(told).collect(),
+            next: worked.next.clone(),
+        }),
         cautions: cautions(desk, &desk.judgement(its, &context), of.verdicts.keys().copied()),
         against: of.against.iter().map(name).collect(),
         reason: of.reason.clone(),
@@ -118,6 +135,14 @@ pub(super) fn slip(desk: &Desk, its: &Its, address: Option<&str>) -> Result<Laid
         seal: desk.seal(*id)?,
     };
     Ok(Laid { leaves: vec![slip.leaf()?], event: Some(*id) })
+}
+
+/// The name of an item of an outing as it was kept.
+fn item_name(worked: &serde_json::Value, id: &str) -> Option<String> {
+    let outings = worked.get("outings")?.as_array()?;
+    let items = outings.iter().filter_map(|of| of.get("items")?.as_array()).flatten();
+    let mut named = items.filter(|item| item.get("id").and_then(serde_json::Value::as_str) == Some(id));
+    Some(named.next()?.get("name")?.as_str()?.to_owned())
 }
 
 /// A slip to be signed by hand: for the use and the return the machine is planned for, if it may go out.
@@ -140,6 +165,7 @@ fn to_sign(desk: &Desk, its: &Its, feedback: Option<String>) -> Result<Laid, Not
         to: back.unwrap_or(desk.now),
         verdicts: vec![(of_use.one, of_use.verdict)],
         conditions: of_use.conditions.clone(),
+        worked_out: None,
         cautions: cautions(desk, &judgement, [of_use.one]),
         against: Vec::new(),
         reason: None,

@@ -3,6 +3,7 @@
 
 mod faults;
 pub(crate) mod kit;
+mod outing;
 mod paper;
 mod readings;
 mod running;
