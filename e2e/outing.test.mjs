@@ -21,7 +21,7 @@ after(async () => {
 const figure = (name) => page.getByRole("textbox", { name });
 const plate = () => page.locator(".plate");
 /** What is shown, with plain spaces. */
-const shown = async (locator) => (await locator.innerText()).replace(/[\u00a0\s]+/g, " ");
+const shown = async (locator) => (await locator.innerText()).replace(/[\u00a0\s]+/g, " ").replace(/ ([,:])/g, "$1");
 
 async function open(machine) {
   await page.goto(`/machines/${machine}/outing`);
@@ -37,6 +37,15 @@ async function twoUp() {
   await page.getByText("Way, rider, air").tap();
   await figure("air now, °C").fill("8");
   await page.getByText("Way, rider, air").tap();
+}
+
+/** Answers what is asked as sound, or goes on with what is typed. */
+async function onward() {
+  const from = page.url();
+  const sound = page.locator(".choices:visible").getByRole("button", { name: /^Sound/ });
+  await ((await sound.count()) ? sound : page.locator(".leg:not([hidden]) .foot .btn--lg")).tap();
+  await page.waitForURL((url) => url.href !== from);
+  await page.locator(".leg:not([hidden]) main h1").waitFor();
 }
 
 async function clean() {
@@ -64,7 +73,7 @@ test("too heavy is a hold that nobody lets out on the road", async () => {
   await figure(/^cases/).fill("20");
   await figure(/^how far/).fill("60");
   await plate().getByText(/^Must not go out for this: all up/).waitFor();
-  assert.match(await shown(page.locator(".outing-part").first()), /All up, Hold: 453 kg ± 6 on it, at most 440 kg: 13.0 kg too much/);
+  assert.match(await shown(page.locator(".outing-part").first()), /All up, Hold: 453 kg ± 5 on it, at most 440 kg: 13.0 kg too much/);
   await clean();
   await page.getByLabel("Why it goes out all the same").fill("to the weighbridge");
   await sign(page, /^Release/);
@@ -104,11 +113,13 @@ test("two up with luggage: figures as in the documents, the tyre set and read ag
   });
   await goTo(page, (name) => name === "Rear tyre pressure");
   await page.locator(".pad .key--u", { hasText: /^kPa$/ }).tap();
+  await type(page, "263");
+  await page.getByText(/^Pump to 290\skPa, read again/).waitFor();
+  await page.getByRole("button", { name: "Pumped: read again" }).tap();
   await type(page, "290");
   await page.locator(".do.fit").waitFor();
-  await page.locator(".leg:not([hidden]) .foot .btn--lg").tap();
-  await goTo(page, (name) => name === "Mirrors");
-  await page.getByRole("button", { name: /^Sound/ }).tap();
+  await onward();
+  while (!page.url().endsWith("/end")) await onward();
   await page.getByText(/^All \d+ checks are answered/).waitFor();
   await page.getByRole("button", { name: /^Close, see the verdict/ }).tap();
   await page.getByRole("link", { name: "Work the outing out" }).tap();
@@ -122,13 +133,13 @@ test("two up with luggage: figures as in the documents, the tyre set and read ag
   const refused = page.getByRole("alert").filter({ hasText: "not done: Front tyre to 245 kPa cold" });
   assert.match(await shown(refused), /Rear tyre to 290 kPa cold, then read it again; do it and tick it/);
   for (const box of await page.locator("#before-leaving").getByRole("checkbox").all()) await box.tap();
-  await page.getByText("Rear preload back to click 4 when the load comes off").waitFor();
+  await page.locator(".next-stop").getByText("Rear preload back to click 4 when the load comes off").waitFor();
   await sign(page, /^Release, all made/);
   await page.getByText("Released.").waitFor();
   await page.context().setOffline(false);
   await sent(page);
   const view = await (await page.request.get("/api/v1/machines/H-24")).json();
-  const last = view.releases.at(-1);
+  const last = view.releases.find((of) => of.returned === null);
   assert.ok(last.conditions.includes("Rear preload up by 12 clicks, to click 16"), JSON.stringify(last));
   const log = await (await page.request.get(`/api/v1/record/${last.id}`)).json();
   const { worked_out } = JSON.parse(log.signed.event).payload;
@@ -139,12 +150,12 @@ test("two up with luggage: figures as in the documents, the tyre set and read ag
 
 test("a class: one release for two riders, set for the heaviest", async () => {
   await page.goto("/session");
-  const machine = page.getByRole("button", { name: /^H-16/ });
+  const machine = page.getByRole("button", { name: /^H-15/ });
   await machine.waitFor(WAIT);
   await page.getByLabel("which class or session").fill("Class 3");
   await page.getByLabel("till").fill("23:59");
   await machine.tap();
-  const riders = page.getByLabel("Rider of H-16");
+  const riders = page.getByLabel("Rider of H-15");
   for (let rider = 0; rider < 2; rider += 1) await riders.selectOption({ index: rider + 1 });
   const masses = page.locator(".krider").getByRole("textbox");
   await masses.nth(0).fill("62");

@@ -144,7 +144,7 @@ fn a_passenger_without_a_seat_and_luggage_without_a_mount_are_holds_and_stay_beh
 #[test]
 fn a_sheet_that_states_nothing_is_unseen_and_says_what_to_look_up() {
     let mut demo = demo();
-    let of = demo.asked("H-07", &two_up());
+    let of = demo.asked("H-11", &two_up());
     assert!(item(&of, "loads").says.contains("write [outing] into the sheet"));
     assert_eq!(item(&of, "loads").verdict, Verdict::Unseen);
     let stated = demo.yard.sheets.get_mut("ostrel-heron").and_then(|sheet| sheet.outing.as_mut()).expect("stated");

@@ -132,7 +132,11 @@ pub(super) fn riders(riding: Riding, machine: &str, worked: Memo<Option<Vec<Asse
     people.retain(|(_, name)| !name.is_empty());
     people.sort_by(|a, b| a.1.cmp(&b.1));
     let label = t!("rider-of", machine = machine);
-    let options = people.into_iter().map(|(id, name)| view! { <option value=id>{name}</option> }).collect_view();
+    let options = move || {
+        let chosen = riding.ids();
+        let others = people.iter().filter(|(id, _)| !chosen.contains(id));
+        others.map(|(id, name)| view! { <option value=id.clone()>{name.clone()}</option> }).collect_view()
+    };
     let symbols = Symbols::of(riding.units);
     let choose = move |event| riding.add(event_target_value(&event));
     let each = move || {
