@@ -164,6 +164,9 @@ pub struct ReleaseView {
     pub verdicts: BTreeMap<String, String>,
     /// Conditions.
     pub conditions: Vec<String>,
+    /// What its outing asked for before leaving and was not done; such a release says so.
+    #[serde(default)]
+    pub left: Vec<String>,
     /// Checks it was signed against.
     pub against: Vec<String>,
     /// Why.
@@ -295,6 +298,7 @@ fn release(id: EventId, of: &ReleaseState) -> ReleaseView {
         to: of.released.to.to_string(),
         verdicts: of.released.verdicts.iter().map(|(one, verdict)| (one.to_string(), verdict.to_string())).collect(),
         conditions: of.released.conditions.clone(),
+        left: of.released.worked_out.as_ref().map(|worked| worked.left.clone()).unwrap_or_default(),
         against: of.released.against.clone(),
         reason: of.released.reason.clone(),
         returned: of.returned.as_ref().map(|(id, _)| id.to_string()),

@@ -270,6 +270,7 @@ rec-person-changed = { $person } is now { $role }
 rec-photo = Photo attached
 rec-read = { $check }: { $read }
 rec-registered = Machine { $machine } registered
+rec-left = Not done: { $what }
 rec-released = Let out for { $outing }, till { $till }
 rec-removed = Part taken off: { $why }
 rec-returned = Came back, { $damage }

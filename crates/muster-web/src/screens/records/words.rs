@@ -28,7 +28,11 @@ fn of_machine(yard: Yard, payload: &Payload) -> Option<String> {
         Payload::JobOpened(of) => t!("rec-job", job = job(yard, &of.job), why = of.why.as_str()),
         Payload::JobMoved(of) => t!("rec-job-moved", state = of.to.as_str()),
         Payload::JobProven(of) => t!("rec-job-proven", count = of.answers.len()),
-        Payload::Released(of) => t!("rec-released", outing = of.outing.as_str(), till = when(of.to)),
+        Payload::Released(of) => {
+            let left = of.worked_out.as_ref().map(|worked| worked.left.join("; ")).unwrap_or_default();
+            let says = t!("rec-released", outing = of.outing.as_str(), till = when(of.to));
+            if left.is_empty() { says } else { format!("{says}. {}", t!("rec-left", what = yard.told(&left))) }
+        }
         Payload::Returned(of) => t!("rec-returned", damage = of.damage.clone().unwrap_or_else(|| t!("no-damage"))),
         Payload::Tagged(of) => t!("rec-tagged", why = of.why.as_str()),
         Payload::Untagged(of) => t!("rec-untagged", count = of.lifts.len(), reason = of.reason.as_str()),
