@@ -42,8 +42,7 @@ pub struct Leaves {
     request_body(content = OutingTold, description = "The outing as it is told"),
     responses((status = 200, body = Value, description = "The assessment: verdict, items, what to do when, figures"),
         (status = 400, body = Problem), (status = 401, body = Problem), (status = 403, body = Problem),
-        (status = 404, body = Problem), (status = 413, body = Problem), (status = 415, body = Problem),
-        (status = 422, body = Problem)))]
+        (status = 404, body = Problem), (status = 413, body = Problem), (status = 415, body = Problem)))]
 pub async fn outing(
     State(app): State<App>,
     who: Who,

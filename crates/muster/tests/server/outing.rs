@@ -38,6 +38,6 @@ fn an_outing_is_worked_out_and_bad_input_is_a_problem_in_words() {
         assert_eq!(status, 400, "{problem}");
         assert!(problem.to_string().contains(says), "{problem}");
     }
-    assert_eq!(worked(&client, &json!({ "riders": 3 })).0, 422);
+    assert_eq!(worked(&client, &json!({ "riders": 3 })).0, 400);
     assert_eq!(client.ask("POST", "/api/v1/machines/H-99/outing", Some(&told())).0, 404);
 }
