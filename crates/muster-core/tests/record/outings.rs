@@ -74,10 +74,11 @@ fn refused(by: &str, of: ReleaseAsked) -> release::Refusal {
 #[test]
 fn a_release_keeps_the_outing_it_was_worked_out_for_and_what_was_done() {
     let mut device = MORNING.clone();
-    let told = Asked { name: Some("r-tindall".into()), ..told("82 kg", "12 kg", "country") };
+    let told = Asked { name: Some("p-rider".into()), ..told("82 kg", "12 kg", "country") };
     let done = asks(&device, &outing(&told));
     assert!(done.iter().any(|what| what.starts_with("Rear tyre to 260")), "{done:?}");
-    let (id, released) = sign(&mut device, "m-okafor", release(&told, None, done.clone())).unwrap();
+    let of = ReleaseAsked { riders: vec![person("p-rider")], ..release(&told, None, done.clone()) };
+    let (id, released) = sign(&mut device, "m-okafor", of).unwrap();
     let kept = released.worked_out.clone().unwrap();
     assert_eq!((kept.verdict, kept.done, kept.left), (Verdict::Fit, done.clone(), Vec::new()));
     assert!(done.iter().all(|what| released.conditions.contains(what)));
@@ -170,13 +171,27 @@ fn a_session_keeps_the_heaviest_and_the_lightest_and_names_who_has_to_do_what() 
         let name = Some(name.to_string());
         outing(&Asked { name, inseam: Some(inseam.into()), ..told(kg, "5 kg", "country") })
     };
-    let outings = vec![rider("r-one", "98", "900"), rider("r-two", "58", "700"), rider("r-three", "75", "850")];
-    let asked = |done: Vec<String>| ReleaseAsked { outings: outings.clone(), done, ..asked("H-24", Use::Road, None) };
+    let names = ["e-castellan", "i-halloran", "p-rider"];
+    let outings = vec![rider(names[0], "98", "900"), rider(names[1], "58", "700"), rider(names[2], "75", "850")];
+    let riders = names.map(person).to_vec();
+    let asked = |done: Vec<String>| ReleaseAsked {
+        outings: outings.clone(),
+        riders: riders.clone(),
+        done,
+        ..asked("H-24", Use::Road, None)
+    };
     let none = refused("m-okafor", asked(Vec::new()));
     let release::Refusal::LeftUndone { what } = none else { panic!("{none}") };
     let (_, released) = sign(&mut device, "m-okafor", asked(what)).unwrap();
     let kept = released.worked_out.unwrap();
-    assert!(kept.left.iter().any(|what| what.starts_with("r-two: Try it standing")), "{:?}", kept.left);
+    assert!(kept.left.iter().any(|what| what.starts_with("i-halloran: Try it standing")), "{:?}", kept.left);
     assert_eq!(kept.outing.matches("\"items\":").count(), 2);
-    assert!(kept.outing.contains("[\"r-three\",\"fit\"]"), "{}", kept.outing);
+    // The record holds ids: a name, a stranger, one twice is refused.
+    for told in [None, Some("Ann"), Some(names[0])] {
+        let mut of = asked(Vec::new());
+        of.outings[1].rider.name = told.map(String::from);
+        let refusal = sign(&mut MORNING.clone(), "m-okafor", of).unwrap_err();
+        assert!(matches!(refusal, Refusal::Field { field: "told", .. }), "{told:?}: {refusal}");
+    }
+    assert!(kept.outing.contains("[\"p-rider\",\"fit\"]"), "{}", kept.outing);
 }

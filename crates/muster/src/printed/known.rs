@@ -122,10 +122,10 @@ pub(super) fn slip(desk: &Desk, its: &Its, address: Option<&str>) -> Result<Laid
         to: of.to,
         verdicts: of.verdicts.iter().map(|(one, verdict)| (*one, *verdict)).collect(),
         conditions: of.conditions.iter().map(told).collect(),
-        worked_out: of.worked_out.as_ref().map(|worked| WorkedOut {
-            done: worked.done.iter().map(told).collect(),
-            next: worked.next.clone(),
-        }),
+        worked_out: of
+            .worked_out
+            .as_ref()
+            .map(|worked| WorkedOut { done: worked.done.iter().map(told).collect(), next: worked.next.clone() }),
         cautions: cautions(desk, &desk.judgement(its, &context), of.verdicts.keys().copied()),
         against: of.against.iter().map(name).collect(),
         reason: of.reason.clone(),

@@ -95,12 +95,40 @@ fn bound(
             false => Err(Refusal::Field { field: "done", what: "tell the outing it is done for".into() }),
         };
     }
+    told(outings, riders)?;
     let rules = (asked.world.catalogue, asked.world.yard);
     let state = asked.machine(machine)?;
     let assessed = judged::outings(rules, state, asked.actor.now, asked.judged(machine)?, outings)
         .ok_or_else(|| Refusal::NoMachine(machine.to_string()))?;
     let prepared = Prepared { assessed, done: done.to_vec(), signer_rides: riders.contains(asked.actor.person) };
     Ok(Some(bind(&prepared, request)?))
+}
+
+/// Most riders of one machine's session.
+const MAX_RIDERS: usize = 40;
+
+/// Several riders are told by their ids, so that the record holds no name.
+fn told(outings: &[Outing], riders: &[PersonId]) -> Result<(), Refusal> {
+    let refused = |what: String| Err(Refusal::Field { field: "told", what });
+    if outings.len() > MAX_RIDERS {
+        return refused(alloc::format!("at most {MAX_RIDERS} riders on one machine, got {}", outings.len()));
+    }
+    let is_known = |name: &str| riders.iter().any(|rider| rider.as_str() == name);
+    for (index, of) in outings.iter().enumerate() {
+        match &of.rider.name {
+            Some(name) if !is_known(name) => {
+                return refused("name each by the id that stands in riders".to_string());
+            }
+            None if outings.len() > 1 => {
+                return refused("of several, name each by the id that stands in riders".to_string());
+            }
+            Some(name) if outings.iter().take(index).any(|other| other.rider.name.as_ref() == Some(name)) => {
+                return refused(alloc::format!("{name} is told twice"));
+            }
+            _ => {}
+        }
+    }
+    Ok(())
 }
 
 /// Anyone who walks round hangs a tag; it carries the judgement, where there is one.
