@@ -97,6 +97,12 @@ pub fn bind(prepared: &Prepared, request: &Request) -> Result<Bound, Refusal> {
     })
 }
 
+/// What an outing asks for before leaving, to be ticked when made: of one rider's, or of several riders' together.
+#[must_use]
+pub fn asked(assessed: &[Assessment]) -> Vec<String> {
+    asks(assessed).into_iter().map(|(what, _)| what).collect()
+}
+
 /// What stops a release: the machine's own judgement is not told twice.
 fn stops(item: &&Item) -> bool {
     item.verdict >= Verdict::Unseen && item.id != MACHINE

@@ -9,6 +9,7 @@ use serde::Serialize;
 
 use super::assess::{Assessment, assess};
 use super::input::{Outing, Rider};
+use super::machine::MACHINE;
 use super::{Case, Item, When};
 use crate::judge::Verdict;
 use crate::words::Class;
@@ -104,7 +105,9 @@ pub(super) fn asks(told: &[Assessment]) -> Vec<(String, Class)> {
         todo.map(|todo| todo.what.clone()).collect::<Vec<_>>()
     };
     let is_one = told.len() == 1;
-    for item in heaviest(told).into_iter().flat_map(|of| &of.items).filter(|item| is_one || !is_own(item)) {
+    // What the machine itself lacks is not ticked but looked at, in a walk-round.
+    let is_asked = |item: &&Item| (is_one || !is_own(item)) && !(item.id == MACHINE && item.verdict >= Verdict::Unseen);
+    for item in heaviest(told).into_iter().flat_map(|of| &of.items).filter(is_asked) {
         before(item).into_iter().for_each(|what| ask(what, item.class));
     }
     for of in told.iter().filter(|_| !is_one) {

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use leptos::{prelude::*, task::spawn_local};
 use muster_core::{
     judge::Verdict,
-    outing::Assessment,
+    outing::{Assessment, bound::asked},
     record::payload::{Kind, Right},
     words::Use,
 };
@@ -70,7 +70,7 @@ impl Going {
 
     /// What is asked before leaving and ticked, of how much.
     fn made(self) -> (Vec<String>, usize) {
-        let asked = self.worked.get().map(|of| of.0.before_leaving.clone()).unwrap_or_default();
+        let asked = self.worked.get().map(|of| asked(std::slice::from_ref(&*of.0))).unwrap_or_default();
         let all = asked.len();
         (self.ticked.with(|ticked| asked.into_iter().filter(|what| ticked.contains(what)).collect()), all)
     }

@@ -13,7 +13,7 @@ use leptos::prelude::*;
 use muster_core::{
     calendar::Moment,
     judge::{Judgement, UseVerdict, Verdict},
-    outing::Assessment,
+    outing::{Assessment, bound::asked},
     record::judged,
 };
 use muster_draw::number::small;
@@ -142,8 +142,8 @@ fn plate(of: &Assessment, judgement: &Judgement) -> AnyView {
         Verdict::Hold => t!("outing-hold", what = named(verdict)),
     };
     let uses = judgement.uses.iter().filter(|own| of.uses.contains(&own.one)).map(use_of).collect_view();
-    let todo = (!of.before_leaving.is_empty()).then(|| {
-        let count = of.before_leaving.len();
+    let count = asked(std::slice::from_ref(of)).len();
+    let todo = (count > 0).then(|| {
         view! { <button type="button" class="to-todo" on:click=|_| look_at_todo()>{t!("to-do-first", count = count)}</button> }
     });
     view! {

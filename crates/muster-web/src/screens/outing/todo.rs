@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use leptos::prelude::*;
 use muster_core::{
     judge::Judgement,
-    outing::{Assessment, Item, When},
+    outing::{Assessment, Item, When, bound::asked},
     quantity::{Unit, convert},
     yard::Units,
 };
@@ -31,7 +31,8 @@ struct Set {
 pub(super) fn todo(of: &Assessment, judgement: &Judgement, units: Units, ticked: Ticked) -> AnyView {
     let sets: Vec<Set> = of.items.iter().filter_map(|item| set(of, item, judgement, units)).collect();
     let in_table: Vec<&String> = sets.iter().filter_map(|set| set.asks.as_ref()).collect();
-    let others: Vec<String> = of.before_leaving.iter().filter(|what| !in_table.contains(what)).cloned().collect();
+    let others: Vec<String> =
+        asked(std::slice::from_ref(of)).into_iter().filter(|what| !in_table.contains(&what)).collect();
     let rows = sets.into_iter().map(|set| row(set, ticked)).collect_view();
     let boxes = others.into_iter().map(|what| tick(what, ticked)).collect_view();
     let next = of.at_the_next_stop.iter().map(|what| view! { <li>{what.clone()}</li> }).collect_view();
