@@ -72,7 +72,7 @@ pub fn bind(prepared: &Prepared, request: &Request) -> Result<Bound, Refusal> {
         return Err(Refusal::NotAsked { what: crate::load::clip(other).to_string() });
     }
     let (done, left): (Vec<_>, Vec<_>) = asked.into_iter().partition(|(what, _)| done.contains(what));
-    let stops: Vec<&Item> = assessed.iter().flat_map(|of| &of.items).filter(|item| stops(item)).collect();
+    let stops: Vec<&Item> = assessed.iter().flat_map(|of| &of.items).filter(stops).collect();
     if request.uses.iter().any(|one| one != Use::Range) {
         on_the_road(&stops, &left)?;
     }
@@ -164,5 +164,7 @@ fn kept(assessed: &[Assessment]) -> Result<String, Refusal> {
 /// A sentence's beginning inside another.
 fn small(text: &str) -> String {
     let mut characters = text.chars();
-    characters.next().map_or_else(String::new, |first| first.to_lowercase().chain(characters).collect())
+    characters
+        .next()
+        .map_or_else(String::new, |first| core::iter::once(first.to_ascii_lowercase()).chain(characters).collect())
 }

@@ -10,8 +10,7 @@ use super::kit::{Ask, Yard, person, spare};
 /// Every door with something it would take, in an order in which none takes from another what it needs.
 fn doors(role: Option<Role>) -> Vec<(&'static str, String, Value)> {
     let own: PersonId = role.map_or_else(spare, person);
-    let gone = "0".repeat(32);
-    let photo = "0".repeat(64);
+    let (gone, photo) = ("0".repeat(32), "0".repeat(64));
     let enrol = json!({ "code": gone, "key": "00", "label": "phone", "signature": "00" });
     let pins = json!({ "device": "0123456789abcdef", "at": "2026-11-24T08:00:00+00:00", "signature": "00" });
     let person_added = json!({ "name": "Nora Newcomer", "role": "rider" });
