@@ -87,7 +87,7 @@ fn a_release_keeps_the_outing_it_was_worked_out_for_and_what_was_done() {
     assert!(kept.outing.contains("\"whole_kg\":332.0") && kept.outing.contains("Rear axle"), "{}", kept.outing);
     assert!(!kept.outing.contains("rider 82.0"), "{}", kept.outing);
     let bytes = &device.log[&id].0;
-    assert!(bytes.ends_with("\"version\":3}"), "{bytes}");
+    assert!(bytes.ends_with("\"version\":4}"), "{bytes}");
 }
 
 #[test]
@@ -95,11 +95,11 @@ fn a_release_from_before_outings_were_kept_is_read_without_one() {
     let mut device = MORNING.clone();
     let id = device.ask("m-okafor", NOW, "H-01", Command::Release(asked("H-01", Use::Range, None))).unwrap();
     let now = device.log[&id].0.clone();
-    let before = now.replace(",\"worked_out\":null", "").replace("\"version\":3}", "\"version\":1}");
+    let before = now.replace(",\"worked_out\":null", "").replace("\"version\":4}", "\"version\":1}");
     assert_ne!(now, before);
     assert_eq!(Entry::read(&before).unwrap().event, Entry::read(&now).unwrap().event);
-    assert!(Entry::read(&now.replace("\"version\":3}", "\"version\":1}")).is_err());
-    assert!(Entry::read(&now.replace("\"version\":3}", "\"version\":2}")).is_err());
+    assert!(Entry::read(&now.replace("\"version\":4}", "\"version\":1}")).is_err());
+    assert!(Entry::read(&now.replace("\"version\":4}", "\"version\":2}")).is_err());
 }
 
 #[test]
