@@ -189,7 +189,7 @@ fn row(session: Session, seat: Seat) -> AnyView {
         })
     };
     let is_in = Memo::new(move |_| is_in());
-    let rider = move || is_in.get().then(|| untrack(|| riders(session, id.get_value())))?;
+    let rider = move || is_in.get().then(|| untrack(|| id.with_value(|id| riders(session, id))))?;
     let text = view! { <span class="no">{seat.id}</span><span>{seat.model}<small class="cap">{seat.says}</small></span><VerdictWord verdict=seat.verdict/> };
     let head = if seat.may {
         view! { <button class="rb" aria-pressed=move || is_in.get().to_string() on:click=toggle>{text}</button> }
@@ -201,11 +201,11 @@ fn row(session: Session, seat: Seat) -> AnyView {
 }
 
 /// Its riders, and what is set for them.
-fn riders(session: Session, machine: String) -> Option<AnyView> {
-    let riding = session.riding(&machine)?;
-    let of = machine.clone();
+fn riders(session: Session, machine: &str) -> Option<AnyView> {
+    let riding = session.riding(machine)?;
+    let of = machine.to_owned();
     let worked = Memo::new(move |_| riding::worked(&session.yard, &of, &session.told_of(riding)));
-    Some(riding::riders(riding, &machine, worked))
+    Some(riding::riders(riding, machine, worked))
 }
 
 /// Whether it says which session, which machines and till when; what is missing is told.

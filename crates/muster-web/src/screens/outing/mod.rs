@@ -92,7 +92,10 @@ fn OneOuting(id: String) -> impl IntoView {
             {todo::todo(&of, &judgement, told.units, going.ticked)}
         })
     };
-    let head = move || Some(plate(&*worked.get()?.0, &*judgement.get()?));
+    let head = move || {
+        let (of, judgement) = (worked.get()?.0, judgement.get()?);
+        Some(plate(&of, &judgement))
+    };
     view! {
         <header class="bar">
             <button class="hit" aria-label=t!("to-the-machine") on:click=move |_| back()><Icon name="back"/></button>

@@ -104,6 +104,7 @@ fn shown(value: f64) -> String {
 #[component]
 pub(crate) fn Step(
     /// What it is, and its unit.
+    #[prop(into)]
     label: String,
     /// As it is typed.
     value: RwSignal<String>,
@@ -111,12 +112,13 @@ pub(crate) fn Step(
     steps: Steps,
 ) -> impl IntoView {
     let (less, more) = (t!("less-of", what = label.as_str()), t!("more-of", what = label.as_str()));
+    let (shown_label, group) = (label.clone(), label.clone());
     let press = move |up: bool| value.update(|value| *value = steps.from(value, up));
     view! {
-        <div class="field"><span aria-hidden="true">{label.clone()}</span>
-            <div class="step" role="group" aria-label=label.clone()>
+        <div class="field"><span aria-hidden="true">{shown_label}</span>
+            <div class="step" role="group" aria-label=group>
                 <button type="button" aria-label=less on:click=move |_| press(false)><Icon name="minus"/></button>
-                <input inputmode="decimal" autocomplete="off" aria-label=label.clone() placeholder="–" bind:value=value/>
+                <input inputmode="decimal" autocomplete="off" aria-label=label placeholder="–" bind:value=value/>
                 <button type="button" aria-label=more on:click=move |_| press(true)><Icon name="plus"/></button>
             </div>
         </div>
