@@ -16,7 +16,7 @@ use muster_draw::number::{figure_text, with_unit};
 use super::super::outing::{Step, Steps, Symbols, Ticked, figure, tick};
 use crate::{
     clock,
-    ui::VerdictWord,
+    ui::{Icon, VerdictWord},
     words::t,
     yard::{Yard, yard},
 };
@@ -158,7 +158,7 @@ fn rider(riding: Riding, name: &str, (id, mass): (String, RwSignal<String>), uni
     let off = t!("take-off-rider", name = name);
     view! {
         <div class="krider"><Step label value=mass steps=Steps::person(riding.units)/>
-            <button type="button" class="btn btn--quiet" aria-label=off on:click=move |_| riding.drop(&id)>"×"</button></div>
+            <button type="button" class="btn btn--quiet" aria-label=off on:click=move |_| riding.drop(&id)><Icon name="close"/></button></div>
     }
     .into_any()
 }
