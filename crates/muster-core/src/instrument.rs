@@ -70,6 +70,16 @@ impl Instrument {
         InstrumentError::new(step(self.resolution), accuracy)
     }
 
+    /// Standard deviation of its lasting error as it is stated, in the unit asked for.
+    #[must_use]
+    pub fn deviation(&self, unit: Unit) -> f64 {
+        let scale = |amount: Amount| amount.value() * amount.unit().step() / unit.step();
+        match self.accuracy {
+            AccuracyOf::HalfWidth(half) => scale(half) / libm::sqrt(3.0),
+            AccuracyOf::ExpandedK2(two) => scale(two) / 2.0,
+        }
+    }
+
     /// Whether a reading of that day can be trusted: not between the last good comparison and being found bad, nor after,
     /// till a good comparison shows that it was put right.
     #[must_use]

@@ -1,6 +1,6 @@
 //! One motorcycle, and the sheet of its model.
 
-use alloc::{string::String, vec::Vec};
+use alloc::{collections::BTreeMap, string::String, vec::Vec};
 
 use jiff::civil::Date;
 
@@ -86,6 +86,13 @@ pub struct Machine {
     pub modifications: Vec<Modification>,
     /// Its own limits and those marked on its parts.
     pub limits: Vec<Limit>,
+    /// Mountings in its record, by place; a place that no part is left at has [`Self::GONE`]. None by its file alone.
+    pub mountings: BTreeMap<String, u32>,
+}
+
+impl Machine {
+    /// Of a place whose part was taken off.
+    pub const GONE: u32 = u32::MAX;
 }
 
 impl Machine {

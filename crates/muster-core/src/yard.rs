@@ -1,9 +1,10 @@
 //! The yard: its instruments, its rules, its sheets and its machines.
 
-use alloc::{collections::BTreeMap, string::String, vec::Vec};
+use alloc::{collections::BTreeMap, string::String, sync::Arc, vec::Vec};
 
 use crate::{
     calendar::Moment,
+    forecast::estimate::Estimate,
     instrument::Instrument,
     limit::Limit,
     machine::{Machine, Sheet},
@@ -50,6 +51,8 @@ pub struct Yard {
     pub machines: BTreeMap<String, Machine>,
     /// SHA-256 of all its files, in hexadecimal.
     pub hash: String,
+    /// The newest forecast of wear in its record.
+    pub forecast: Option<Arc<Estimate>>,
 }
 
 /// How long the house keeps what concerns people; what is none is kept for good.

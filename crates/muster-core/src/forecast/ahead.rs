@@ -70,6 +70,19 @@ impl Model {
         Known { gauges: &self.biases, group: group.mean, group_variance: group.variance }
     }
 
+    /// Where a chain stands after its last step: all sets and hypotheses as one state.
+    #[must_use]
+    pub fn stands(&self, chain: &Chain, model: &str) -> State {
+        let known = self.known(model);
+        let share = 1.0 / self.sets.len() as f64;
+        let mut all = Vec::new();
+        for parameters in &self.sets {
+            let paths = Filter { parameters, known, doubts: true }.run(chain, None).0;
+            all.extend(paths.live().iter().map(|branch| (share * branch.weight, branch.state)));
+        }
+        State::of_all(all.iter().copied())
+    }
+
     /// What is to come of a chain's part, `since` after its last step.
     #[must_use]
     pub fn ahead(&self, chain: &Chain, model: &str, since: f64) -> Ahead {
@@ -111,7 +124,7 @@ impl Model {
     }
 
     /// How sure the gauge of the last reading is: what all of a life's readings share does not average out.
-    fn bias_variance(&self, chain: &Chain) -> f64 {
+    pub(super) fn bias_variance(&self, chain: &Chain) -> f64 {
         let last = chain.steps.iter().rev().find_map(|step| match &step.what {
             What::Read(read) => Some(read.gauge),
             What::Mounted => None,
@@ -174,6 +187,19 @@ impl Way {
 }
 
 impl Ahead {
+    /// What is to come of one state as it stands today.
+    #[must_use]
+    pub fn of(reach: f64, state: State, parameters: &Parameters) -> Self {
+        let way = Way {
+            weight: 1.0,
+            state,
+            motion: parameters.motion_at(state.mean[1], ALLOWANCE),
+            least_rate: 0.05 * parameters.rate,
+            reading_variance: parameters.reading_variance,
+        };
+        Self { reach, ways: [way].into() }
+    }
+
     /// Probability that the limit is met already.
     #[must_use]
     pub fn met_now(&self) -> f64 {

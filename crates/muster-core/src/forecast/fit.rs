@@ -310,7 +310,7 @@ pub(super) fn readings(chain: &Chain) -> usize {
 
 /// Six digits, and nothing below 1e-12: what is written is what is used. With so few digits every JSON reader comes to
 /// the same float.
-fn rounded(value: f64) -> f64 {
+pub(super) fn rounded(value: f64) -> f64 {
     if !value.is_finite() || libm::fabs(value) < 1e-12 {
         return 0.0;
     }

@@ -13,11 +13,11 @@ use super::{
     fleet::{Fleet, Kind},
     parameters::Prior,
     path::{Chain, Read, Step, Stop, What},
-    practice::{Clock, Practice, Practices},
+    practice::{Clock, Practice, Practices, bounds, days_count},
     riding::{Season, Trace, odometer},
 };
 use crate::{
-    calendar::{date, days_between},
+    calendar::{Moment, date, days_between},
     catalogue::Catalogue,
     check::{Shown, Yields},
     form::{Answer, Form, Said},
@@ -56,6 +56,8 @@ pub struct Aside {
 pub struct Point {
     /// The day.
     pub on: Date,
+    /// When the last of them was taken.
+    pub at: Moment,
     /// The mean of the day's readings at the worst place, corrected, in the kind's unit.
     pub value: f64,
     /// The instrument.
@@ -83,8 +85,14 @@ pub struct PartHistory {
     pub celsius: Option<f64>,
     /// Readings.
     pub points: Vec<Point>,
+    /// The count at the last step of the chain.
+    pub count: f64,
     /// The count now, since the last step of the chain.
     pub since: f64,
+    /// Mountings at its place in the record.
+    pub lives: u32,
+    /// Readings of the part that is there now.
+    pub own: u32,
 }
 
 /// All that a record says of wear.
@@ -114,7 +122,7 @@ pub struct From<'f> {
     /// The use whose limits count.
     pub one: Use,
     /// Today.
-    pub now: crate::calendar::Moment,
+    pub now: Moment,
 }
 
 /// What is written of one machine.
@@ -236,13 +244,15 @@ struct Item {
 
 enum Happened {
     Mounted,
-    Read { value: f64, times: f64, with: Option<String>, step: f64, accuracy: f64 },
+    Read { at: Moment, value: f64, times: f64, with: Option<String>, step: f64, accuracy: f64 },
 }
 
 /// A reading of one place.
-struct Worst {
-    value: f64,
-    times: f64,
+pub(crate) struct Worst {
+    /// The mean of its figures.
+    pub(crate) value: f64,
+    /// How many they are.
+    pub(crate) times: f64,
 }
 
 impl Gathering<'_> {
@@ -255,7 +265,13 @@ impl Gathering<'_> {
         if lacking || check.applies.holds(&context.machine.traits.equipment) == crate::equipment::Holds::No {
             return None;
         }
-        let (new, limit, limit_is_practice) = self.bounds(&context, check, one);
+        let practice = self.practice;
+        let (new, limit, limit_is_practice) = bounds(
+            &context.limits(check, one),
+            practice.unit,
+            (practice.new, practice.limit),
+            practice.renewed_by.is_some(),
+        );
         let reach = libm::fabs(limit - new);
         let sign = if self.practice.limit > self.practice.new { 1.0 } else { -1.0 };
         if reach < 1e-6 || (limit - new) * sign <= 0.0 {
@@ -277,7 +293,10 @@ impl Gathering<'_> {
             shown: context.shown(measure),
             celsius: self.is_pressure().then(|| self.air_c()),
             points: Vec::new(),
+            count: 0.0,
             since: 0.0,
+            lives: self.lives(),
+            own: 0,
         };
         let fresh = fresh && matches!(items.first(), Some(Item { what: Happened::Mounted, .. }));
         let mut chain = Chain { reach, sign, group: fleet.group(&model), fresh, steps: Vec::new() };
@@ -287,8 +306,11 @@ impl Gathering<'_> {
             last = last.max(item.count);
             match item.what {
                 Happened::Mounted if index == 0 && fresh => {}
-                Happened::Mounted => chain.steps.push(Step { over, what: What::Mounted }),
-                Happened::Read { value, times, with, step, accuracy } => {
+                Happened::Mounted => {
+                    history.own = 0;
+                    chain.steps.push(Step { over, what: What::Mounted });
+                }
+                Happened::Read { value, at, times, with, step, accuracy } => {
                     let accuracy = if accuracy > 0.0 { accuracy } else { 0.03 * self.practice.reach() };
                     let gauge = fleet.gauge(with.as_deref().unwrap_or(""), self.practice.unit, accuracy);
                     let ends = value <= 0.0 && self.practice.unit != Unit::Celsius;
@@ -299,40 +321,14 @@ impl Gathering<'_> {
                     };
                     let read = Read { z: sign * (value - new), gauge, times, step, stop };
                     chain.steps.push(Step { over, what: What::Read(read) });
-                    history.points.push(Point { on: item.on, value, with, step });
+                    history.own += 1;
+                    history.points.push(Point { on: item.on, at, value, with, step });
                 }
             }
         }
+        history.count = last;
         history.since = (self.count(now.date()).unwrap_or(last) - last).max(0.0);
         Some((chain, history))
-    }
-
-    /// What a new one shows, the strictest limit, and whether practice had to stand in for it.
-    fn bounds(&self, context: &Context<'_>, check: &crate::check::Check, one: Use) -> (f64, f64, bool) {
-        let counting = context.limits(check, one);
-        let (unit, practice) = (self.practice.unit, self.practice);
-        let figure = |amount: Amount| amount.in_unit(unit);
-        let shrinks = practice.limit < practice.new;
-        let bounds = counting.bounds.iter();
-        let limit = if shrinks {
-            bounds
-                .filter_map(|row| row.at_least)
-                .map(figure)
-                .fold(None, |most: Option<f64>, x| Some(most.map_or(x, |m| m.max(x))))
-        } else {
-            bounds
-                .filter_map(|row| row.at_most)
-                .map(figure)
-                .fold(None, |least: Option<f64>, x| Some(least.map_or(x, |m| m.min(x))))
-        };
-        // What is pumped starts from what is set, not from what was moulded.
-        let target = counting.target.and_then(|row| row.target).filter(|_| practice.renewed_by.is_some());
-        let new = target.or(counting.new).map(figure);
-        match (limit, new) {
-            (Some(limit), Some(new)) => (new, limit, false),
-            (Some(limit), None) => (limit + (practice.new - practice.limit), limit, false),
-            (None, new) => (new.unwrap_or(practice.new), practice.limit, true),
-        }
     }
 
     fn aside(&self, on: Date, why: String) -> Aside {
@@ -343,8 +339,14 @@ impl Gathering<'_> {
     fn count(&self, on: Date) -> Option<f64> {
         match self.practice.clock {
             Clock::Distance => odometer(self.trace, on).map(|km| km / 1000.0),
-            Clock::Days => Some(days_between(Date::constant(2000, 1, 1), on) as f64 / 30.0),
+            Clock::Days => Some(days_count(on)),
         }
+    }
+
+    /// Mountings at the place, known or not.
+    fn lives(&self) -> u32 {
+        let its = self.seen.parts.iter().filter(|(part, _)| part.place == self.practice.part);
+        u32::try_from(its.count()).unwrap_or(u32::MAX)
     }
 
     /// Mountings that are known; returns whether the first of them began with a day or an odometer.
@@ -409,13 +411,9 @@ impl Gathering<'_> {
                 }
                 let scale = |amount: Amount| amount.value() * amount.unit().step() / self.practice.unit.step();
                 let step = gauge.map_or(0.0, |gauge| scale(gauge.resolution));
-                let accuracy = gauge.and_then(|gauge| gauge.error(self.practice.unit).ok()).map_or(0.0, |_| {
-                    gauge.map_or(0.0, |gauge| match gauge.accuracy {
-                        crate::instrument::AccuracyOf::HalfWidth(half) => scale(half) / libm::sqrt(3.0),
-                        crate::instrument::AccuracyOf::ExpandedK2(two) => scale(two) / 2.0,
-                    })
-                });
-                push(&mut items, (on, count), (value, worst.times, answer.with.clone()), (step, accuracy));
+                let accuracy = gauge.map_or(0.0, |gauge| gauge.deviation(self.practice.unit));
+                let (at, with, times) = (answer.at, answer.with.clone(), worst.times);
+                push(&mut items, (on, count), Happened::Read { at, value, times, with, step, accuracy });
             }
         }
         items
@@ -491,7 +489,7 @@ fn standing<'f>(form: &'f Form, check: &str) -> Vec<&'f Answer> {
 }
 
 /// The mean at the worst place.
-fn worst(places: &[(Option<String>, Amount)], unit: Unit, sign: f64) -> Option<Worst> {
+pub(crate) fn worst(places: &[(Option<String>, Amount)], unit: Unit, sign: f64) -> Option<Worst> {
     let mut means: Vec<(Option<&str>, f64, f64)> = Vec::new();
     for (place, amount) in places {
         let (place, value) = (place.as_deref(), amount.in_unit(unit));
@@ -505,20 +503,17 @@ fn worst(places: &[(Option<String>, Amount)], unit: Unit, sign: f64) -> Option<W
 }
 
 /// Adds a reading, or takes it into the day's with the same gauge if nothing lies between.
-fn push(
-    items: &mut Vec<Item>,
-    (on, count): (Date, f64),
-    (value, times, with): (f64, f64, Option<String>),
-    (step, accuracy): (f64, f64),
-) {
-    if let Some(Item { on: day, what: Happened::Read { value: mean, times: all, with: own, .. }, .. }) =
-        items.last_mut()
+fn push(items: &mut Vec<Item>, (on, count): (Date, f64), read: Happened) {
+    if let Happened::Read { at, value, times, with, .. } = &read
+        && let Some(Item { on: day, what, .. }) = items.last_mut()
+        && let Happened::Read { at: last, value: mean, times: all, with: own, .. } = what
         && *day == on
-        && *own == with
+        && own == with
     {
         *mean = (*mean * *all + value * times) / (*all + times);
         *all += times;
+        *last = (*last).max(*at);
         return;
     }
-    items.push(Item { on, count, what: Happened::Read { value, times, with, step, accuracy } });
+    items.push(Item { on, count, what: read });
 }

@@ -6,12 +6,15 @@
 //! Method, sources and what it cannot do: `docs/forecast.md`.
 
 pub mod ahead;
+pub mod coming;
 pub mod effects;
+pub mod estimate;
 pub mod fit;
 pub mod fleet;
 pub mod lives;
 mod matrix;
 pub mod optimum;
+pub mod order;
 pub mod outlook;
 pub mod parameters;
 pub mod passage;
@@ -22,4 +25,4 @@ pub mod state;
 pub mod straight;
 mod value;
 
-pub use value::NotAFit;
+pub use value::NotAnEstimate;

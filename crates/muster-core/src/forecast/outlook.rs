@@ -14,11 +14,9 @@ use super::{
     lives::{Gathered, PartHistory, Point, Seen},
     path::Note,
     practice::{Clock, Practice, Practices},
-    riding::{Riding, Season, first_day},
+    riding::{Riding, Season, Within, first_day},
 };
-use crate::{
-    calendar::days_later, check::Shown, judge, quantity::Unit, sorted::sort_by, statistics::uncertainty::Probability,
-};
+use crate::{calendar::days_later, check::Shown, quantity::Unit, sorted::sort_by};
 
 /// What is to come of one part.
 #[derive(Clone, Debug)]
@@ -67,15 +65,6 @@ pub struct Outlook {
     riding: Riding,
 }
 
-/// How far something is looked ahead: what ends first counts.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Within {
-    /// Km.
-    pub km: Option<f64>,
-    /// Days.
-    pub days: Option<f64>,
-}
-
 impl Outlook {
     /// Probability that the limit is met within so many km or days, whichever ends first; with neither, that it is met now.
     #[must_use]
@@ -83,30 +72,7 @@ impl Outlook {
         if self.is_past {
             return 1.0;
         }
-        match (self.clock, within.km, within.days) {
-            (Clock::Days, _, Some(days)) => self.ahead.met_by(days / Clock::Days.unit()),
-            // A count of days does not run by km, and an outing lasts a day at the longest.
-            (Clock::Days, Some(_), None) => self.ahead.met_by(1.0 / Clock::Days.unit()),
-            (_, None, None) => self.met_now,
-            (Clock::Distance, km, days) => {
-                let by_km = km.map(|km| self.ahead.met_by(km / Clock::Distance.unit()));
-                let whole = |days: f64| libm::ceil(days).clamp(0.0, 3650.0) as i32;
-                let by_days = days.map(|days| season.met_by(&self.ahead, self.riding, (today, whole(days))));
-                by_km.into_iter().chain(by_days).fold(1.0, f64::min)
-            }
-        }
-    }
-
-    /// What the judging of a verdict takes: the check, the probability within its answer's life or this outing, and
-    /// whether it rests on no reading of this machine.
-    #[must_use]
-    pub fn for_verdict(&self, season: &Season, today: Date, within: Within) -> judge::Forecast {
-        let p = self.meets(season, today, within);
-        judge::Forecast {
-            check: self.check.clone(),
-            meets_limit: Probability::new(p.clamp(0.0, 1.0)).unwrap_or(Probability::ONE),
-            from_prior_alone: self.readings == 0,
-        }
+        season.met_within(&self.ahead, self.clock, (self.riding, today), within)
     }
 }
 
@@ -149,8 +115,7 @@ fn outlook(
     let left = ahead.band().map(|d| if is_past { Some(0.0) } else { d.map(|d| d * unit) });
     let days = match practice.clock {
         _ if is_past => [Some(today); 3],
-        Clock::Days => left.map(|days| days.filter(|days| *days < 3650.0).map(|days| days_later(today, days as i32))),
-        Clock::Distance => [0.05, 0.5, 0.95].map(|p| season.day(&ahead, riding, (today, p))),
+        clock => season.days(&ahead, clock, (riding, today)),
     };
     Outlook {
         machine: history.machine.clone(),
@@ -228,7 +193,7 @@ fn said(practice: &Practice, history: &PartHistory, notes: &[Note], sign: f64) -
 }
 
 /// Likely causes of a reading beyond its 99 % interval. Common practice.
-fn causes(check: &str, more: bool) -> &'static str {
+pub(crate) fn causes(check: &str, more: bool) -> &'static str {
     let ends = |end: &str| check.ends_with(end);
     match (more, check) {
         (false, _) => {

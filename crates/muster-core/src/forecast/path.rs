@@ -359,21 +359,7 @@ impl Paths {
         if let [only] = self.live() {
             return only.state;
         }
-        let mut mean = [0.0; 3];
-        for branch in self.live() {
-            for (sum, x) in mean.iter_mut().zip(branch.state.mean) {
-                *sum += branch.weight * x;
-            }
-        }
-        let mut cov = [0.0; 6];
-        for branch in self.live() {
-            let [l, r, u]: [f64; 3] = core::array::from_fn(|i| branch.state.mean[i] - mean[i]);
-            let apart = [l * l, l * r, l * u, r * r, r * u, u * u];
-            for ((sum, own), apart) in cov.iter_mut().zip(branch.state.cov).zip(apart) {
-                *sum += branch.weight * (own + apart);
-            }
-        }
-        State { mean, cov }
+        State::of_all(self.live().iter().map(|branch| (branch.weight, branch.state)))
     }
 
     /// Probability that the reading `back` readings ago was a slip, and that the part was changed before it.

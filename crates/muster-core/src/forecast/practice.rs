@@ -2,7 +2,14 @@
 
 use alloc::{string::String, vec::Vec};
 
-use crate::{quantity::Unit, source::Provenance};
+use jiff::civil::Date;
+
+use crate::{
+    calendar::days_between,
+    limit::{Counting, Limit},
+    quantity::{Amount, Unit},
+    source::Provenance,
+};
 
 /// What a kind's count runs in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -22,6 +29,12 @@ impl Clock {
             Self::Days => 30.0,
         }
     }
+}
+
+/// The count of a day, where days are counted: from the year 2000, in 30 days.
+#[must_use]
+pub fn days_count(on: Date) -> f64 {
+    days_between(Date::constant(2000, 1, 1), on) as f64 / Clock::Days.unit()
 }
 
 /// One kind of part that wears, ages or leaks, and what is usual of it.
@@ -133,5 +146,28 @@ impl Practices {
     #[must_use]
     pub fn of(&self, check: &str) -> Option<&Practice> {
         self.kinds.iter().find(|kind| kind.check == check)
+    }
+}
+
+/// What a new one shows, the strictest limit that counts, and whether practice had to stand in for it: `usual` is what
+/// practice says of both.
+#[must_use]
+pub fn bounds(counting: &Counting<'_>, unit: Unit, usual: (f64, f64), is_renewed: bool) -> (f64, f64, bool) {
+    let figure = |amount: Amount| amount.in_unit(unit);
+    let strictest = |bound: fn(&Limit) -> Option<Amount>, stricter: fn(f64, f64) -> f64| {
+        counting.bounds.iter().filter_map(|row| bound(row)).map(figure).reduce(stricter)
+    };
+    let limit = if usual.1 < usual.0 {
+        strictest(|row| row.at_least, f64::max)
+    } else {
+        strictest(|row| row.at_most, f64::min)
+    };
+    // What is pumped starts from what is set, not from what was moulded.
+    let target = counting.target.and_then(|row| row.target).filter(|_| is_renewed);
+    let new = target.or(counting.new).map(figure);
+    match (limit, new) {
+        (Some(limit), Some(new)) => (new, limit, false),
+        (Some(limit), None) => (limit + (usual.0 - usual.1), limit, false),
+        (None, new) => (new.unwrap_or(usual.0), usual.1, true),
     }
 }

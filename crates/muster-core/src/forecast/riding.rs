@@ -4,7 +4,7 @@ use alloc::{collections::BTreeMap, string::String, vec::Vec};
 
 use jiff::civil::Date;
 
-use super::ahead::Ahead;
+use super::{ahead::Ahead, practice::Clock};
 use crate::calendar::{days_between, days_later};
 
 /// Weeks that the fleet's mean weighs beside a machine's own.
@@ -45,6 +45,15 @@ pub struct Riding {
     pub day_km: f64,
     /// Standard deviation of the logarithm of that.
     pub spread: f64,
+}
+
+/// How far something is looked ahead: what ends first counts.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Within {
+    /// Km.
+    pub km: Option<f64>,
+    /// Days.
+    pub days: Option<f64>,
 }
 
 /// The odometer on a day: along the line between two figures, and as last known behind the last.
@@ -122,6 +131,36 @@ impl Season {
         let spread = riding.spread;
         let at = |xi: f64| km / 1000.0 * libm::exp(spread * xi - spread * spread / 2.0);
         NODES.iter().map(|(xi, weight)| weight * ahead.met_by(at(*xi))).sum::<f64>().clamp(0.0, 1.0)
+    }
+
+    /// Probability that the limit is met within so many km or days, whichever ends first; with neither, that it is met now.
+    #[must_use]
+    pub fn met_within(&self, ahead: &Ahead, clock: Clock, (riding, today): (Riding, Date), within: Within) -> f64 {
+        match (clock, within.km, within.days) {
+            (_, None, None) => ahead.met_now(),
+            (Clock::Days, _, Some(days)) => ahead.met_by(days / Clock::Days.unit()),
+            // A count of days does not run by km, and an outing lasts a day at the longest.
+            (Clock::Days, Some(_), None) => ahead.met_by(1.0 / Clock::Days.unit()),
+            (Clock::Distance, km, days) => {
+                let by_km = km.map(|km| ahead.met_by(km / Clock::Distance.unit()));
+                let whole = |days: f64| libm::ceil(days).clamp(0.0, f64::from(LONGEST_DAYS)) as i32;
+                let by_days = days.map(|days| self.met_by(ahead, riding, (today, whole(days))));
+                by_km.into_iter().chain(by_days).fold(1.0, f64::min)
+            }
+        }
+    }
+
+    /// Days by which the limit is met with 5, 50, 95 %; none behind ten years.
+    #[must_use]
+    pub fn days(&self, ahead: &Ahead, clock: Clock, (riding, today): (Riding, Date)) -> [Option<Date>; 3] {
+        match clock {
+            Clock::Days => {
+                let days = ahead.band().map(|left| left.map(|left| left * Clock::Days.unit()));
+                let near = |days: &f64| *days < f64::from(LONGEST_DAYS);
+                days.map(|days| days.filter(near).map(|days| days_later(today, days as i32)))
+            }
+            Clock::Distance => [0.05, 0.5, 0.95].map(|p| self.day(ahead, riding, (today, p))),
+        }
     }
 
     /// The day by which the limit is met with a probability; none behind ten years.

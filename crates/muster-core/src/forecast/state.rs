@@ -116,6 +116,25 @@ pub(super) fn gauss(v: f64, variance: f64) -> f64 {
 }
 
 impl State {
+    /// One state with the mean and covariance of several by their weights, which come to 1.
+    #[must_use]
+    pub fn of_all(all: impl Iterator<Item = (f64, Self)> + Clone) -> Self {
+        let (mut mean, mut cov) = ([0.0; 3], [0.0; 6]);
+        for (weight, state) in all.clone() {
+            for (sum, x) in mean.iter_mut().zip(state.mean) {
+                *sum += weight * x;
+            }
+        }
+        for (weight, state) in all {
+            let [l, r, u]: [f64; 3] = core::array::from_fn(|i| state.mean[i] - mean[i]);
+            let apart = [l * l, l * r, l * u, r * r, r * u, u * u];
+            for ((sum, own), apart) in cov.iter_mut().zip(state.cov).zip(apart) {
+                *sum += weight * (own + apart);
+            }
+        }
+        Self { mean, cov }
+    }
+
     /// Carries it over a distance.
     ///
     /// dL = (R + U) dx + √q dB, dU = −U/τ dx + noise: an integrated Ornstein–Uhlenbeck process beside a constant rate.

@@ -6,7 +6,7 @@ use crate::sorted::sort_by;
 use crate::{
     calendar::{Moment, days_between},
     check::{Check, Life},
-    form::{Answer, Event, Form, Said},
+    form::{Answer, Event, Form, Outing, Said},
     quantity::{Distance, Unit, show},
     words::{Seen, Use},
 };
@@ -59,7 +59,10 @@ pub(super) struct Past<'f> {
     newest: Option<Moment>,
     /// When a machine that is out is to be back, at the latest.
     pub(super) back: Option<Moment>,
-    odometer: Option<Distance>,
+    /// What its odometer showed last.
+    pub(super) odometer: Option<Distance>,
+    /// The outing its newest form names.
+    pub(super) outing: Option<Outing>,
     /// What may have ended an answer.
     events: Vec<&'f Event>,
 }
@@ -72,6 +75,7 @@ impl<'f> Past<'f> {
             newest: forms.iter().map(|form| form.opened).filter(|opened| *opened <= now).max(),
             back: backs.filter(|back| *back >= now).max(),
             odometer: odometer(forms, now),
+            outing: forms.iter().filter(|form| form.opened <= now).max_by_key(|form| form.opened).and_then(|form| form.outing),
             events: forms.iter().flat_map(|form| &form.events).filter(|event| event.at <= now).collect(),
         }
     }
@@ -96,9 +100,38 @@ pub(super) fn living_of<'f>(
     one: Use,
     usable: impl Fn(&Given<'f>) -> bool,
 ) -> Result<Living<'f>, Unanswered> {
-    let Known { past, given } = known;
+    let (seen, last) = newest(known, &usable)?;
+    if let Err(over) = alive(check, last, known.past, one) {
+        // A newer look that could not see says more than an older life that is over.
+        return Err(match known.given.last() {
+            Some(newest) if could_not_see(newest.answer) => {
+                Unanswered::CouldNotSee(newest.answer.why.clone().unwrap_or_default())
+            }
+            _ => Unanswered::Lapsed(over),
+        });
+    }
+    let (groups, slips) = grouped((check, known.past), (&seen, last), usable);
+    Ok(Living { groups, slips, until: check.life.of(one) })
+}
+
+/// The last day's groups of answers that can be used, whether they still live or not; none where there are none.
+pub(super) fn last_groups<'f>(
+    check: &Check,
+    known: Known<'_, 'f>,
+    usable: impl Fn(&Given<'f>) -> bool,
+) -> Vec<Vec<Given<'f>>> {
+    let Ok((seen, last)) = newest(known, &usable) else { return Vec::new() };
+    grouped((check, known.past), (&seen, last), usable).0
+}
+
+/// All answers but those that could not see, and the last that can be used.
+fn newest<'f>(
+    known: Known<'_, 'f>,
+    usable: &impl Fn(&Given<'f>) -> bool,
+) -> Result<(Vec<Given<'f>>, Given<'f>), Unanswered> {
+    let given = known.given;
     let seen: Vec<Given<'f>> = given.iter().copied().filter(|given| !could_not_see(given.answer)).collect();
-    let last = seen.iter().rposition(&usable).and_then(|index| Some((index, seen.get(index).copied()?)));
+    let last = seen.iter().rposition(usable).and_then(|index| Some((index, seen.get(index).copied()?)));
     let Some((index, last)) = last else {
         return Err(match given.last() {
             Some(given) => Unanswered::CouldNotSee(given.answer.why.clone().unwrap_or_default()),
@@ -109,15 +142,15 @@ pub(super) fn living_of<'f>(
     if seen.iter().skip(index + 1).any(|given| given.answer.after.is_some()) {
         return Err(Unanswered::Never);
     }
-    if let Err(over) = alive(check, last, past, one) {
-        // A newer look that could not see says more than an older life that is over.
-        return Err(match given.last() {
-            Some(newest) if could_not_see(newest.answer) => {
-                Unanswered::CouldNotSee(newest.answer.why.clone().unwrap_or_default())
-            }
-            _ => Unanswered::Lapsed(over),
-        });
-    }
+    Ok((seen, last))
+}
+
+/// The groups of the last one's day, and the slips in it.
+fn grouped<'f>(
+    (check, past): (&Check, &Past<'f>),
+    (seen, last): (&[Given<'f>], Given<'f>),
+    usable: impl Fn(&Given<'f>) -> bool,
+) -> (Vec<Vec<Given<'f>>>, Vec<&'f Answer>) {
     // Answers of one day combine, between people and walk-rounds too; an older day's have been followed by this look,
     // and what an event has ended is no repeat of what was read after it. The last lives: every event came before it.
     let day = last.answer.at.date();
@@ -144,11 +177,11 @@ pub(super) fn living_of<'f>(
         group.retain(&usable);
     }
     groups.retain(|group| !group.is_empty());
-    Ok(Living { groups, slips, until: check.life.of(one) })
+    (groups, slips)
 }
 
 /// Every answer to a check up to now, oldest first; of one moment, in the order of the forms and of their lines.
-fn given<'f>(check: &Check, forms: &[&'f Form], now: Moment) -> Vec<Given<'f>> {
+pub(super) fn given<'f>(check: &Check, forms: &[&'f Form], now: Moment) -> Vec<Given<'f>> {
     given_to_each(core::slice::from_ref(check), forms, now).pop().unwrap_or_default()
 }
 

@@ -16,7 +16,7 @@ mod uses;
 mod value;
 
 pub use due::{Due, Falls, due};
-pub use forecast::Forecast;
+pub use forecast::coming;
 use living::{Given, Known, Past};
 pub use living::{Living, Unanswered, living};
 pub use machine::{Judgement, UseVerdict, asked, judge, judge_check};
@@ -56,8 +56,6 @@ pub struct Context<'c> {
     pub units: Units,
     /// The moment the judgement is made.
     pub now: Moment,
-    /// What forecasts of wear say of this machine's checks; none where nobody forecasts.
-    pub forecasts: &'c [Forecast],
 }
 
 /// How grave what was found is, and by which row.
@@ -99,7 +97,7 @@ impl<'c> Context<'c> {
         let machine = yard.machines.get(machine)?;
         let sheet = yard.sheets.get(&machine.sheet)?;
         let law = yard.law.as_ref().and_then(|law| catalogue.laws.get(law));
-        Some(Self { catalogue, yard, machine, sheet, law, units: yard.units, now, forecasts: &[] })
+        Some(Self { catalogue, yard, machine, sheet, law, units: yard.units, now })
     }
 
     /// The rows that count for a check and a use.

@@ -54,7 +54,11 @@ pub(super) fn judge(asked: &Question<'_>, measure: &Measure, living: &Living<'_>
         outcome.by = Some(last.answer.by.clone());
         outcome.at = Some(last.answer.at.to_string());
     }
-    (forecast::worsened(context, outcome), !refused.is_empty())
+    let (outcome, is_forecast) = match usable.as_deref() {
+        Some(usable) => forecast::applied(asked, &judging, usable, outcome),
+        None => (outcome, false),
+    };
+    (outcome, is_forecast || !refused.is_empty())
 }
 
 /// One reading being judged against the limits that count.
@@ -104,7 +108,7 @@ impl Judging<'_> {
     }
 
     /// Why an answer cannot be used: the state it was read in, or its instrument.
-    fn refusal(&self, given: &Given<'_>) -> Option<Outcome> {
+    pub(super) fn refusal(&self, given: &Given<'_>) -> Option<Outcome> {
         let read = matches!(given.answer.said, Said::Read(_));
         let instrument = || case::instrument(self, given.answer).err().filter(|_| read).map(|refused| *refused);
         self.wrong_state(given).or_else(instrument)

@@ -1,6 +1,6 @@
 //! Reads a yard: its instruments, house rules, sheets and machines.
 
-use alloc::{format, string::String, vec::Vec};
+use alloc::{collections::BTreeMap, format, string::String, vec::Vec};
 
 use super::{
     Problem, Reader, Row,
@@ -292,7 +292,8 @@ fn machine(
     let keys = "schema, machine, sheet, service, vin, plate, category, displacement_cc, first_use, row, equipment, \
                 modification, limit";
     file.finish(reader, keys);
-    Some(Machine { id, sheet: sheet_name.into_inner(), service, vin, plate, traits, row, modifications, limits })
+    let (sheet, mountings) = (sheet_name.into_inner(), BTreeMap::new());
+    Some(Machine { id, sheet, service, vin, plate, traits, row, modifications, limits, mountings })
 }
 
 fn modification(reader: &mut Reader<'_>, mut row: Row<'_>) -> Option<Modification> {

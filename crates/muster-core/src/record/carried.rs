@@ -55,10 +55,12 @@ pub fn of_machine<'e>(state: &MachineState, events: &'e [Event]) -> Vec<&'e Even
 #[must_use]
 pub fn of_yard<'e>(state: &YardState, events: &'e [Event], now: Moment) -> Vec<&'e Event> {
     let past = now.later_by(-PAST_S);
-    let newest = events
-        .iter()
-        .filter(|event| matches!(event.payload, Payload::ForecastEstimated(_)))
-        .max_by_key(|event| event.place());
+    // The one that counts: a later one may be of a device that is not trusted.
+    let counts = |event: &&Event| match &event.payload {
+        Payload::ForecastEstimated(of) => state.forecast.as_ref().is_some_and(|(hash, _)| *hash == of.hash),
+        _ => false,
+    };
+    let newest = events.iter().filter(counts).max_by_key(|event| event.place());
     let newest = newest.map(|event| event.id);
     let still = |event: &&Event| match &event.payload {
         Payload::OutingPlanned(of) => of.to >= past,

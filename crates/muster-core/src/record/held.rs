@@ -187,7 +187,6 @@ impl Held {
             yard: &self.known.yard,
             machine: machine.as_deref(),
             judged: None,
-            forecast: None,
             kept: &BTreeSet::new(),
             hung_on: hung_on.as_deref(),
         };

@@ -6,11 +6,11 @@ use core::fmt;
 
 /// The text of one value.
 #[derive(Clone, Copy)]
-pub(super) struct Json<'a>(&'a str);
+pub(crate) struct Json<'a>(&'a str);
 
 /// What a value begins as.
 #[derive(Clone, Copy, PartialEq, Eq)]
-pub(super) enum Shape {
+pub(crate) enum Shape {
     Null,
     Text,
     List,
@@ -21,11 +21,11 @@ pub(super) enum Shape {
 
 impl<'a> Json<'a> {
     /// A text without blanks around it.
-    pub(super) fn of(text: &'a str) -> Self {
+    pub(crate) fn of(text: &'a str) -> Self {
         Self(text)
     }
 
-    pub(super) fn shape(self) -> Shape {
+    pub(crate) fn shape(self) -> Shape {
         match self.0.as_bytes().first() {
             Some(b'"') => Shape::Text,
             Some(b'[') => Shape::List,
@@ -36,7 +36,7 @@ impl<'a> Json<'a> {
     }
 
     /// What a text says; none if it is no text.
-    pub(super) fn text(self) -> Option<Cow<'a, str>> {
+    pub(crate) fn text(self) -> Option<Cow<'a, str>> {
         let inner = self.0.strip_prefix('"')?.strip_suffix('"')?;
         if inner.as_bytes().contains(&b'\\') {
             return serde_json::from_str::<String>(self.0).ok().map(Cow::Owned);
@@ -45,12 +45,17 @@ impl<'a> Json<'a> {
     }
 
     /// A whole number; none for any other.
-    pub(super) fn number(self) -> Option<u64> {
+    pub(crate) fn number(self) -> Option<u64> {
         if self.0.bytes().all(|byte| byte.is_ascii_digit()) { self.0.parse().ok() } else { None }
     }
 
+    /// A finite number; none for anything else.
+    pub(crate) fn figure(self) -> Option<f64> {
+        self.0.parse().ok().filter(|value: &f64| value.is_finite())
+    }
+
     /// True or false; none for anything else.
-    pub(super) fn truth(self) -> Option<bool> {
+    pub(crate) fn truth(self) -> Option<bool> {
         match self.0 {
             "true" => Some(true),
             "false" => Some(false),
@@ -59,12 +64,12 @@ impl<'a> Json<'a> {
     }
 
     /// The pieces of a list.
-    pub(super) fn items(self) -> Pieces<'a> {
+    pub(crate) fn items(self) -> Pieces<'a> {
         Pieces(self.0.get(1..).unwrap_or_default())
     }
 
     /// The pieces of an object, each behind its name.
-    pub(super) fn fields(self) -> Fields<'a> {
+    pub(crate) fn fields(self) -> Fields<'a> {
         Fields(self.items())
     }
 }
@@ -81,7 +86,7 @@ impl fmt::Display for Json<'_> {
 }
 
 /// The pieces of a list, as they follow each other.
-pub(super) struct Pieces<'a>(&'a str);
+pub(crate) struct Pieces<'a>(&'a str);
 
 impl<'a> Pieces<'a> {
     fn until(&mut self, end: usize) -> Option<Json<'a>> {
@@ -101,7 +106,7 @@ impl<'a> Iterator for Pieces<'a> {
 }
 
 /// The fields of an object, as they follow each other.
-pub(super) struct Fields<'a>(Pieces<'a>);
+pub(crate) struct Fields<'a>(Pieces<'a>);
 
 impl<'a> Iterator for Fields<'a> {
     type Item = (Cow<'a, str>, Json<'a>);

@@ -13,13 +13,19 @@ use crate::{
     yard::Yard,
 };
 
-/// A machine as its record has it: its file, with the service state of its events.
+/// A machine as its record has it: its file, with the service state and the mountings of its events.
 #[must_use]
 pub fn machine(yard: &Yard, state: &MachineState) -> Option<Machine> {
     let mut machine = yard.machines.get(&state.machine)?.clone();
     if let Some((service, _)) = state.service {
         machine.service = service;
     }
+    for part in state.parts.values() {
+        *machine.mountings.entry(part.mounted.place.clone()).or_default() += 1;
+    }
+    let is_there = |place: &str| state.parts.values().any(|part| part.mounted.place == place && part.removed.is_none());
+    let places = machine.mountings.iter_mut().filter(|(place, _)| !is_there(place));
+    places.for_each(|(_, count)| *count = Machine::GONE);
     Some(machine)
 }
 

@@ -67,7 +67,7 @@ impl Known {
             Kind::PersonAdded | Kind::PersonChanged | Kind::PersonErased | Kind::DeviceAdded | Kind::DeviceRevoked => {
                 self.machines.clear();
             }
-            Kind::OutingPlanned | Kind::RosterSet | Kind::ForecastEstimated | Kind::PaperIssued => {}
+            Kind::OutingPlanned | Kind::RosterSet | Kind::PaperIssued => {}
             _ => self.stale = true,
         }
         false

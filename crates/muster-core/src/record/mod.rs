@@ -13,7 +13,7 @@ pub mod heads;
 pub mod held;
 pub mod id;
 pub mod job;
-mod json;
+pub(crate) mod json;
 pub mod judged;
 pub mod known;
 pub mod lapse;

@@ -4,6 +4,7 @@ use alloc::{
     collections::{BTreeMap, BTreeSet},
     format,
     string::{String, ToString},
+    sync::Arc,
     vec::Vec,
 };
 
@@ -24,6 +25,7 @@ use super::{
 use crate::{
     calendar,
     catalogue::Catalogue,
+    forecast::estimate::Estimate,
     hash,
     instrument::{Instrument, Spoilt},
     load::Problem,
@@ -233,7 +235,7 @@ impl YardState {
         let others = self.files.iter().filter(|(name, _)| *name != "yard.toml");
         let mut files: Vec<(&str, &str)> = others.map(|(name, (text, _))| (name.as_str(), text.as_str())).collect();
         files.push(("yard.toml", &whole));
-        let (mut yard, problems) = Yard::load(&files, catalogue);
+        let (mut yard, mut problems) = Yard::load(&files, catalogue);
         if let Some(law) = &self.law {
             yard.law.clone_from(law);
         }
@@ -250,6 +252,13 @@ impl YardState {
         files.push(("law attached", &law));
         files.push(("instruments compared", &compared));
         yard.hash = hash::of(&files);
+        yard.forecast = self.forecast.as_ref().and_then(|(hash, parameters)| match Estimate::read(parameters, hash) {
+            Ok(estimate) => Some(Arc::new(estimate)),
+            Err(error) => {
+                problems.push(Problem { file: "forecast".into(), line: 0, what: error.to_string() });
+                None
+            }
+        });
         (yard, problems)
     }
 

@@ -2,7 +2,7 @@
 
 use std::{path::PathBuf, sync::Arc};
 
-use anyhow::{Result, bail};
+use anyhow::{Context as _, Result, bail};
 use clap::Args;
 use jiff::civil::Date;
 use muster::keeper::Opened;
@@ -11,13 +11,17 @@ use muster_core::{
     catalogue::Catalogue,
     data,
     forecast::{
+        coming::far,
+        estimate::Estimate,
         fit::fit,
         lives::{Aside, From, Gathered, Seen, gather},
-        outlook::{Falls, Outlook, Within, falls, outlooks},
+        order::{Needed, ORDERED, needed},
+        outlook::{Falls, Outlook, falls, outlooks},
         practice::{Clock, Practices},
+        riding::Within,
     },
-    quantity::{Unit, convert, show},
-    record::machine_state::MachineState,
+    quantity::{Unit, convert},
+    record::{id::PersonId, machine_state::MachineState},
     words::Use,
     yard::{Units, Yard},
 };
@@ -35,8 +39,6 @@ use super::{
 const RULER: usize = 40;
 /// Without a machine's name a part is told of from this probability on.
 const NEAR: f64 = 0.05;
-/// A part is ordered where it runs out within the weeks with at least this probability.
-const ORDERED: f64 = 0.2;
 
 /// What is asked of a forecast.
 #[derive(Args, Debug)]
@@ -55,6 +57,12 @@ pub(crate) struct Asked {
     /// Only what to order for these weeks
     #[arg(long)]
     order: bool,
+    /// Estimate wear anew and write it into the record, for verdicts on every phone
+    #[arg(long, requires = "record", conflicts_with_all = ["machine", "order", "json"])]
+    estimate: bool,
+    /// Who writes it; without it the yard's first owner
+    #[arg(long = "as", env = "MUSTER_AS", value_name = "PERSON")]
+    person: Option<PersonId>,
     /// Print JSON
     #[arg(long)]
     json: bool,
@@ -77,6 +85,7 @@ struct Told {
 /// A yard or record that cannot be opened, a machine it does not have.
 pub(crate) fn run(global: &Global, asked: &Asked) -> Result<u8> {
     let told = match &asked.record {
+        Some(folder) if asked.estimate => return written(asked, &Opened::existing(folder)?, global.on.unwrap_or_else(site::now)),
         Some(folder) => of_record(asked, &Opened::existing(folder)?, global.on.unwrap_or_else(site::now))?,
         None if global.yard.is_some() => of_yard(global, asked)?,
         None => of_demonstration(global, asked)?,
@@ -92,6 +101,18 @@ pub(crate) fn run(global: &Global, asked: &Asked) -> Result<u8> {
         (false, false) => rulers(&mut paper, asked, &told),
     }
     paper.print()?;
+    Ok(MAY_GO)
+}
+
+/// Estimates anew, and writes it down.
+fn written(asked: &Asked, opened: &Opened, now: Moment) -> Result<u8> {
+    let person = asked.person.clone().or_else(|| opened.keeper.first_owner());
+    let person = person.context("nobody owns this record: name who writes with --as")?;
+    let ids = opened.keeper.note_estimate(&person, now)?;
+    let known = opened.keeper.known().yard.forecast.clone().context("the estimate does not count: look at who wrote it")?;
+    let rows: usize = known.kinds.iter().map(|kind| kind.rows.len()).sum();
+    let event = ids.last().map(ToString::to_string).unwrap_or_default();
+    println!("{event}\n{rows} parts of {} kinds, SHA-256 {}", known.kinds.len(), known.hash);
     Ok(MAY_GO)
 }
 
@@ -129,7 +150,7 @@ fn told((catalogue, yard): (&Catalogue, &Yard), asked: &Asked, seen: &[Seen<'_>]
     let from = From { catalogue, yard, practices: &practices, one: asked.one, now };
     let gathered = gather(from, seen);
     let fitted = fit(&gathered.fleet, None);
-    let (_, hash) = fitted.written()?;
+    let hash = Estimate::of(&gathered, &practices, &fitted, now).hashed().0.hash;
     let all = outlooks(&gathered, &practices, &fitted, now.date());
     let falls = falls(&gathered, &practices, seen, now.date());
     Ok(Told { name: yard.name.clone(), units: yard.units, now, gathered, all, falls, hash })
@@ -243,11 +264,7 @@ fn reach(one: &Outlook, units: Units) -> String {
         (Clock::Distance, Units::Si) => ("km", 1.0),
         (Clock::Distance, Units::Us) => ("mi", convert(1.0, Unit::Kilometre, Unit::Mile)),
     };
-    let far = |left: Option<f64>| match left {
-        Some(left) if left < 1.0 => "now".to_string(),
-        Some(left) => show::grouped(&format!("{:.0}", two_digits(left * factor))),
-        None => "not in sight".to_string(),
-    };
+    let far = |left: Option<f64>| far(left.map(|left| left * factor));
     let day = |day: Option<Date>| day.map_or_else(|| "after ten years".to_string(), |day| day.to_string());
     let [early, middle, late] = one.left.map(far);
     let [first, usual, last] = one.days.map(day);
@@ -261,12 +278,6 @@ fn reach(one: &Outlook, units: Units) -> String {
     }
     let now = if one.met_now > 0.05 { format!(" Met already with {}.", percent(one.met_now)) } else { String::new() };
     format!("{unit} left {middle} ({early} to {late}); met by {usual} ({first} to {last}).{now}{alone}")
-}
-
-/// No forecast is known to more than two digits.
-fn two_digits(value: f64) -> f64 {
-    let power = 10_f64.powf(value.abs().log10().floor() - 1.0);
-    (value / power).round() * power
 }
 
 /// The weeks ahead as a band that fades in: what is met by then, how likely.
@@ -293,38 +304,19 @@ fn fallen(paper: &mut Paper, asked: &Asked, told: &Told) {
     }
 }
 
-/// Something to order: its name, how many are expected, which machines with which probability.
-type Needed<'t> = (&'t str, f64, Vec<(&'t str, f64)>);
-
 /// What is likely to be needed.
-fn needed<'t>(asked: &'t Asked, told: &'t Told) -> Vec<Needed<'t>> {
+fn ordered(asked: &Asked, told: &Told) -> Vec<Needed> {
     let until = days_later(told.today(), i32::from(asked.weeks) * 7);
     let worn = told.of(asked).filter_map(|one| {
-        let p = told.within(one, asked.weeks);
-        Some((one.order.as_deref()?, one.machine.as_str(), p)).filter(|_| p >= ORDERED)
+        Some((one.order.as_deref()?, one.machine.as_str(), told.within(one, asked.weeks)))
     });
     let due = told.falls.iter().filter(|one| one.first.is_some_and(|first| first <= until));
     let due = due.filter_map(|one| Some((one.order.as_deref()?, one.machine.as_str(), 1.0)));
-    let due = due.filter(|(_, machine, _)| asked.machine.as_ref().is_none_or(|id| id == machine));
-    let mut out: Vec<Needed<'_>> = Vec::new();
-    for (order, machine, p) in worn.collect::<Vec<_>>().into_iter().chain(due) {
-        match out.iter_mut().find(|(name, ..)| *name == order) {
-            Some((_, sum, machines)) => {
-                *sum += p;
-                machines.push((machine, p));
-            }
-            None => out.push((order, p, vec![(machine, p)])),
-        }
-    }
-    out.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(b.0)));
-    for (_, _, machines) in &mut out {
-        machines.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(b.0)));
-    }
-    out
+    needed(worn.chain(due.filter(|(_, machine, _)| asked.machine.as_ref().is_none_or(|id| id == machine))))
 }
 
 fn order(paper: &mut Paper, asked: &Asked, told: &Told) {
-    let needed = needed(asked, told);
+    let needed = ordered(asked, told);
     let what = format!("{}: parts for the next {} weeks from {}", told.name, asked.weeks, told.today());
     paper.hung("", Ink::Strong, &what);
     if needed.is_empty() {
@@ -335,7 +327,7 @@ fn order(paper: &mut Paper, asked: &Asked, told: &Told) {
         Ink::Faint,
         "How many are expected, and where: each with the probability that its limit is met by then.",
     );
-    for (name, expected, machines) in needed {
+    for Needed { name, expected, machines } in needed {
         let where_ = machines.iter().map(|(machine, p)| format!("{machine} {}", percent(*p))).collect::<Vec<_>>();
         paper.hung(&format!("{expected:>5.1}  {name:<26} "), Ink::Plain, &where_.join(", "));
     }
@@ -358,7 +350,7 @@ fn as_json(asked: &Asked, told: &Told) -> Value {
         json!({ "machine": one.machine, "name": one.name, "by_age": day(one.by_age),
                 "by_distance": one.by_distance.map(day), "first": day(one.first) })
     });
-    let order = needed(asked, told).into_iter().map(|(name, expected, machines)| {
+    let order = ordered(asked, told).into_iter().map(|Needed { name, expected, machines }| {
         let machines = machines.into_iter().map(|(machine, p)| json!({ "machine": machine, "probability": p }));
         json!({ "order": name, "expected": expected, "machines": machines.collect::<Vec<_>>() })
     });

@@ -142,7 +142,6 @@ impl Book {
             yard: &known.yard,
             machine: machine.as_deref(),
             judged: None,
-            forecast: None,
             kept: &kept,
             // The story knows where it has hung its tags.
             hung_on: None,
@@ -244,12 +243,17 @@ impl Book {
 }
 
 impl Known {
+    /// Every machine as it is known.
+    pub(super) fn machines(&self) -> impl Iterator<Item = &MachineState> {
+        self.machines.values().map(Arc::as_ref)
+    }
+
     /// Takes an event; true if its subject has to be folded again.
     fn take(&mut self, event: &Event, catalogue: &Catalogue) -> bool {
         match event.payload.subject() {
             Subject::Yard => {
                 let again = self.state.apply(event) == Applied::FoldAgain;
-                if !again && is_of_files(&event.payload) {
+                if !again && is_of_yard(&event.payload) {
                     self.yard = Arc::new(self.state.yard(catalogue).0);
                 }
                 again
@@ -292,7 +296,7 @@ fn entry(event: &Event, bytes: &str) -> Entry {
     }
 }
 
-fn is_of_files(payload: &Payload) -> bool {
+fn is_of_yard(payload: &Payload) -> bool {
     matches!(
         payload,
         Payload::YardDescribed(_)
@@ -303,5 +307,6 @@ fn is_of_files(payload: &Payload) -> bool {
             | Payload::MachineChanged(_)
             | Payload::InstrumentRegistered(_)
             | Payload::InstrumentCompared(_)
+            | Payload::ForecastEstimated(_)
     )
 }

@@ -5,14 +5,17 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use muster_core::{
     calendar::{Moment, days_later},
+    forecast::lives::Seen,
     form::Outing,
     record::{
         decide::{Actor, Command},
         id::{EventId, PersonId},
-        payload::{Payload, Role},
+        payload::{ForecastEstimated, Payload, Role},
     },
     words::Use,
 };
+
+use crate::keeper;
 
 use super::{book::Book, forms::Sheet, random::Random, real::Real, scenes::Scene, settings::Settings, workshop::Work};
 
@@ -48,6 +51,7 @@ pub(super) enum Task {
     Form(usize),
     FormFall(usize),
     FormClose(usize),
+    Estimate,
     Scene(Scene),
 }
 
@@ -110,6 +114,9 @@ impl<'s> Story<'s> {
             self.day = day;
             self.weather(&mut weather, &mut departure);
             self.reals.iter_mut().for_each(|real| real.wakes(day));
+            if day == self.settings.to {
+                self.due(self.at(5, 0), Task::Estimate);
+            }
             self.plans_day();
             while let Some((key, task)) = self.tasks.pop_first() {
                 if key.0.date() > day {
@@ -227,6 +234,18 @@ impl<'s> Story<'s> {
         self.reals.iter().position(|real| real.id == machine)
     }
 
+    /// The office's computer estimates wear, as it does each night; the record keeps the last one.
+    fn estimates(&mut self, at: Moment) {
+        let parameters = {
+            let known = self.book.known(OFFICE);
+            let seen: Vec<Seen<'_>> = known.machines().map(Seen::of).collect();
+            keeper::estimate(&self.book.catalogue, &known.yard, &seen, at)
+        };
+        let (estimate, parameters) = parameters;
+        let owner = self.owner();
+        self.write(OFFICE, ForecastEstimated { parameters, hash: estimate.hash }, &owner, at);
+    }
+
     fn does(&mut self, task: Task, at: Moment) {
         match task {
             Task::Roster => self.sets_roster(at),
@@ -252,6 +271,7 @@ impl<'s> Story<'s> {
             Task::Form(sheet) => self.fills(sheet),
             Task::FormFall(sheet) => self.form_fall(sheet, at),
             Task::FormClose(sheet) => self.form_closes(sheet),
+            Task::Estimate => self.estimates(at),
             Task::Scene(scene) => self.plays(scene, at),
         }
     }

@@ -3,6 +3,7 @@
 mod admitted;
 mod carried;
 mod device;
+mod estimated;
 mod folder;
 mod glance;
 mod machines;
@@ -18,6 +19,7 @@ use std::{
 
 pub use admitted::Keys;
 pub use device::{Device, is_true};
+pub use estimated::estimate;
 pub use folder::{NotOpened, Opened, random};
 pub use glance::Glance;
 pub use muster_core::hash::{hex, unhex};
@@ -197,7 +199,6 @@ impl Keeper {
             yard: &known.yard,
             machine: machine.as_deref(),
             judged: None,
-            forecast: None,
             kept: &kept,
             hung_on: hung_on.as_deref(),
         };

@@ -111,7 +111,6 @@ impl Trial<'_> {
             yard: &self.known.yard,
             machine: machine.as_deref(),
             judged: None,
-            forecast: None,
             kept: &kept,
             // No tag is tried.
             hung_on: None,

@@ -67,6 +67,7 @@ pub async fn serve(site: Site, ready: impl FnOnce(Addresses)) -> Result<()> {
     let (close, closing) = watch::channel(false);
     let app = App::new(&site.opened, site.doors, site.clock, closing);
     tokio::spawn(tidied(app.clone()));
+    tokio::spawn(estimated(app.clone()));
     let service = router(app).into_make_service_with_connect_info::<SocketAddr>();
     let handle = Handle::new();
     let stopping = handle.clone();
@@ -120,6 +121,23 @@ async fn tidied(app: App) {
         let sweeps = app.beside(move |_| photos.sweep(SystemTime::now())).await;
         for problem in [forgets, sweeps.map(drop)].into_iter().filter_map(Result::err) {
             tracing::warn!(what = problem.detail, "could not forget what is over");
+        }
+        tokio::time::sleep(TIDIED).await;
+    }
+}
+
+/// Estimates wear once a day, when the record has grown.
+async fn estimated(app: App) {
+    loop {
+        let now = app.now();
+        let is_due = app.beside(move |keeper| keeper.is_estimate_due(now)).await;
+        let written = match is_due {
+            Ok(true) => app.written(move |keeper| keeper.note_daily_estimate(now)).await.map(drop),
+            Ok(false) => Ok(()),
+            Err(problem) => Err(problem),
+        };
+        if let Err(problem) = written {
+            tracing::warn!(what = problem.detail, "wear could not be estimated");
         }
         tokio::time::sleep(TIDIED).await;
     }

@@ -8,14 +8,16 @@ use alloc::{
 
 use super::{Asked, Refusal, said};
 use crate::{
-    calendar, hash,
+    calendar,
+    forecast::estimate::Estimate,
+    hash,
     limit::Limit,
     load::Problem,
     machine::Machine,
     record::{
         id::{DeviceId, EventId, PersonId},
         payload::{
-            DeviceAdded, InstrumentRegistered, LawAttached, MachineChanged, MachineRegistered, OutingPlanned, Payload,
+            DeviceAdded, ForecastEstimated, InstrumentRegistered, LawAttached, MachineChanged, MachineRegistered, OutingPlanned, Payload,
             PersonAdded, PersonChanged, PersonErased, Right, Role, RosterSet, SheetAttached, YardSettled,
         },
         yard_state::{InstrumentState, YardState},
@@ -65,11 +67,17 @@ pub(super) fn written(asked: &Asked<'_>, payload: &Payload) -> Result<(), Refusa
         Payload::OutingPlanned(of) => outing(asked, of),
         Payload::RosterSet(of) => roster(asked, of),
         Payload::YardSettled(of) => settled(asked, of),
-        Payload::ForecastEstimated(of) if hash::of_text(&of.parameters) != of.hash => {
-            Err(Refusal::Field { field: "hash", what: "not the SHA-256 of the parameters: estimate it again".into() })
-        }
+        Payload::ForecastEstimated(of) => forecast(of),
         _ => Ok(()),
     }
+}
+
+fn forecast(of: &ForecastEstimated) -> Result<(), Refusal> {
+    if hash::of_text(&of.parameters) != of.hash {
+        return Err(Refusal::Field { field: "hash", what: "not the SHA-256 of the parameters: estimate it again".into() });
+    }
+    let read = Estimate::read(&of.parameters, &of.hash);
+    read.map(drop).map_err(|error| Refusal::Field { field: "parameters", what: error.to_string() })
 }
 
 fn sheet(asked: &Asked<'_>, of: &SheetAttached) -> Result<(), Refusal> {

@@ -139,8 +139,6 @@ pub struct World<'w> {
     pub machine: Option<&'w MachineState>,
     /// Its judgement now, for the return asked for.
     pub judged: Option<&'w Judgement>,
-    /// The forecast the judgement used, by its hash.
-    pub forecast: Option<&'w str>,
     /// People an impounded machine's record speaks of: their keys stay.
     pub kept: &'w BTreeSet<PersonId>,
     /// The machine that a tag of the number asked for hangs on already.
@@ -441,7 +439,8 @@ impl Asked<'_> {
         let judged = self.judged(machine)?;
         let judgement = judged.to_json().map_err(|_| Refusal::NotJudged)?;
         let (catalogue, yard) = (judged.catalogue.clone(), judged.yard.clone());
-        Ok(RestsOn { judgement, catalogue, yard, forecast: self.world.forecast.map(ToString::to_string) })
+        let forecast = self.world.yard.forecast.as_ref().map(|estimate| estimate.hash.clone());
+        Ok(RestsOn { judgement, catalogue, yard, forecast })
     }
 
     fn judged(&self, machine: &str) -> Result<&Judgement, Refusal> {
