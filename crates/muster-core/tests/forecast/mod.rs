@@ -7,10 +7,11 @@ use muster_core::{
     catalogue::Catalogue,
     data,
     forecast::{
-        ahead::Model,
+        estimate::Estimate,
         fit::{Fit, fit},
         lives::{From, Gathered, Seen, gather},
-        outlook::{Outlook, Within, outlooks},
+        outlook::{Outlook, outlooks},
+        riding::Within,
     },
     form::Form,
     record::payload::PartMounted,
@@ -99,9 +100,6 @@ fn without_any_reading_practice_stands_alone_and_says_so() {
     assert!(tread.practice_alone && tread.readings == 0 && tread.last.is_none());
     let [early, _, late] = tread.left;
     assert!(late.unwrap_or(f64::INFINITY) > 5.0 * early.unwrap_or(0.0).max(1.0), "wide: {:?}", tread.left);
-    let today = Moment::parse("2026-11-24T08:00:00+00:00").expect("a moment").date();
-    let season = Small::of(&[]).gathered().season;
-    assert!(tread.for_verdict(&season, today, Within::default()).from_prior_alone);
 }
 
 #[test]
@@ -179,21 +177,33 @@ fn a_slip_of_the_keys_leaves_the_life_alone() {
 }
 
 #[test]
-fn a_fit_is_its_bytes() {
-    let small =
+fn an_estimate_is_its_bytes() {
+    let mut small =
         Small::of(&[("2026-09-01", 1000.0, &[5.0]), ("2026-10-01", 1500.0, &[4.7]), ("2026-11-01", 2000.0, &[4.3])]);
+    small.parts.push(PartMounted {
+        machine: "M-01".into(),
+        place: "tyre.rear".into(),
+        marking: None,
+        odometer: Some("800 km".into()),
+        on: Some("2026-08-01".into()),
+        ended: Vec::new(),
+        replaces: None,
+    });
     let (gathered, fitted, _) = small.told();
-    let (text, hash) = fitted.written().expect("a fit is JSON");
-    assert_eq!(muster_core::hash::of_text(&text), hash);
-    let read = Fit::read(&text).expect("what was written is read");
-    assert_eq!(read, fitted);
-    assert_eq!(fit(&gathered.fleet, None), fitted, "the same bytes from the same events");
-    let kind = &gathered.fleet.kinds[0];
-    let again = Model::of(&read.kinds[&kind.check], &read, &gathered.fleet);
-    let ours = Model::of(&fitted.kinds[&kind.check], &fitted, &gathered.fleet);
-    assert_eq!(again.ahead(&kind.chains[0], "A", 0.1), ours.ahead(&kind.chains[0], "A", 0.1));
-    for broken in ["", "{}", "{\"schema\":2,\"kinds\":{},\"gauges\":[]}"] {
-        assert!(Fit::read(broken).is_err());
+    assert_eq!(fit(&gathered.fleet, None), fitted, "the same numbers from the same events");
+    let practices = data::practices(&small.catalogue).expect("stated practice is sound");
+    let at = Moment::parse("2026-11-24T08:00:00+00:00").expect("a moment");
+    let (estimate, text) = Estimate::of(&gathered, &practices, &fitted, at).hashed();
+    assert_eq!(muster_core::hash::of_text(&text), estimate.hash);
+    assert!(serde_json::from_str::<serde_json::Value>(&text).is_ok(), "{text}");
+    assert_eq!(Estimate::read(&text, &estimate.hash), Ok(estimate.clone()), "what was written is read");
+    let row = &estimate.kinds.iter().find(|kind| kind.check == TREAD).expect("it was read").rows[0];
+    assert_eq!((row.lives, row.readings, row.machine.as_str()), (1, 3, "M-01"));
+    assert!((row.count - 2.0).abs() < 1e-9 && (7.0 - row.state.mean[0] - 4.3).abs() < 0.2, "{row:?}");
+    let [from, to] = row.expected.expect("the last of three was expected");
+    assert!(from < 4.3 && 4.3 < to, "{from} to {to}");
+    for broken in ["", "[]", "{}", "{\"schema\":1,\"kinds\":{},\"gauges\":[]}", &text.replace("\"months\":[", "\"months\":[1,"), &text[..text.len() / 2]] {
+        assert!(Estimate::read(broken, "").is_err(), "{broken}");
     }
 }
 

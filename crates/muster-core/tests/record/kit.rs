@@ -73,7 +73,6 @@ pub(crate) struct Known {
     pub(crate) machine: Option<MachineState>,
     pub(crate) judged: Option<Judgement>,
     pub(crate) kept: BTreeSet<PersonId>,
-    pub(crate) forecast: Option<String>,
     pub(crate) hung_on: Option<String>,
 }
 
@@ -178,7 +177,7 @@ impl Device {
         assert!(problems.is_empty(), "{problems:#?}");
         let machine = self.machine(machine);
         let judged = judgement(&CATALOGUE, &yard, &machine, moment(at), None);
-        Known { state, yard, machine: Some(machine), judged, kept: BTreeSet::new(), forecast: None, hung_on: None }
+        Known { state, yard, machine: Some(machine), judged, kept: BTreeSet::new(), hung_on: None }
     }
 
     /// Decides a command and writes what it becomes.
@@ -208,7 +207,6 @@ impl Known {
             yard: &self.yard,
             machine: self.machine.as_ref(),
             judged: self.judged.as_ref(),
-            forecast: self.forecast.as_deref(),
             kept: &self.kept,
             hung_on: self.hung_on.as_deref(),
         };

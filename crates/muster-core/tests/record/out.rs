@@ -1,6 +1,9 @@
 //! Letting out and keeping in, as the record has it: service states, releases, what they rest on.
 
+use std::{collections::BTreeMap, sync::Arc};
+
 use muster_core::{
+    forecast::{estimate::Estimate, riding::Season},
     hash,
     judge::Verdict,
     record::{
@@ -57,7 +60,16 @@ fn a_release_and_a_tag_carry_the_bytes_and_hashes_they_rest_on() {
     assert_eq!(released.rests_on.forecast, None);
     assert_eq!(released.verdicts.into_iter().collect::<Vec<_>>(), [(Use::Range, Verdict::Fit)]);
     let tag = Command::Tag { machine: "H-01".into(), why: "oil below it".into(), number: Some("7".into()) };
-    known.forecast = Some(hash::of_text("forecast"));
+    let estimate = |hash| Estimate {
+        hash,
+        at: moment(NOW),
+        season: Season { months: [1.0; 12], day_km: 0.0 },
+        ridings: BTreeMap::new(),
+        gauges: Vec::new(),
+        kinds: Vec::new(),
+    };
+    let hash = hash::of_text("forecast");
+    known.yard.forecast = Some(Arc::new(estimate(hash.clone())));
     for (command, kind) in
         [(tag.clone(), Kind::Tagged), (Command::Release(asked("H-01", Use::Range, None)), Kind::Released)]
     {
@@ -69,7 +81,7 @@ fn a_release_and_a_tag_carry_the_bytes_and_hashes_they_rest_on() {
         };
         assert_eq!(payloads[0].kind(), kind);
         assert_eq!(rests_on.judgement, judged.to_json().unwrap());
-        assert_eq!(rests_on.forecast, known.forecast);
+        assert_eq!(rests_on.forecast.as_ref(), Some(&hash));
     }
     known.judged = None;
     let Payload::Tagged(bare) = known.decide("m-okafor", NOW, tag).unwrap().remove(0) else { panic!("a tag") };

@@ -22,6 +22,8 @@ mod wear;
 mod workshop;
 
 #[cfg(test)]
+mod foretold;
+#[cfg(test)]
 mod tests;
 
 use std::{collections::BTreeMap, sync::Arc};
