@@ -3,14 +3,19 @@
 use std::fmt::Write as _;
 
 use crate::{
+    fan::fan,
     number::escaped,
     ruler::{Anchor, Label, Ruler, Tone},
 };
 
-/// The ruler at full size, 84 px high, 54 without a reading; `says` is its one sentence for who cannot see it.
+/// The ruler at full size, 84 px high, 54 without a reading, 168 with what is to come; `says` is its one sentence for who cannot see it.
 #[must_use]
 pub fn full(ruler: &Ruler, says: &str) -> String {
-    let height = if ruler.reading.is_some() { 84 } else { 54 };
+    let height = match (&ruler.reading, &ruler.ahead) {
+        (None, _) => 54,
+        (Some(_), None) => 84,
+        (Some(_), Some(_)) => 168,
+    };
     let mut out = format!(
         "<svg class=\"ruler {}\" width=\"100%\" height=\"{height}\" role=\"img\" aria-label=\"{}\">\
          <rect y=\"22\" width=\"100%\" height=\"26\" class=\"r-body\"/>",
@@ -62,6 +67,9 @@ pub fn full(ruler: &Ruler, says: &str) -> String {
         at(&mut out, x, 48, "<path class=\"r-ghost\" d=\"M0 1.5L6.5 13H-6.5Z\"/>");
     }
     reading(&mut out, ruler);
+    if let Some(ahead) = &ruler.ahead {
+        fan(&mut out, ruler, ahead);
+    }
     out.push_str("</svg>");
     out
 }
@@ -126,12 +134,12 @@ fn rect(out: &mut String, (x, width): (f64, f64), (y, height): (u32, u32), class
     put(out, format_args!("<rect x=\"{x}\" y=\"{y}\" width=\"{width}\" height=\"{height}\" class=\"{class}\"/>"));
 }
 
-fn line(out: &mut String, (x1, x2): (&str, &str), (y1, y2): (u32, u32), class: &str) {
+pub(crate) fn line(out: &mut String, (x1, x2): (&str, &str), (y1, y2): (u32, u32), class: &str) {
     put(out, format_args!("<line x1=\"{x1}\" x2=\"{x2}\" y1=\"{y1}\" y2=\"{y2}\" class=\"{class}\"/>"));
 }
 
 /// Puts a shape at x: a nested drawing, as a path cannot count in per cent.
-fn at(out: &mut String, x: f64, y: u32, shape: &str) {
+pub(crate) fn at(out: &mut String, x: f64, y: impl std::fmt::Display, shape: &str) {
     put(out, format_args!("<svg x=\"{}\" y=\"{y}\" overflow=\"visible\">{shape}</svg>", percent(x)));
 }
 
@@ -146,12 +154,12 @@ fn text(out: &mut String, label: &Label, y: u32, class: &str) {
     put(out, format_args!("<text x=\"{x}\" y=\"{y}\"{dx} text-anchor=\"{anchor}\" class=\"{class}\">{text}</text>"));
 }
 
-fn put(out: &mut String, text: std::fmt::Arguments<'_>) {
+pub(crate) fn put(out: &mut String, text: std::fmt::Arguments<'_>) {
     // Writing to a string cannot fail.
     let _ = out.write_fmt(text);
 }
 
-fn percent(x: f64) -> String {
+pub(crate) fn percent(x: f64) -> String {
     let text = format!("{x:.2}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     format!("{}%", if text == "-0" { "0" } else { text })

@@ -4,6 +4,7 @@ use muster_core::judge::{Figure, Outcome, PlaceFigure};
 
 use crate::{
     draw,
+    fan::Ahead,
     number::{escaped, figure_text, with_unit},
     ruler::{Ruler, Tone, value_and_u},
 };
@@ -17,15 +18,31 @@ pub fn gauge(outcome: &Outcome, figure: &Figure, tone: Tone) -> Option<String> {
 /// The same with what was read before, oldest first in the figure's unit, marked over its edge.
 #[must_use]
 pub fn gauge_after(outcome: &Outcome, figure: &Figure, read: &[f64], tone: Tone) -> Option<String> {
+    gauge_ahead(outcome, figure, read, (tone, None))
+}
+
+/// The same with what is to come, under it.
+#[must_use]
+pub fn gauge_ahead(
+    outcome: &Outcome,
+    figure: &Figure,
+    read: &[f64],
+    (tone, ahead): (Tone, Option<&Ahead>),
+) -> Option<String> {
     let (tag, _, _) = authority(outcome);
-    let ruler = Ruler::with_past(figure, read, tone, tag)?;
+    let ruler = Ruler::with_ahead(figure, read, (tone, ahead), tag)?;
     let margin = margin_text(figure);
     let gauge = figure.gauge.map(|gauge| {
         format!("<span>{} on the gauge</span>", with_unit(&figure_text(gauge, figure.decimals), figure.unit))
     });
+    let mut says = aria(outcome, figure, tone);
+    if let Some(ahead) = &ruler.ahead {
+        says.push(' ');
+        says.push_str(&ahead.says);
+    }
     Some(format!(
         "<figure class=\"gauge\">{}<figcaption>{margin}{}{}</figcaption></figure>",
-        draw::full(&ruler, &aria(outcome, figure, tone)),
+        draw::full(&ruler, &says),
         gauge.unwrap_or_default(),
         places(figure),
     ))

@@ -4,6 +4,7 @@
 
 pub mod chart;
 pub mod draw;
+pub mod fan;
 pub mod gauge;
 pub mod merge;
 pub mod number;

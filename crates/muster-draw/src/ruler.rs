@@ -6,10 +6,15 @@ use muster_core::{
     statistics::{conformance::Window, uncertainty::StandardUncertainty},
 };
 
-use crate::number::{figure_text, with_unit};
+use crate::{
+    fan::Ahead,
+    number::{figure_text, with_unit},
+};
 
 /// Share of the width at which a lone limit stands, unless the reading needs more room behind it.
 const LIMIT_AT: f64 = 0.80;
+/// The same where what is to come is written beyond it.
+const LIMIT_AT_AHEAD: f64 = 0.74;
 /// The least share a lone limit is pushed back to.
 const LIMIT_AT_LEAST: f64 = 0.72;
 /// What lies outside a window on each side, as a share of the window: the window takes 57 % of the width.
@@ -92,6 +97,21 @@ pub struct Label {
     pub text: String,
 }
 
+impl Label {
+    /// Ends before a line that is drawn through its row, if it would cross it.
+    fn ends_before(&mut self, line: f64) {
+        let long = px(self.text.chars().count(), VALUE_PX);
+        let end = match self.anchor {
+            Anchor::Start => self.x + long,
+            Anchor::Middle => self.x + long / 2.0,
+            Anchor::End => self.x,
+        };
+        if end > line - 1.0 && long < line {
+            (self.x, self.dx, self.anchor) = (line, -7.0, Anchor::End);
+        }
+    }
+}
+
 /// A graduation.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tick {
@@ -143,6 +163,8 @@ pub struct Ruler {
     pub reading: Option<Reading>,
     /// Past readings, oldest first: pencil marks over the edge.
     pub pencil: Vec<f64>,
+    /// What is to come, where one limit lies ahead.
+    pub ahead: Option<Ahead>,
 }
 
 /// Most past readings marked: more would be a chart.
@@ -158,12 +180,28 @@ impl Ruler {
     /// The same with marks at what was read before, oldest first, in the figure's unit; the last five within the scale.
     #[must_use]
     pub fn with_past(figure: &Figure, read: &[f64], tone: Tone, source: &str) -> Option<Self> {
+        Self::with_ahead(figure, read, (tone, None), source)
+    }
+
+    /// The same with what is to come, where it can be drawn: one limit, and the reading well before it.
+    #[must_use]
+    pub fn with_ahead(
+        figure: &Figure,
+        read: &[f64],
+        (tone, ahead): (Tone, Option<&Ahead>),
+        source: &str,
+    ) -> Option<Self> {
         let bounds = Bounds::of(figure)?;
-        let scale = bounds.scale(figure).drawable()?;
+        let ahead = ahead.filter(|ahead| ahead.is_drawable() && bounds.lies_ahead_of(figure.value));
+        let limit_at = if ahead.is_some() { LIMIT_AT_AHEAD } else { LIMIT_AT };
+        let scale = bounds.scale(figure, limit_at).drawable()?;
         let notches: Vec<f64> = bounds.all().map(|bound| scale.x(bound)).collect();
         let target = figure.target.filter(|value| value.is_finite()).map(|value| scale.x(value)).filter(inside);
         let gauge = figure.gauge.filter(|value| value.is_finite()).map(|value| scale.x(value)).filter(inside);
-        let reading = reading(figure, bounds, scale);
+        let mut reading = reading(figure, bounds, scale);
+        if let (Some(reading), Some(limit)) = (&mut reading, notches.first().filter(|_| ahead.is_some())) {
+            reading.label.ends_before(*limit);
+        }
         let mut row = Row::default();
         let limits = row.limits(figure, bounds, scale, source);
         let set = target.and_then(|x| row.named(x, format!("set {}", text(figure, figure.target?))));
@@ -177,7 +215,7 @@ impl Ruler {
         let finite = read.iter().filter(|value| value.is_finite());
         let mut pencil: Vec<f64> = finite.map(|value| scale.x(*value)).filter(inside).collect();
         pencil.drain(..pencil.len().saturating_sub(PENCIL));
-        Some(Self { tone, notches, past, guard, ticks, limits, set, new, target, gauge, reading, pencil })
+        Some(Self { tone, notches, past, guard, ticks, limits, set, new, target, gauge, reading, pencil, ahead: ahead.cloned() })
     }
 }
 
@@ -208,10 +246,20 @@ impl Bounds {
         core::iter::once(one).chain(two)
     }
 
-    fn scale(self, figure: &Figure) -> Scale {
+    /// Whether it is one limit, and not met yet.
+    fn lies_ahead_of(self, value: f64) -> bool {
         match self {
-            Self::AtLeast(limit) => one_sided(figure, limit, -1.0),
-            Self::AtMost(limit) => one_sided(figure, limit, 1.0),
+            Self::AtLeast(limit) => value > limit,
+            Self::AtMost(limit) => value < limit,
+            Self::Within(..) => false,
+        }
+    }
+
+    /// The scale with a lone limit at this share of the width.
+    fn scale(self, figure: &Figure, limit_at: f64) -> Scale {
+        match self {
+            Self::AtLeast(limit) => one_sided(figure, (limit, limit_at), -1.0),
+            Self::AtMost(limit) => one_sided(figure, (limit, limit_at), 1.0),
             Self::Within(low, high) => two_sided(figure, low, high),
         }
     }
@@ -283,7 +331,7 @@ impl Scale {
 }
 
 /// New at the left, the limit at 72 to 88 %, whichever way the number runs; `sign` is 1 where it rises to its limit.
-fn one_sided(figure: &Figure, limit: f64, sign: f64) -> Scale {
+fn one_sided(figure: &Figure, (limit, limit_at): (f64, f64), sign: f64) -> Scale {
     let limit = limit * sign;
     let reach = Reach::of(figure, sign);
     let nominal = figure.new.or(figure.target).filter(|value| value.is_finite());
@@ -295,7 +343,7 @@ fn one_sided(figure: &Figure, limit: f64, sign: f64) -> Scale {
     if let Some(reach) = reach.filter(|reach| reach.low < left) {
         left = reach.low - (limit - reach.low) * EDGE;
     }
-    let mut right = left + (limit - left) / LIMIT_AT;
+    let mut right = left + (limit - left) / limit_at;
     if let Some(reach) = reach.filter(|reach| reach.high > right - (right - left) * EDGE) {
         right = (reach.high - left * EDGE) / (1.0 - EDGE);
         if (limit - left) / (right - left) < LIMIT_AT_LEAST {
