@@ -26,6 +26,7 @@ const ROUTES: &[Route] = &[
     ("/machines/:machine/fall", parts::fall),
     ("/machines/:machine/return", parts::returned),
     ("/jobs", parts::jobs),
+    ("/wear", parts::wear),
     ("/records", parts::records),
     ("/records/:event", parts::record),
     ("/paper", parts::paper),

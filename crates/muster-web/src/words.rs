@@ -20,6 +20,7 @@ const LANGUAGES: &[(&str, &[&str])] = &[(
         include_str!("../words/en/desk.ftl"),
         include_str!("../words/en/people.ftl"),
         include_str!("../words/en/paper.ftl"),
+        include_str!("../words/en/wear.ftl"),
     ],
 )];
 

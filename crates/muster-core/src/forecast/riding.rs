@@ -101,7 +101,13 @@ impl Season {
 
     /// What the days from one date to another are worth, in days of the year's mean.
     fn worth(&self, from: Date, days: i32) -> f64 {
-        (0..days).map(|day| self.months[month_of(days_later(from, day))]).sum()
+        let (mut day, mut left, mut sum) = (from, days, 0.0);
+        while left > 0 {
+            let of_month = i32::from(day.days_in_month() - day.day() + 1).min(left);
+            sum += f64::from(of_month) * self.months[month_of(day)];
+            (day, left) = (days_later(day, of_month), left - of_month);
+        }
+        sum
     }
 
     /// How a machine is ridden, as seen on a day.

@@ -12,6 +12,7 @@ mod paper;
 mod people;
 mod records;
 mod walk;
+mod wear;
 mod yard;
 
 pub(crate) use nowhere::Nowhere;
@@ -23,6 +24,6 @@ later::parts! {
     typed: typed_start => walk::TypedStart, typed => walk::TypedScreen;
     outing: outing => outing::OutingScreen;
     scan: scan => kerb::Scan;
-    machine: machine => machine::MachineScreen, jobs => jobs::JobsScreen, records => records::RecordsScreen, record => records::RecordScreen, paper => paper::PaperScreen;
+    machine: machine => machine::MachineScreen, jobs => jobs::JobsScreen, wear => wear::WearScreen, records => records::RecordsScreen, record => records::RecordScreen, paper => paper::PaperScreen;
     people: add => add::Add, many => add::AddMany, gauges => add::Gauges, sheet => add::SheetScreen, sign_in => people::SignIn, me => people::MeScreen, people => people::People, devices => people::Devices, first => people::First, password => people::Password, enrol => people::Enrol, feedback => people::Feedback;
 }

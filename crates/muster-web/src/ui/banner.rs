@@ -142,6 +142,7 @@ fn Places() -> impl IntoView {
         <A href="/" exact=true>{t!("yard")}</A>
         {move || (yard.me.with(|_| yard.may(Kind::ReadingTaken))).then(|| view! { <A href="/round">{t!("round")}</A> })}
         <A href="/jobs">{t!("jobs")}</A>
+        <A href="/wear">{t!("wear")}</A>
         {move || sees(View::Record).then(|| view! { <A href="/records">{t!("records")}</A> })}
     }
 }

@@ -1,6 +1,7 @@
 //! What this browser knows of the yard, and how it writes to it: the same with signal and without.
 
 mod disk;
+mod foretold;
 mod glances;
 mod holding;
 mod judging;

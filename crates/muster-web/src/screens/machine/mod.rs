@@ -1,6 +1,7 @@
 //! One machine in full: its plate, what stops it, readings, work, tags, history, sheet.
 
 pub(crate) mod act;
+pub(super) mod ahead;
 mod facts;
 pub(super) mod hand;
 mod history;
@@ -148,8 +149,8 @@ fn OneMachine(id: String) -> impl IntoView {
         who.track();
         let seen = second.get().then(|| known.get().0)??;
         untrack(|| {
-            in_context(yard, &seen, |yard, context, _, judgement| {
-                readings::readings(yard, context, judgement, read, turn)
+            in_context(yard, &seen, |yard, context, state, judgement| {
+                readings::readings(yard, context, (state, judgement), read, turn)
             })
         })
     };

@@ -5,14 +5,15 @@ use std::{collections::BTreeMap, sync::Arc};
 use leptos::prelude::*;
 use muster_core::{
     check::Yields,
-    judge::{Context, Judgement, Outcome, PlaceFigure, Verdict},
+    judge::{Context, Judgement, Outcome, PlaceFigure, Verdict, coming},
     limit::Limit,
-    quantity::{Unit, convert},
+    quantity::{Distance, Unit, convert},
+    record::machine_state::MachineState,
     words::Use,
 };
 use muster_draw::{
     chart::{Chart, Point},
-    gauge::{authority, gauge, gauge_after},
+    gauge::{authority, gauge_ahead},
     merge::{Merged, is_to_set, unfit},
     number::sentence,
     ruler::{Ruler, Tone},
@@ -20,9 +21,9 @@ use muster_draw::{
 use muster_wire::readings::{CheckReadings, ReadingsView};
 use wasm_bindgen::JsCast;
 
-use super::{READINGS, Turns};
+use super::{READINGS, Turns, ahead::Foretold};
 use crate::{
-    ui::{Drawn, when_text},
+    ui::{Drawn, day_text, when_text},
     words::t,
     yard::Yard,
 };
@@ -78,10 +79,11 @@ fn by_whom(yard: Yard, outcome: &Outcome) -> Option<AnyView> {
 pub(super) fn readings(
     yard: Yard,
     context: &Context<'_>,
-    judgement: &Judgement,
+    (state, judgement): (&MachineState, &Judgement),
     known: RwSignal<Option<Arc<ReadingsView>>>,
     turns: Turns,
 ) -> AnyView {
+    let km = state.odometer().map(Distance::km);
     let planned = judgement.planned().map_or(Use::Range, |of| of.one);
     let mut worst: BTreeMap<&str, &Outcome> = BTreeMap::new();
     let first = judgement.uses.iter().filter(|of| of.one == planned);
@@ -92,6 +94,9 @@ pub(super) fn readings(
             *kept = outcome;
         }
     }
+    let foretold: Vec<Foretold> =
+        coming(context, &state.forms(), planned).iter().map(|coming| Foretold::of(yard, coming, km)).collect();
+    let estimated = yard.estimated().filter(|_| !foretold.is_empty());
     let mut outcomes: Vec<&Outcome> = worst.into_values().collect();
     outcomes.sort_by(|a, b| a.gravity(b));
     let a_piece = outcomes.len().div_ceil(READINGS.into()).max(1);
@@ -99,7 +104,8 @@ pub(super) fn readings(
         .into_iter()
         .enumerate()
         .filter_map(|(at, outcome)| {
-            let part = part(yard, context, outcome, known)?;
+            let ahead = foretold.iter().find(|of| of.check == outcome.check && outcome.one == planned).cloned();
+            let part = part(yard, context, (outcome, ahead), known)?;
             // The worst are drawn first, the rest as the browser has its turns.
             let turn = turns.at(1 + u8::try_from(at / a_piece).unwrap_or(READINGS));
             Some((move || turn.get().then(|| untrack(&part))).into_any())
@@ -107,7 +113,7 @@ pub(super) fn readings(
         .collect();
     let none = parts.is_empty().then(|| view! { <p class="nothing cap">{t!("no-readings")}</p> });
     view! {
-        <div class="rulehead rulehead--gap"><h2>{t!("readings")}</h2><span class="cap">{t!("worst-first")}</span></div>
+        <div class="rulehead rulehead--gap"><h2>{t!("readings")}</h2><span class="cap">{match &estimated { Some(on) => t!("worst-first-ahead", on = day_text(on)), None => t!("worst-first") }}</span></div>
         {none}
         <div class="parts">{parts.into_iter().collect_view()}</div>
     }
@@ -118,7 +124,7 @@ pub(super) fn readings(
 fn part(
     yard: Yard,
     context: &Context<'_>,
-    outcome: &Outcome,
+    (outcome, ahead): (&Outcome, Option<Foretold>),
     known: RwSignal<Option<Arc<ReadingsView>>>,
 ) -> Option<impl Fn() -> AnyView + Send + 'static> {
     let tone = Tone::Judged(outcome.verdict);
@@ -130,13 +136,13 @@ fn part(
         // Drawn again only where more of it is known.
         let own =
             Memo::new(move |_| known.with(|known| known.as_ref()?.checks.iter().find(|of| of.check == check).cloned()));
-        drawn(yard, &outcome, (limits, is_raw, way), own)
+        drawn(yard, (&outcome, ahead.as_ref()), (limits, is_raw, way), own)
     })
 }
 
 fn drawn(
     yard: Yard,
-    outcome: &Outcome,
+    (outcome, ahead): (&Outcome, Option<&Foretold>),
     (limits, is_raw, way): (Option<Limits>, bool, Unit),
     known: Memo<Option<CheckReadings>>,
 ) -> AnyView {
@@ -149,14 +155,16 @@ fn drawn(
     let source = (!tag.is_empty()).then(|| view! { <span class=format!("src src--{line}")>{tag}</span> });
     // What was read before comes from the record: till it is here the ruler stands without.
     let ruler = {
-        let own = outcome.clone();
+        let (own, fan) = (outcome.clone(), ahead.and_then(|of| of.ahead.clone()));
         move || {
             let figure = own.figure.as_ref()?;
             let read = known.with(|known| known.as_ref().filter(|_| is_raw).map(|known| before(known, &own)));
-            let marked = read.and_then(|read| gauge_after(&own, figure, &read, tone));
-            marked.or_else(|| gauge(&own, figure, tone)).map(|markup| view! { <Drawn markup/> })
+            let read = read.unwrap_or_default();
+            gauge_ahead(&own, figure, &read, (tone, fan.as_ref())).map(|markup| view! { <Drawn markup/> })
         }
     };
+    let ahead = ahead.filter(|_| outcome.figure.as_ref().is_some_and(|figure| figure.margin > 0.0));
+    let ahead = ahead.map(|of| view! { <p class="cap ahead">{of.says.clone()}</p> });
     let name = outcome.name.clone();
     let chart = move || trend(chart(&known.get()?, limits?, way));
     view! {
@@ -168,6 +176,7 @@ fn drawn(
             </div>
             {ruler}
             <p class="srcline">{source} " " <span class="cap">{rest.to_owned()}</span> {set.map(|set| view! { <span class="cap">{set}</span> })}</p>
+            {ahead}
             {by_whom(yard, outcome)}
             {chart}
         </section>

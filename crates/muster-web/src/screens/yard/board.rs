@@ -1,6 +1,6 @@
 //! The yard's rows: judged in small slices, filtered, found and sorted; shared by the desk's table and the phone's list.
 
-use std::{cell::Cell, rc::Rc, sync::Arc};
+use std::{cell::Cell, collections::BTreeMap, rc::Rc, sync::Arc};
 
 use leptos::{prelude::*, task::spawn_local};
 use muster_core::{judge::Verdict, sorted, words::Use};
@@ -34,7 +34,11 @@ pub(super) enum By {
     Next,
     Jobs,
     Tags,
+    RunsOut,
 }
+
+/// What runs out first on each machine: how many days off, and in words.
+pub(super) type RunsOut = Arc<BTreeMap<String, (f64, String)>>;
 
 /// Which machines are shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -73,6 +77,8 @@ pub(super) struct Board {
     pub(super) sorted: RwSignal<Sorted<By>>,
     pub(super) sought: RwSignal<String>,
     pub(super) plans: Memo<Plans>,
+    /// Worked out only where the yard is sorted by it.
+    pub(super) runs_out: RwSignal<RunsOut>,
 }
 
 impl Board {
@@ -94,6 +100,7 @@ impl Board {
             sorted: RwSignal::new(Sorted { by: By::Number, falling: false }),
             sought: RwSignal::new(String::new()),
             plans: Memo::new(move |_| Plans::of(&yard)),
+            runs_out: RwSignal::new(RunsOut::default()),
         };
         let (alive, busy): (Alive, _) = (Rc::new(Cell::new(true)), Rc::new(Cell::new(false)));
         let gone = StoredValue::new_local(alive.clone());
@@ -231,7 +238,7 @@ impl Board {
             self.judged.track();
             let (one, shown, sorted) = (self.one.get(), self.shown.get(), self.sorted.get());
             let sought = self.sought.get().trim().to_lowercase();
-            let plans = self.plans.get();
+            let (plans, runs_out) = (self.plans.get(), self.runs_out.get());
             let mut rows: Vec<Sortable> = self
                 .machines
                 .get()
@@ -243,7 +250,7 @@ impl Board {
                 })
                 .collect();
             sorted::sort_by(&mut rows, |a, b| {
-                let order = a.compare(b, sorted.by, one, &plans);
+                let order = a.compare(b, (sorted.by, one), &plans, &runs_out);
                 let order = if sorted.falling { order.reverse() } else { order };
                 order.then(a.place.cmp(&b.place))
             });
@@ -316,7 +323,17 @@ impl Sortable {
             }
     }
 
-    fn compare(&self, other: &Self, by: By, one: Option<Use>, plans: &Plans) -> std::cmp::Ordering {
+    fn compare(
+        &self,
+        other: &Self,
+        (by, one): (By, Option<Use>),
+        plans: &Plans,
+        runs_out: &RunsOut,
+    ) -> std::cmp::Ordering {
+        if by == By::RunsOut {
+            let days = |id: &String| runs_out.get(id).map_or(f64::INFINITY, |(days, _)| *days);
+            return days(&self.id).total_cmp(&days(&other.id));
+        }
         let (Some(a), Some(b)) = (&self.glance, &other.glance) else {
             return self.glance.is_none().cmp(&other.glance.is_none());
         };
@@ -325,7 +342,7 @@ impl Sortable {
             std::cmp::Reverse(of.stations.iter().flatten().map(|verdict| 8_usize.pow(*verdict as u32)).sum::<usize>())
         };
         match by {
-            By::Number => self.place.cmp(&other.place),
+            By::Number | By::RunsOut => self.place.cmp(&other.place),
             By::Model => a.model.cmp(&b.model),
             By::Verdict => of_b.verdict.cmp(&of_a.verdict),
             By::Stations => unfit(of_a).cmp(&unfit(of_b)),

@@ -1,20 +1,21 @@
 //! The yard on a desk: one row a machine, only those in view drawn, sorted by any head, moved through by keys.
 
-use std::time::Duration;
+use std::{collections::BTreeMap, time::Duration};
 
-use leptos::{html, leptos_dom::helpers::TimeoutHandle, prelude::*};
+use leptos::{html, leptos_dom::helpers::TimeoutHandle, prelude::*, task::spawn_local};
 use leptos_router::{NavigateOptions, hooks::use_navigate};
-use muster_core::words::Use;
+use muster_core::{calendar::days_between, words::Use};
 use wasm_bindgen::JsCast;
 
 use super::{
     Filters,
-    board::{Board, By, Counts},
+    board::{Board, By, Counts, RunsOut},
     need::NeedStrip,
     row,
 };
 use crate::{
-    ui::{Banner, Icon, Mast, SortHead, Span, starts},
+    pace::Pace,
+    ui::{Banner, Icon, Mast, SortHead, Sorted, Span, date_text, starts},
     words::t,
 };
 
@@ -120,6 +121,7 @@ fn Head(board: Board, counts: Memo<Counts>, search: NodeRef<html::Input>, go: Ca
                     <h1>{t!("yard-today")}</h1>
                     <div class="chips" role="group" aria-label=t!("filter")><Filters board counts/></div>
                     <ByUse board/>
+                    <RunsOutFirst board/>
                     <label class="find">
                         <Icon name="find" size=18/>
                         <span class="vh">{t!("find-machine")}</span>
@@ -205,6 +207,49 @@ fn ByUse(board: Board) -> impl IntoView {
     };
     let uses = std::iter::once(None).chain(Use::ALL.iter().copied().map(Some));
     view! { <div class="seg seg--sm" role="group" aria-label=t!("by-use")>{uses.map(one).collect_view()}</div> }
+}
+
+/// Sorts by what runs out first, which then stands in the column of what is due.
+#[component]
+fn RunsOutFirst(board: Board) -> impl IntoView {
+    let is_on = Memo::new(move |_| board.sorted.get().by == By::RunsOut);
+    let turn = move |_| {
+        let by = if is_on.get_untracked() { By::Number } else { By::RunsOut };
+        board.sorted.set(Sorted { by, falling: false });
+    };
+    Effect::new(move || {
+        if !is_on.get() {
+            if !board.runs_out.with_untracked(|all| all.is_empty()) {
+                board.runs_out.set(RunsOut::default());
+            }
+            return;
+        }
+        let ids = board.machines.get();
+        board.yard.estimated();
+        spawn_local(async move {
+            let (pace, mut found) = (Pace::begin(), BTreeMap::new());
+            for id in ids.iter() {
+                found.insert(id.clone(), untrack(|| runs_out(board, id)));
+                pace.rest().await;
+            }
+            if is_on.try_get_untracked() == Some(true) {
+                board.runs_out.set(RunsOut::new(found));
+            }
+        });
+    });
+    view! { <button class="btn btn--sm" aria-pressed=move || is_on.get().to_string() on:click=turn>{t!("runs-out-first")}</button> }
+}
+
+/// What runs out first on a machine: how many days off, and in words.
+fn runs_out(board: Board, id: &str) -> (f64, String) {
+    let all = board.yard.foretold(id, Use::Road, |coming| {
+        let on = coming.half_day();
+        let days = on.map_or(f64::INFINITY, |on| days_between(coming.today, on) as f64);
+        (days, coming.forecast.known.name.clone(), on)
+    });
+    let first = all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0));
+    let told = first.and_then(|(days, what, on)| Some((days, t!("runs-out", what = what, day = date_text(on?)))));
+    told.unwrap_or_else(|| (f64::INFINITY, t!("runs-out-never")))
 }
 
 /// A row at its place in the order; at another place it is another row.

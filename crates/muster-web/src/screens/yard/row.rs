@@ -55,7 +55,8 @@ fn cells(out: &mut String, board: Board, glance: &Glance) {
             escaped(&of.tight.margin)
         ),
     );
-    cut(out, "what", "cut", &of.due);
+    let runs_out = board.runs_out.with(|all| all.get(&glance.id).map(|(_, says)| says.clone()));
+    cut(out, "what", "cut", runs_out.as_ref().unwrap_or(&of.due));
     let class = if glance.is_out { "" } else { "dim" };
     put(out, format_args!("<td class=\"{class}\">"));
     if glance.contradictions > 0 {
