@@ -67,6 +67,7 @@ pub(crate) struct Alive {
     pub(crate) truth: Option<f64>,
     /// Distance and reading of the present logged life.
     pub(crate) life: Vec<(f64, f64)>,
+    #[allow(dead_code, reason = "not every example that takes this world asks for it")]
     pub(crate) odometer: f64,
     pub(crate) limit: f64,
 }

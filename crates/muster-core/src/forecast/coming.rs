@@ -85,7 +85,7 @@ impl<'e> Forecast<'e> {
         // What all of a life's readings share does not average out.
         state.cov[0] += gauge.bias.variance;
         let ahead = Ahead::of(reach, state, &self.known.parameters());
-        Some(Coming { forecast: self, limit, today, state, ahead })
+        Some(Coming { forecast: self, limit, today, state, is_past: false, ahead })
     }
 }
 
@@ -100,13 +100,24 @@ pub struct Coming<'e> {
     pub today: Date,
     /// Level, rate and regime today.
     pub state: State,
+    /// The last reading is past the limit: it counts, however little it was expected, till another says otherwise.
+    pub is_past: bool,
     ahead: Ahead,
 }
 
 impl Coming<'_> {
+    /// The same where its last reading is past the limit, or is not.
+    #[must_use]
+    pub fn past(self, is_past: bool) -> Self {
+        Self { is_past, ..self }
+    }
+
     /// Probability that the limit is met within so many km or days, whichever ends first; with neither, that it is met now.
     #[must_use]
     pub fn meets(&self, within: Within) -> f64 {
+        if self.is_past {
+            return 1.0;
+        }
         let Forecast { estimate, known, row } = self.forecast;
         let riding = estimate.riding(&row.machine);
         estimate.season.met_within(&self.ahead, known.clock, (riding, self.today), within)
@@ -115,26 +126,20 @@ impl Coming<'_> {
     /// Km (days, where days are counted) to the limit at 5, 50, 95 %; none: not in sight.
     #[must_use]
     pub fn left(&self) -> [Option<f64>; 3] {
+        if self.is_past {
+            return [Some(0.0); 3];
+        }
         self.ahead.band().map(|left| left.map(|left| left * self.forecast.known.clock.unit()))
     }
 
     /// Days by which it is met with 5, 50, 95 %; none: not within ten years.
     #[must_use]
     pub fn days(&self) -> [Option<Date>; 3] {
+        if self.is_past {
+            return [Some(self.today); 3];
+        }
         let Forecast { estimate, known, row } = self.forecast;
         estimate.season.days(&self.ahead, known.clock, (estimate.riding(&row.machine), self.today))
-    }
-
-    /// Days by which it is met with 50 %, at the machine's mean day: quick, for whoever compares a whole yard. Infinite where
-    /// that is not in sight.
-    #[must_use]
-    pub fn half_days(&self) -> f64 {
-        let Forecast { estimate, known, row } = self.forecast;
-        let left = self.ahead.distance(0.5).map_or(f64::INFINITY, |left| left * known.clock.unit());
-        match known.clock {
-            Clock::Days => left,
-            Clock::Distance => left / estimate.riding(&row.machine).day_km.max(0.01),
-        }
     }
 
     /// The day by which it is met with 50 %; none behind ten years.
@@ -142,6 +147,7 @@ impl Coming<'_> {
     pub fn half_day(&self) -> Option<Date> {
         let Forecast { estimate, known, row } = self.forecast;
         match known.clock {
+            _ if self.is_past => Some(self.today),
             Clock::Days => self.days()[1],
             Clock::Distance => estimate.season.day(&self.ahead, estimate.riding(&row.machine), (self.today, 0.5)),
         }

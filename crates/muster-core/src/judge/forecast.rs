@@ -230,8 +230,10 @@ fn since<'e>(
         forecast.carry(&mut state, (now - count).min(most));
     }
     let (_, limit, _) = bounds(counting, known.unit, known.usual, false);
+    let is_past = looks.last().is_some_and(|look| known.sign() * (look.value - limit) > 0.0);
+    let coming = forecast.coming(state, last, (limit, context.now.date())).map(|coming| coming.past(is_past));
     let readings = row.readings as usize + later.len();
-    Since { readings, coming: forecast.coming(state, last, (limit, context.now.date())), surprise }
+    Since { readings, coming, surprise }
 }
 
 /// The worst place of an answer.

@@ -3,6 +3,7 @@
 use leptos::{prelude::*, task::spawn_local};
 use leptos_router::components::A;
 use muster_core::{
+    calendar::days_between,
     forecast::{
         order::{Needed, needed},
         riding::Within,
@@ -89,7 +90,7 @@ fn of_machine(yard: Yard, id: &str, weeks: u16) -> Vec<Part> {
             machine: id.to_owned(),
             name: known.name.clone(),
             order: known.order.clone(),
-            days: coming.half_days(),
+            days: coming.half_day().map_or(f64::INFINITY, |on| days_between(coming.today, on) as f64),
             within,
             says: if within >= NEAR { said(yard, coming) } else { String::new() },
         }

@@ -24,6 +24,9 @@ pub(crate) fn SortHead<K: Copy + PartialEq + Send + Sync + 'static>(
     /// Classes of the cell.
     #[prop(optional)]
     class: &'static str,
+    /// What stands beside it in the cell.
+    #[prop(optional)]
+    children: Option<Children>,
 ) -> impl IntoView {
     let is = move || sorted.get().by == by;
     let turn = move |_| sorted.update(|now| *now = Sorted { by, falling: now.by == by && !now.falling });
@@ -40,6 +43,7 @@ pub(crate) fn SortHead<K: Copy + PartialEq + Send + Sync + 'static>(
                     <path d="M4 0L8 7H0Z" fill="currentColor"/>
                 </svg>
             </button>
+            {children.map(|children| children())}
         </th>
     }
 }

@@ -73,8 +73,20 @@ pub(crate) fn said(yard: Yard, coming: &Coming<'_>) -> String {
         Some(left) => far(Some(left * factor)),
         None => t!("ahead-never"),
     });
-    let [first, usual, last] = coming.days().map(|day| day.map_or_else(|| t!("ahead-ten-years"), date_text));
+    if coming.is_past {
+        return t!("ahead-past");
+    }
     let middle = with_unit(&middle, &symbol);
-    let told = t!("ahead-told", middle = middle, early = early, late = late, usual = usual, first = first, last = last);
+    let told = match coming.days() {
+        [Some(first), Some(usual), last] => {
+            let (first, usual) = (date_text(first), date_text(usual));
+            let last = last.map_or_else(|| t!("ahead-ten-years"), date_text);
+            t!("ahead-told", middle = middle, early = early, late = late, usual = usual, first = first, last = last)
+        }
+        [Some(first), ..] => {
+            t!("ahead-far", middle = middle, early = early, late = late, first = date_text(first))
+        }
+        _ => t!("ahead-farther", middle = middle, early = early, late = late),
+    };
     if coming.forecast.row.readings > 0 { told } else { format!("{told} {}", t!("ahead-fellows")) }
 }

@@ -121,7 +121,6 @@ fn Head(board: Board, counts: Memo<Counts>, search: NodeRef<html::Input>, go: Ca
                     <h1>{t!("yard-today")}</h1>
                     <div class="chips" role="group" aria-label=t!("filter")><Filters board counts/></div>
                     <ByUse board/>
-                    <RunsOutFirst board/>
                     <label class="find">
                         <Icon name="find" size=18/>
                         <span class="vh">{t!("find-machine")}</span>
@@ -175,7 +174,7 @@ fn Heads(board: Board) -> impl IntoView {
                         <SortHead by=By::Stations sorted=board.sorted words=t!("col-stations")/>
                         <SortHead by=By::Check sorted=board.sorted words=t!("col-check")/>
                         <SortHead by=By::Margin sorted=board.sorted words=t!("col-margin") class="n margin"/>
-                        <SortHead by=By::Due sorted=board.sorted words=t!("col-due")/>
+                        <SortHead by=By::Due sorted=board.sorted words=t!("col-due")><RunsOutFirst board/></SortHead>
                         <SortHead by=By::Who sorted=board.sorted words=t!("col-who")/>
                         <SortHead by=By::Next sorted=board.sorted words=t!("col-next") class="opt-col"/>
                         <SortHead by=By::Jobs sorted=board.sorted words=t!("col-jobs") class="n"/>
@@ -237,7 +236,7 @@ fn RunsOutFirst(board: Board) -> impl IntoView {
             }
         });
     });
-    view! { <button class="btn btn--sm" aria-pressed=move || is_on.get().to_string() on:click=turn>{t!("runs-out-first")}</button> }
+    view! { <button class="sort sort--wear" class:is-on=is_on aria-pressed=move || is_on.get().to_string() aria-label=t!("runs-out-first") on:click=turn>{t!("runs-out-short")}</button> }
 }
 
 /// What runs out first on a machine: how many days off, and in words.
