@@ -154,7 +154,7 @@ fn surprised(judging: &Judging<'_>, forecast: Forecast<'_>, surprise: &Surprise,
     let [from, to] = surprise.expected;
     let read = format!("{} where {} to {} was expected", figure(surprise.value), figure(from), figure(to));
     let mut outcome = outcome;
-    outcome.working.push(format!("{read} with 99 %, by the estimate of {}", forecast.estimate.at.date()));
+    outcome.working.push(format!("not expected: {read} with 99 %, by the estimate of {}", forecast.estimate.at.date()));
     match (surprise.is_safe, surprise.is_again) {
         (true, _) if surprise.is_explained || outcome.verdict == Verdict::Hold => outcome,
         (true, again) => {

@@ -9,8 +9,11 @@ use muster_core::{
     words::Use,
 };
 
-use super::Settings;
-use super::tests::{Told, told};
+use super::{
+    Settings,
+    tests::{Told, keeper, told},
+};
+use crate::store::sqlite::SqliteStore;
 
 /// The last morning, when it is judged.
 const NOW: &str = "2026-11-24T08:00:00+00:00";
@@ -94,4 +97,27 @@ fn its_intervals_hold_what_is_true() {
     println!("{held} of {all} hold, {early} ended before the 5 % end; {by_kind:?}");
     let share = f64::from(held) / f64::from(all);
     assert!(share > 0.8, "{held} of {all}");
+}
+
+/// The server estimates once a day of the site, and only when the record has grown; a phone carries the newest alone.
+#[test]
+fn it_is_estimated_once_a_day_after_the_record_has_grown() {
+    let folder = tempfile::tempdir().unwrap();
+    let store = SqliteStore::open(folder.path()).unwrap();
+    told().history.write_into(&store).unwrap();
+    let keeper = keeper(store, &told().history.office);
+    let at = |text: &str| Moment::parse(text).unwrap();
+    let first = keeper.known().yard.forecast.clone().unwrap();
+    assert!(!keeper.is_estimate_due(at("2026-11-24T20:00:00+00:00")).unwrap(), "it was estimated at five");
+    let written = keeper.note_daily_estimate(at("2026-11-25T00:30:00+00:00")).unwrap();
+    assert_eq!(written.len(), 1, "forms were filled since");
+    let second = keeper.known().yard.forecast.clone().unwrap();
+    assert_ne!(second.hash, first.hash);
+    assert_eq!(second.at.date().to_string(), "2026-11-25");
+    let carried = keeper.carried(at("2026-11-25T08:00:00+00:00")).unwrap();
+    let estimates = carried.events.iter().filter(|text| text.contains("forecast-estimated")).collect::<Vec<_>>();
+    assert!(estimates.len() == 1 && estimates[0].contains(&second.hash));
+    for later in ["2026-11-25T09:00:00+00:00", "2026-11-26T09:00:00+00:00"] {
+        assert_eq!(keeper.note_daily_estimate(at(later)).unwrap(), [], "{later}: nothing was read since");
+    }
 }

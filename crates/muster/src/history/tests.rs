@@ -61,7 +61,7 @@ pub(super) fn told() -> &'static Told {
     })
 }
 
-fn keeper(store: SqliteStore, key: &[u8; 32]) -> Keeper {
+pub(super) fn keeper(store: SqliteStore, key: &[u8; 32]) -> Keeper {
     let catalogue = data::catalogue().unwrap();
     let jobs = data::job_kinds(&catalogue).unwrap();
     Keeper::open(Arc::new(store), Arc::new(catalogue), jobs, Device::of_seed(key)).unwrap()

@@ -24,7 +24,7 @@ use super::{
     look,
     onward::{Onward, Step},
     walking::{Sheet, Walking},
-    worked::{Wells, Worked},
+    worked::{Wells, Worked, is_not_expected},
 };
 use crate::{clock, pace::Pace, ui::Keypad, words::t};
 
@@ -201,9 +201,15 @@ impl Reading {
     pub(super) fn save(self) {
         let Some(payload) = untrack(|| self.payload(self.fields.figures())) else { return self.walking.go_on() };
         self.remember();
+        // A second reading is asked for on the spot: whoever reads stays here for it.
+        let told = untrack(|| self.told());
+        let asks = |of: &Outcome| of.todo.as_deref().is_some_and(|todo| todo.starts_with("Read it a second time"));
+        let stays = told.is_some_and(|told| told.is_ok_and(|of| is_not_expected(&of) && asks(&of)));
         self.walking.write(payload, move |_| {
             self.fields.clear();
-            self.walking.go_on();
+            if !stays {
+                self.walking.go_on();
+            }
         });
     }
 

@@ -80,6 +80,7 @@ pub(super) fn Worked(reading: Reading, told: Memo<Option<Result<Outcome, String>
         Some(Ok(outcome)) => outcome.working,
         _ => Vec::new(),
     });
+    let again = shown(|of| of.todo.clone().filter(|_| is_not_expected(of)).unwrap_or_default());
     let is_told = Memo::new(move |_| reason.with(Option::is_some));
     let is_open = RwSignal::new(false);
     let toggled = move |event: leptos::ev::Event| {
@@ -93,6 +94,9 @@ pub(super) fn Worked(reading: Reading, told: Memo<Option<Result<Outcome, String>
             view! {
                 <div class="ruled" hidden=move || ruler.with(|of| of.as_ref().is_none_or(String::is_empty)) inner_html=move || ruler.get().unwrap_or_default()></div>
                 <p class="working">{move || reason.get()}</p>
+                <Show when=move || again.with(|of| of.as_ref().is_some_and(|todo| !todo.is_empty()))>
+                    <p class="working" role="status"><b>{move || again.get()}</b></p>
+                </Show>
                 <p class="working">{move || source.get()}{move || set.get().filter(|set| !set.is_empty()).map(|set| view! { " · "<b>{set}</b> })}</p>
                 <Show when=move || !working.with(Vec::is_empty)>
                     <details class="limits" on:toggle=toggled><summary>{t!("worked-out")}</summary><ul>{lines}</ul></details>
@@ -104,7 +108,7 @@ pub(super) fn Worked(reading: Reading, told: Memo<Option<Result<Outcome, String>
     // The field stays while one types in it: only what shows it changes it.
     let far_off = Memo::new(move |_| {
         told.with(
-            |told| matches!(told, Some(Ok(of)) if of.working.iter().any(|line| line.starts_with("found far off"))),
+            |told| matches!(told, Some(Ok(of)) if is_not_expected(of) || of.working.iter().any(|line| line.starts_with("found far off"))),
         )
     });
     view! {
@@ -114,6 +118,11 @@ pub(super) fn Worked(reading: Reading, told: Memo<Option<Result<Outcome, String>
             <label class="field sec"><span>{t!("why-far-off")}</span><input class="input" bind:value=reading.why/></label>
         </Show>
     }
+}
+
+/// Whether it was read where its forecast expected another figure: then a second reading is asked for on the spot.
+pub(super) fn is_not_expected(outcome: &Outcome) -> bool {
+    outcome.working.iter().any(|line| line.starts_with("not expected"))
 }
 
 fn ruler(outcome: &Outcome) -> String {
