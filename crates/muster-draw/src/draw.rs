@@ -25,17 +25,7 @@ pub fn full(ruler: &Ruler, says: &str) -> String {
     body(&mut out, ruler, 22, 26);
     line(&mut out, ("0", "100%"), (22, 22), "r-edge");
     line(&mut out, ("0", "100%"), (48, 48), "r-base");
-    for tick in &ruler.ticks {
-        let x = percent(tick.x);
-        let (to, class) = if tick.is_major { (31, "r-maj") } else { (27, "r-min") };
-        line(&mut out, (&x, &x), (22, to), class);
-        if let Some(figure) = &tick.figure {
-            put(
-                &mut out,
-                format_args!("<text x=\"{x}\" y=\"44\" text-anchor=\"middle\" class=\"r-num\">{figure}</text>"),
-            );
-        }
-    }
+    ticks(&mut out, ruler);
     for (index, x) in ruler.pencil.iter().enumerate() {
         let at_x = percent(*x);
         let (from, class) = if index + 1 == ruler.pencil.len() { (13, "r-last") } else { (16, "r-hist") };
@@ -72,6 +62,17 @@ pub fn full(ruler: &Ruler, says: &str) -> String {
     }
     out.push_str("</svg>");
     out
+}
+
+fn ticks(out: &mut String, ruler: &Ruler) {
+    for tick in &ruler.ticks {
+        let x = percent(tick.x);
+        let (to, class) = if tick.is_major { (31, "r-maj") } else { (27, "r-min") };
+        line(out, (&x, &x), (22, to), class);
+        if let Some(figure) = &tick.figure {
+            put(out, format_args!("<text x=\"{x}\" y=\"44\" text-anchor=\"middle\" class=\"r-num\">{figure}</text>"));
+        }
+    }
 }
 
 /// The ruler for a table, 21 px high, pointer and bar only: always beside the margin in figures, so it is not read out.

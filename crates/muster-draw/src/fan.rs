@@ -73,8 +73,14 @@ pub(crate) fn fan(out: &mut String, ruler: &Ruler, ahead: &Ahead) {
             out,
             *limit,
             *tick,
-            &format!("<path d=\"M-3 0H6\" class=\"{hit}\"/><text x=\"9\" y=\"{down:.1}\" class=\"{odo}\">{}</text>", escaped(label)),
+            &format!(
+                "<path d=\"M-3 0H6\" class=\"{hit}\"/><text x=\"9\" y=\"{down:.1}\" class=\"{odo}\">{}</text>",
+                escaped(label)
+            ),
         );
-        put(out, format_args!("<text x=\"100%\" y=\"{:.1}\" text-anchor=\"end\" class=\"r-pc\">{share}</text>", row + 4.0));
+        put(
+            out,
+            format_args!("<text x=\"100%\" y=\"{:.1}\" text-anchor=\"end\" class=\"r-pc\">{share}</text>", row + 4.0),
+        );
     }
 }

@@ -215,7 +215,21 @@ impl Ruler {
         let finite = read.iter().filter(|value| value.is_finite());
         let mut pencil: Vec<f64> = finite.map(|value| scale.x(*value)).filter(inside).collect();
         pencil.drain(..pencil.len().saturating_sub(PENCIL));
-        Some(Self { tone, notches, past, guard, ticks, limits, set, new, target, gauge, reading, pencil, ahead: ahead.cloned() })
+        Some(Self {
+            tone,
+            notches,
+            past,
+            guard,
+            ticks,
+            limits,
+            set,
+            new,
+            target,
+            gauge,
+            reading,
+            pencil,
+            ahead: ahead.cloned(),
+        })
     }
 }
 

@@ -217,11 +217,16 @@ fn what_is_to_come_fans_out_under_the_reading_to_its_limit() {
         now: "now 12 480 km".into(),
         says: "Limit met at 12 700, 12 900 or 13 150 km with 5, 50 and 95 per cent.".into(),
     };
-    let with = |figure: &Figure, ahead: &Ahead| Ruler::with_ahead(figure, &[], (FIT, Some(ahead)), "law").expect("a ruler");
+    let with =
+        |figure: &Figure, ahead: &Ahead| Ruler::with_ahead(figure, &[], (FIT, Some(ahead)), "law").expect("a ruler");
     let ruler = with(&tread(1.9, 0.2), &ahead);
     assert!((ruler.notches[0] - 74.0).abs() < 1e-9, "room for odometers: {:?}", ruler.notches);
     let reading = ruler.reading.as_ref().expect("it is read");
-    assert_eq!((reading.label.anchor, reading.label.x), (Anchor::End, ruler.notches[0]), "its figure ends before the line");
+    assert_eq!(
+        (reading.label.anchor, reading.label.x),
+        (Anchor::End, ruler.notches[0]),
+        "its figure ends before the line"
+    );
     insta::assert_snapshot!("ahead", draw::full(&ruler, "It is read. Limit met soon.").replace("><", ">\n<"));
     // Out of sight, past its limit, or between two limits nothing fans out.
     let endless = Ahead { off: [220.0, 420.0, f64::INFINITY], ..ahead.clone() };

@@ -100,8 +100,7 @@ impl Estimate {
             Riding { day_km: rounded(day_km), spread: rounded(spread) }
         };
         let ridings = gathered.traces.iter().map(|(id, trace)| (id.clone(), riding(trace)));
-        let season =
-            Season { months: gathered.season.months.map(rounded), day_km: rounded(gathered.season.day_km) };
+        let season = Season { months: gathered.season.months.map(rounded), day_km: rounded(gathered.season.day_km) };
         let mut kinds = Vec::new();
         for ((practice, kind), histories) in practices.kinds.iter().zip(&gathered.fleet.kinds).zip(&gathered.parts) {
             let taught = fit.kinds.get(&kind.check).filter(|taught| !taught.is_usual_alone());

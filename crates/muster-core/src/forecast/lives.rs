@@ -284,7 +284,7 @@ impl Gathering<'_> {
         sort_by(&mut items, |a, b| a.on.cmp(&b.on).then(a.count.total_cmp(&b.count)));
         self.settle_days(&mut items, (new, reach, sign));
         let model = context.sheet.model.clone();
-        let mut history = PartHistory {
+        let history = PartHistory {
             machine: self.seen.machine.to_string(),
             model: model.clone(),
             new,
@@ -299,7 +299,18 @@ impl Gathering<'_> {
             own: 0,
         };
         let fresh = fresh && matches!(items.first(), Some(Item { what: Happened::Mounted, .. }));
-        let mut chain = Chain { reach, sign, group: fleet.group(&model), fresh, steps: Vec::new() };
+        let chain = Chain { reach, sign, group: fleet.group(&model), fresh, steps: Vec::new() };
+        Some(self.walked(fleet, items, (chain, history)))
+    }
+
+    /// The chain and its history, with what happened on the way.
+    fn walked(
+        &self,
+        fleet: &mut Fleet,
+        items: Vec<Item>,
+        (mut chain, mut history): (Chain, PartHistory),
+    ) -> (Chain, PartHistory) {
+        let (fresh, sign, new, now) = (chain.fresh, chain.sign, history.new, self.from.now);
         let mut last = items.first().map_or_else(|| self.count(now.date()).unwrap_or(0.0), |item| item.count);
         for (index, item) in items.into_iter().enumerate() {
             let over = (item.count - last).max(0.0);
@@ -328,7 +339,7 @@ impl Gathering<'_> {
         }
         history.count = last;
         history.since = (self.count(now.date()).unwrap_or(last) - last).max(0.0);
-        Some((chain, history))
+        (chain, history)
     }
 
     fn aside(&self, on: Date, why: String) -> Aside {

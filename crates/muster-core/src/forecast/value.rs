@@ -1,6 +1,7 @@
 //! An estimate as bytes: what the event *forecast estimated* carries, and its hash.
 
 use alloc::{
+    borrow::Cow,
     collections::BTreeMap,
     format,
     string::{String, ToString},
@@ -41,9 +42,10 @@ impl Estimate {
     #[must_use]
     pub fn written(&self) -> String {
         let months = figures(&self.season.months);
-        let ridings = self.ridings.iter().map(|(id, riding)| {
-            format!("{}:[{},{}]", text(id), figure(riding.day_km), figure(riding.spread))
-        });
+        let ridings = self
+            .ridings
+            .iter()
+            .map(|(id, riding)| format!("{}:[{},{}]", text(id), figure(riding.day_km), figure(riding.spread)));
         let gauges = self.gauges.iter().map(|(id, unit, effect)| {
             let (mean, variance) = (figure(effect.mean), figure(effect.variance));
             format!("[{},{},{mean},{variance}]", text(id), text(spelt(*unit)))
@@ -179,7 +181,7 @@ fn gauge_of(json: Json<'_>) -> Result<(String, Unit, Effect), NotAnEstimate> {
 }
 
 /// The fields of an object, taken out by their names.
-struct Object<'a>(Vec<(alloc::borrow::Cow<'a, str>, Json<'a>)>);
+struct Object<'a>(Vec<(Cow<'a, str>, Json<'a>)>);
 
 impl<'a> Object<'a> {
     fn of(json: Json<'a>) -> Result<Self, NotAnEstimate> {
@@ -202,7 +204,7 @@ impl<'a> Object<'a> {
 }
 
 fn text_of(json: Json<'_>) -> Result<String, NotAnEstimate> {
-    json.text().map(|text| text.into_owned()).ok_or(NotAnEstimate::Lacks("text"))
+    json.text().map(Cow::into_owned).ok_or(NotAnEstimate::Lacks("text"))
 }
 
 fn number(json: Json<'_>) -> Result<f64, NotAnEstimate> {

@@ -1,14 +1,9 @@
 //! What a forecast does to a verdict: it only worsens, and never from what is usual alone; and a reading it did not expect.
 
-use alloc::{
-    format,
-    string::ToString,
-    vec::Vec,
-};
+use alloc::{format, string::ToString, vec::Vec};
 
 use super::{
-    Context, Outcome, Question, Verdict,
-    case,
+    Context, Outcome, Question, Verdict, case,
     living::{Given, Known, Living, Past, given, last_groups},
     reading::Judging,
 };
@@ -168,7 +163,10 @@ fn surprised(judging: &Judging<'_>, forecast: Forecast<'_>, surprise: &Surprise,
         }
         (false, true) => outcome,
         (false, false) => {
-            let then = outcome.todo.take().map_or_else(|| causes(&forecast.known.check, true).to_string(), |todo| format!("Then: {todo}"));
+            let then = outcome
+                .todo
+                .take()
+                .map_or_else(|| causes(&forecast.known.check, true).to_string(), |todo| format!("Then: {todo}"));
             let reason = format!("{}; {read}", outcome.reason);
             Outcome { reason, ..outcome }.todo(format!("Read it a second time on the spot. {then}"))
         }
@@ -180,7 +178,8 @@ fn before_it_is_looked_at(asked: &Question<'_>, group: &[Given<'_>], coming: &Co
     let (now, past) = (asked.context.now, asked.past);
     let Some(last) = group.last() else { return 0.0 };
     let life = asked.check.life.of(asked.one);
-    let ridden = past.odometer.zip(last.answer.odometer.or(last.form.odometer)).map_or(0.0, |(now, then)| now.km() - then.km());
+    let ridden =
+        past.odometer.zip(last.answer.odometer.or(last.form.odometer)).map_or(0.0, |(now, then)| now.km() - then.km());
     let passed = days_between(last.answer.at.date(), now.date()) as f64;
     let left = Within {
         km: life.km.map(|km| (km - ridden).max(0.0)),

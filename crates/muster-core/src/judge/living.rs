@@ -75,7 +75,11 @@ impl<'f> Past<'f> {
             newest: forms.iter().map(|form| form.opened).filter(|opened| *opened <= now).max(),
             back: backs.filter(|back| *back >= now).max(),
             odometer: odometer(forms, now),
-            outing: forms.iter().filter(|form| form.opened <= now).max_by_key(|form| form.opened).and_then(|form| form.outing),
+            outing: forms
+                .iter()
+                .filter(|form| form.opened <= now)
+                .max_by_key(|form| form.opened)
+                .and_then(|form| form.outing),
             events: forms.iter().flat_map(|form| &form.events).filter(|event| event.at <= now).collect(),
         }
     }

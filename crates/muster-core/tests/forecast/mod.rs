@@ -202,7 +202,14 @@ fn an_estimate_is_its_bytes() {
     assert!((row.count - 2.0).abs() < 1e-9 && (7.0 - row.state.mean[0] - 4.3).abs() < 0.2, "{row:?}");
     let [from, to] = row.expected.expect("the last of three was expected");
     assert!(from < 4.3 && 4.3 < to, "{from} to {to}");
-    for broken in ["", "[]", "{}", "{\"schema\":1,\"kinds\":{},\"gauges\":[]}", &text.replace("\"months\":[", "\"months\":[1,"), &text[..text.len() / 2]] {
+    for broken in [
+        "",
+        "[]",
+        "{}",
+        "{\"schema\":1,\"kinds\":{},\"gauges\":[]}",
+        &text.replace("\"months\":[", "\"months\":[1,"),
+        &text[..text.len() / 2],
+    ] {
         assert!(Estimate::read(broken, "").is_err(), "{broken}");
     }
 }

@@ -56,12 +56,16 @@ pub(crate) fn WearScreen() -> impl IntoView {
                 found.extend(untrack(|| of_machine(yard, &id, weeks)));
                 pace.rest().await;
             }
-            sort_by(&mut found, |a, b| a.days.total_cmp(&b.days).then_with(|| (&a.machine, &a.name).cmp(&(&b.machine, &b.name))));
+            sort_by(&mut found, |a, b| {
+                a.days.total_cmp(&b.days).then_with(|| (&a.machine, &a.name).cmp(&(&b.machine, &b.name)))
+            });
             parts.try_set(Some((weeks, found)));
         });
     });
-    let one = move |count: u16| view! {
-        <button aria-pressed=move || (weeks.get() == count).to_string() on:click=move |_| weeks.set(count)>{t!("wear-weeks", count = count)}</button>
+    let one = move |count: u16| {
+        view! {
+            <button aria-pressed=move || (weeks.get() == count).to_string() on:click=move |_| weeks.set(count)>{t!("wear-weeks", count = count)}</button>
+        }
     };
     view! {
         <div class="desk desk--page touchable">

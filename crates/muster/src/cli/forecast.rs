@@ -85,7 +85,9 @@ struct Told {
 /// A yard or record that cannot be opened, a machine it does not have.
 pub(crate) fn run(global: &Global, asked: &Asked) -> Result<u8> {
     let told = match &asked.record {
-        Some(folder) if asked.estimate => return written(asked, &Opened::existing(folder)?, global.on.unwrap_or_else(site::now)),
+        Some(folder) if asked.estimate => {
+            return written(asked, &Opened::existing(folder)?, global.on.unwrap_or_else(site::now));
+        }
         Some(folder) => of_record(asked, &Opened::existing(folder)?, global.on.unwrap_or_else(site::now))?,
         None if global.yard.is_some() => of_yard(global, asked)?,
         None => of_demonstration(global, asked)?,
@@ -109,7 +111,8 @@ fn written(asked: &Asked, opened: &Opened, now: Moment) -> Result<u8> {
     let person = asked.person.clone().or_else(|| opened.keeper.first_owner());
     let person = person.context("nobody owns this record: name who writes with --as")?;
     let ids = opened.keeper.note_estimate(&person, now)?;
-    let known = opened.keeper.known().yard.forecast.clone().context("the estimate does not count: look at who wrote it")?;
+    let known =
+        opened.keeper.known().yard.forecast.clone().context("the estimate does not count: look at who wrote it")?;
     let rows: usize = known.kinds.iter().map(|kind| kind.rows.len()).sum();
     let event = ids.last().map(ToString::to_string).unwrap_or_default();
     println!("{event}\n{rows} parts of {} kinds, SHA-256 {}", known.kinds.len(), known.hash);
@@ -307,9 +310,9 @@ fn fallen(paper: &mut Paper, asked: &Asked, told: &Told) {
 /// What is likely to be needed.
 fn ordered(asked: &Asked, told: &Told) -> Vec<Needed> {
     let until = days_later(told.today(), i32::from(asked.weeks) * 7);
-    let worn = told.of(asked).filter_map(|one| {
-        Some((one.order.as_deref()?, one.machine.as_str(), told.within(one, asked.weeks)))
-    });
+    let worn = told
+        .of(asked)
+        .filter_map(|one| Some((one.order.as_deref()?, one.machine.as_str(), told.within(one, asked.weeks))));
     let due = told.falls.iter().filter(|one| one.first.is_some_and(|first| first <= until));
     let due = due.filter_map(|one| Some((one.order.as_deref()?, one.machine.as_str(), 1.0)));
     needed(worn.chain(due.filter(|(_, machine, _)| asked.machine.as_ref().is_none_or(|id| id == machine))))

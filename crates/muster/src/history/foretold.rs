@@ -45,7 +45,10 @@ fn its_estimate_asks_again_where_a_reading_was_not_expected() {
     }
     // H-08's front pads, read 1.0 mm by eye where 1.9 mm to 2.9 mm was expected: it counts, and is to be read again.
     assert!(said.contains_key("more wear than expected, after 0 days"), "{said:?}");
-    assert!(!said.keys().any(|kind| kind.starts_with("less wear")), "nothing of the last morning is unexplained: {said:?}");
+    assert!(
+        !said.keys().any(|kind| kind.starts_with("less wear")),
+        "nothing of the last morning is unexplained: {said:?}"
+    );
 }
 
 #[test]
@@ -75,9 +78,12 @@ fn its_intervals_hold_what_is_true() {
         let context = Context { machine: &machine, ..context };
         for coming in coming(&context, &state.forms(), Use::Road) {
             let of = coming.forecast;
-            let mut lives = told.history.truth.lives.iter().filter(|life| {
-                life.machine == *id && life.check == of.known.check && life.removed.is_none()
-            });
+            let mut lives = told
+                .history
+                .truth
+                .lives
+                .iter()
+                .filter(|life| life.machine == *id && life.check == of.known.check && life.removed.is_none());
             let Some(life) = lives.next().filter(|_| of.row.readings > 0) else { continue };
             let (range, road) = told.history.truth.ridden_km[id];
             let days = days_between(Settings::demo().unwrap().from, now.date()) as f64;

@@ -137,6 +137,11 @@ fn at_site(yard: &Yard, at: Moment) -> Moment {
 const fn is_of_wear(kind: Kind) -> bool {
     matches!(
         kind,
-        Kind::ReadingTaken | Kind::OdometerNoted | Kind::WalkRoundOpened | Kind::Returned | Kind::PartMounted | Kind::PartRemoved
+        Kind::ReadingTaken
+            | Kind::OdometerNoted
+            | Kind::WalkRoundOpened
+            | Kind::Returned
+            | Kind::PartMounted
+            | Kind::PartRemoved
     )
 }

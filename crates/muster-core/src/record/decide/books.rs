@@ -17,8 +17,9 @@ use crate::{
     record::{
         id::{DeviceId, EventId, PersonId},
         payload::{
-            DeviceAdded, ForecastEstimated, InstrumentRegistered, LawAttached, MachineChanged, MachineRegistered, OutingPlanned, Payload,
-            PersonAdded, PersonChanged, PersonErased, Right, Role, RosterSet, SheetAttached, YardSettled,
+            DeviceAdded, ForecastEstimated, InstrumentRegistered, LawAttached, MachineChanged, MachineRegistered,
+            OutingPlanned, Payload, PersonAdded, PersonChanged, PersonErased, Right, Role, RosterSet, SheetAttached,
+            YardSettled,
         },
         yard_state::{InstrumentState, YardState},
     },
@@ -74,7 +75,10 @@ pub(super) fn written(asked: &Asked<'_>, payload: &Payload) -> Result<(), Refusa
 
 fn forecast(of: &ForecastEstimated) -> Result<(), Refusal> {
     if hash::of_text(&of.parameters) != of.hash {
-        return Err(Refusal::Field { field: "hash", what: "not the SHA-256 of the parameters: estimate it again".into() });
+        return Err(Refusal::Field {
+            field: "hash",
+            what: "not the SHA-256 of the parameters: estimate it again".into(),
+        });
     }
     let read = Estimate::read(&of.parameters, &of.hash);
     read.map(drop).map_err(|error| Refusal::Field { field: "parameters", what: error.to_string() })

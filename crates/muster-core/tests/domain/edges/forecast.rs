@@ -117,7 +117,7 @@ fn a_limit_likely_met_before_the_next_look_makes_a_watch_and_says_how_far_and_wh
     let outcome = told(&[("3.25", "")], Some(Stood { value: 4.7, rate: 3.0, ..STOOD }));
     assert_eq!(outcome.verdict, Verdict::Watch, "{outcome:?}");
     let reason = plain(&outcome.reason);
-    assert!(reason.contains("; forecast: limit met in 5") && reason.contains(" km (") , "{reason}");
+    assert!(reason.contains("; forecast: limit met in 5") && reason.contains(" km ("), "{reason}");
     assert!(reason.contains("2026-12-") && reason.ends_with("% before it is looked at again"), "{reason}");
     assert_eq!(outcome.todo.as_deref(), Some("Plan the work; read it again sooner"));
     let source = outcome.working.iter().find(|line| line.starts_with("forecast: ")).expect("it says what it rests on");
@@ -139,7 +139,11 @@ fn no_other_forecast_does() {
     assert_eq!(told(&[("3.25", "")], Some(is_in)).verdict, Verdict::Watch, "the same, read before");
     for count in [1, u32::MAX] {
         let mounted = BTreeMap::from([("tyre.front".to_string(), count)]);
-        assert_eq!(told_after(&[("3.25", "")], Some(soon), &mounted).verdict, Verdict::Fit, "mounted or taken off since");
+        assert_eq!(
+            told_after(&[("3.25", "")], Some(soon), &mounted).verdict,
+            Verdict::Fit,
+            "mounted or taken off since"
+        );
     }
 }
 
@@ -189,8 +193,14 @@ fn it_stays_unseen_when_the_estimate_has_taken_it_in() {
 fn more_wear_than_expected_counts_and_is_asked_for_again() {
     let once = told(&[("2.6", "")], Some(STOOD));
     assert_eq!(once.verdict, Verdict::Fit, "{once:?}");
-    assert!(plain(&once.reason).contains("; 3 mm where 3 to 4 was expected") || once.reason.contains("was expected"), "{once:?}");
-    assert!(once.todo.as_deref().is_some_and(|todo| todo.starts_with("Read it a second time on the spot. More wear")), "{once:?}");
+    assert!(
+        plain(&once.reason).contains("; 3 mm where 3 to 4 was expected") || once.reason.contains("was expected"),
+        "{once:?}"
+    );
+    assert!(
+        once.todo.as_deref().is_some_and(|todo| todo.starts_with("Read it a second time on the spot. More wear")),
+        "{once:?}"
+    );
     let twice = told(&[("2.6", ""), ("2.6", "")], Some(STOOD));
     assert_eq!((twice.verdict, twice.todo), (Verdict::Fit, None));
     let hold = told(&[("1.4", "")], Some(STOOD));

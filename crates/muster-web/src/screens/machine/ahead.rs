@@ -12,11 +12,7 @@ use muster_draw::{
     number::{figure_text, with_unit},
 };
 
-use crate::{
-    ui::date_text,
-    words::t,
-    yard::Yard,
-};
+use crate::{ui::date_text, words::t, yard::Yard};
 
 /// What is to come of one part.
 #[derive(Clone, Debug, PartialEq)]
