@@ -57,7 +57,7 @@ test("a reading's ruler fans out to its limit, with distance and day in words", 
   const pads = page.getByRole("region", { name: "Rear brake pads" });
   await pads.getByText(/Limit met in .*km \(.* to .*\): about .* \(.* to .*\)/).waitFor(PATIENT);
   assert.equal(await pads.locator(".r-fan0").count(), 1);
-  assert.match(await pads.locator("svg.ruler").getAttribute("aria-label"), /Limit met in .* km/);
+  assert.match(await pads.locator("svg.ruler").getAttribute("aria-label"), /Limit met in .*km/);
   assert.deepEqual(await axe(page), []);
   assert.deepEqual(page.faults, []);
 });
