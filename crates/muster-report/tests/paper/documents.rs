@@ -91,7 +91,7 @@ fn tags_are_a_sheet_each() {
 }
 
 #[test]
-fn a_completed_walk_round_a_slip_a_dossier_and_stickers_are_made() {
+fn a_completed_walk_round_a_slip_and_a_dossier_are_made() {
     let demo = Demo::load();
     let now = demo.now();
     let (context, forms, judgement) = (demo.context("H-07", now), demo.forms_of("H-07"), demo.judgement("H-07"));
@@ -145,6 +145,13 @@ fn a_completed_walk_round_a_slip_a_dossier_and_stickers_are_made() {
         let slip = slip.print(&paper).unwrap();
         is_pdf(&slip);
         assert_eq!(slip.pages, 1);
+    }
+}
+
+#[test]
+fn a_sticker_for_each_machine_is_made() {
+    let demo = Demo::load();
+    for size in [Size::A4, Size::Letter] {
         let sticker = |id: &String| Sticker {
             machine: id.clone(),
             model: "Corvane Pebble".into(),
@@ -152,7 +159,7 @@ fn a_completed_walk_round_a_slip_a_dossier_and_stickers_are_made() {
             says: "Scan before you ride".into(),
         };
         let stickers: Vec<Sticker> = demo.yard.machines.keys().map(sticker).collect();
-        is_pdf(&Sticker::print(&stickers, &paper).unwrap());
+        is_pdf(&Sticker::print(&stickers, &demo.paper(size)).unwrap());
     }
 }
 
