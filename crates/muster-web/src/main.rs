@@ -4,6 +4,7 @@
 
 mod app;
 mod clock;
+mod kept;
 mod pace;
 mod route;
 mod screens;

@@ -8,6 +8,7 @@ use super::{
     ahead::Ahead,
     effects::Effect,
     estimate::{Estimate, Known, Row, interval},
+    lives::LONGEST_DAY_KM,
     practice::Clock,
     riding::Within,
     state::State,
@@ -18,7 +19,7 @@ use crate::{
 };
 
 /// Nobody rides farther in a day, in 1000 km.
-const LONGEST_DAY: f64 = 1.5;
+const LONGEST_DAY: f64 = LONGEST_DAY_KM / 1000.0;
 
 /// What an estimate knows of one part that is still there.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -45,17 +46,17 @@ impl<'e> Forecast<'e> {
     #[must_use]
     pub fn state_at(&self, count: f64, days: f64) -> State {
         let mut state = self.row.state;
+        self.carry(&mut state, count - self.row.count, days);
+        state
+    }
+
+    /// Carries a state over a distance or a time, which took so many days; nothing for one that falls.
+    pub fn carry(&self, state: &mut State, over: f64, days: f64) {
         let most = match self.known.clock {
             Clock::Distance => LONGEST_DAY * days.max(1.0),
             Clock::Days => f64::INFINITY,
         };
-        self.carry(&mut state, (count - self.row.count).min(most));
-        state
-    }
-
-    /// Carries a state over a distance or a time; nothing for one that falls.
-    pub fn carry(&self, state: &mut State, over: f64) {
-        state.carry(over, &self.known.parameters().motion_at(state.mean[1], 0.0));
+        state.carry(over.min(most), &self.known.parameters().motion_at(state.mean[1], 0.0));
     }
 
     /// Between what two figures a reading with a gauge is expected with 99 %.

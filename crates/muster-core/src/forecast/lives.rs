@@ -34,7 +34,7 @@ use crate::{
 };
 
 /// Nobody rides farther in a day, in km: an odometer that says so was typed wrong.
-const LONGEST_DAY_KM: f64 = 1500.0;
+pub(super) const LONGEST_DAY_KM: f64 = 1500.0;
 /// Where nobody noted the air, in °C: the standard reference temperature (ISO 1).
 const STANDARD_CELSIUS: f64 = 20.0;
 

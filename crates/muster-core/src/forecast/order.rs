@@ -1,9 +1,11 @@
 //! What to order for the weeks ahead: how many of each are expected, and for which machines.
 
-use alloc::{string::String, vec::Vec};
+use alloc::{format, string::String, vec::Vec};
 
 use crate::sorted::sort_by;
 
+/// A part is told of without being asked for where its limit is met within the weeks with at least this probability.
+pub const NEAR: f64 = 0.05;
 /// A part is ordered where it runs out within the weeks with at least this probability.
 pub const ORDERED: f64 = 0.2;
 
@@ -36,4 +38,26 @@ pub fn needed<'p>(parts: impl IntoIterator<Item = (&'p str, &'p str, f64)>) -> V
     }
     sort_by(&mut out, |a, b| b.expected.total_cmp(&a.expected).then_with(|| a.name.cmp(&b.name)));
     out
+}
+
+/// A probability for who orders: whole per cents, a hundred only where the limit is met already.
+#[must_use]
+pub fn likely(p: f64) -> String {
+    match libm::round(p * 100.0) {
+        whole if whole < 1.0 && p > 0.0 => "<\u{a0}1\u{a0}%".into(),
+        whole if whole > 99.0 && p < 1.0 => ">\u{a0}99\u{a0}%".into(),
+        whole => format!("{whole}\u{a0}%"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::likely;
+
+    #[test]
+    fn a_hundred_is_said_of_what_is_certain_alone() {
+        let told = [0.0, 0.004, 0.05, 0.994, 0.996, 1.0].map(likely);
+        let said = ["0\u{a0}%", "<\u{a0}1\u{a0}%", "5\u{a0}%", "99\u{a0}%", ">\u{a0}99\u{a0}%", "100\u{a0}%"];
+        assert_eq!(told, said);
+    }
 }

@@ -225,8 +225,7 @@ fn since<'e>(
         forecast.take(&mut state, (look.value, look.times), last);
     }
     if let Some(now) = counted(known.clock, context.now, past.odometer) {
-        let most = if known.clock == Clock::Distance { 1.5 * days(at, context.now).max(1.0) } else { f64::INFINITY };
-        forecast.carry(&mut state, (now - count).min(most));
+        forecast.carry(&mut state, now - count, days(at, context.now));
     }
     let (_, limit, _) = bounds(counting, known.unit, known.usual, false);
     let is_past = looks.last().is_some_and(|look| known.sign() * (look.value - limit) > 0.0);

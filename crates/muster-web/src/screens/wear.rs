@@ -5,7 +5,7 @@ use leptos_router::components::A;
 use muster_core::{
     calendar::days_between,
     forecast::{
-        order::{Needed, needed},
+        order::{NEAR, Needed, likely, needed},
         riding::Within,
     },
     sorted::sort_by,
@@ -22,8 +22,6 @@ use crate::{
 
 /// How many weeks may be looked ahead.
 const WEEKS: [u16; 4] = [4, 8, 12, 26];
-/// A part is told of from this probability on.
-const NEAR: f64 = 0.05;
 
 /// One part of one machine.
 #[derive(Clone, Debug, PartialEq)]
@@ -120,7 +118,7 @@ fn ordered(weeks: u16, needed: Vec<Needed>) -> AnyView {
     }
     let rows = needed.into_iter().map(|Needed { name, expected, machines }| {
         let each = machines.into_iter().map(|(id, p)| view! {
-            <span class="nb"><A href=format!("/machines/{id}")>{id.clone()}</A> " " {percent(p)}</span> " "
+            <span class="nb"><A href=format!("/machines/{id}")>{id.clone()}</A> " " {likely(p)}</span> " "
         });
         view! { <tr><th scope="row">{name}</th><td class="n"><b>{format!("{expected:.1}")}</b></td><td class="whose">{each.collect_view()}</td></tr> }
     });
@@ -143,7 +141,7 @@ fn first(weeks: u16, near: &[&Part], later: usize) -> AnyView {
             <tr>
                 <th scope="row" class="no"><A href=format!("/machines/{id}")>{id.clone()}</A></th>
                 <td>{part.name.clone()}</td>
-                <td class="n"><b>{percent(part.within)}</b></td>
+                <td class="n"><b>{likely(part.within)}</b></td>
                 <td>{part.says.clone()}</td>
             </tr>
         }
@@ -162,13 +160,4 @@ fn first(weeks: u16, near: &[&Part], later: usize) -> AnyView {
         </section>
     }
     .into_any()
-}
-
-/// A probability as people say it.
-fn percent(p: f64) -> String {
-    match (p * 100.0).round() {
-        whole if whole < 1.0 => "< 1\u{a0}%".to_owned(),
-        whole if whole > 99.0 && p < 1.0 => "> 99\u{a0}%".to_owned(),
-        whole => format!("{whole}\u{a0}%"),
-    }
 }

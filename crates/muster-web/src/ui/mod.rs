@@ -1,5 +1,6 @@
 //! What screens are made of.
 
+mod after;
 mod banner;
 mod draw;
 mod first_line;
@@ -16,6 +17,7 @@ mod told;
 mod way;
 mod when;
 
+pub(crate) use after::after;
 pub(crate) use banner::{Banner, Mast};
 pub(crate) use draw::{Drawn, Icon, VerdictWord, verdict_word};
 pub(crate) use first_line::FirstLine;

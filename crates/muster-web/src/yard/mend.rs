@@ -11,7 +11,7 @@ use muster_core::record::{
 use wasm_split_helpers::wasm_split;
 
 use super::{Disk, Key, NotDone, Photo, Yard};
-use crate::{ui::toast, words::t};
+use crate::{kept, ui::toast, words::t};
 
 /// Where a browser that keeps no database may still keep a line: how many records were not sent.
 const NOTED_AS: &str = "muster-not-sent";
@@ -101,28 +101,20 @@ impl Yard {
 
     /// Tells what a browser that threw its storage away took with it: a device it was, and is no more.
     pub(super) fn tell_of_loss(self, enrolled: bool) {
-        let Some(noted) = storage().and_then(|storage| storage.get_item(NOTED_AS).ok().flatten()) else { return };
+        let Some(noted) = kept::text(NOTED_AS) else { return };
         if enrolled {
             return;
         }
         let count = noted.parse::<usize>().unwrap_or(0);
         self.link.update(|link| link.lost = Some(count));
-        if let Some(storage) = storage() {
-            // One that cannot be wiped is told again.
-            let _ = storage.remove_item(NOTED_AS);
-        }
+        // One that cannot be wiped is told again.
+        kept::forget(NOTED_AS);
     }
 
     /// Notes how many records are not sent where it outlasts the database.
     pub(super) fn note_unsent(self) {
         let count = self.link.with_untracked(|link| link.enrolled.then_some(link.unsent));
-        if let Some((count, storage)) = count.zip(storage()) {
-            // Without the line a loss is not told.
-            let _ = storage.set_item(NOTED_AS, &count.to_string());
-        }
+        // Without the line a loss is not told.
+        count.into_iter().for_each(|count| kept::keep(NOTED_AS, &count.to_string()));
     }
-}
-
-fn storage() -> Option<web_sys::Storage> {
-    window().local_storage().ok().flatten()
 }

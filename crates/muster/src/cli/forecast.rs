@@ -15,7 +15,7 @@ use muster_core::{
         estimate::Estimate,
         fit::fit,
         lives::{Aside, From, Gathered, Seen, gather},
-        order::{Needed, ORDERED, needed},
+        order::{NEAR, Needed, ORDERED, likely, needed},
         outlook::{Falls, Outlook, falls, outlooks},
         practice::{Clock, Practices},
         riding::Within,
@@ -37,8 +37,6 @@ use super::{
 
 /// Cells of a ruler.
 const RULER: usize = 40;
-/// Without a machine's name a part is told of from this probability on.
-const NEAR: f64 = 0.05;
 
 /// What is asked of a forecast.
 #[derive(Args, Debug)]
@@ -180,14 +178,6 @@ impl Told {
     }
 }
 
-fn percent(p: f64) -> String {
-    match (p * 100.0).round() {
-        whole if whole < 1.0 && p > 0.0 => "<1 %".into(),
-        whole if whole > 99.0 && p < 1.0 => ">99 %".into(),
-        whole => format!("{whole} %"),
-    }
-}
-
 fn title(paper: &mut Paper, asked: &Asked, told: &Told) {
     let what = format!("{}, {}: what runs out first, by the limits for {}", told.name, told.today(), asked.one);
     paper.hung("", Ink::Strong, &what);
@@ -209,7 +199,7 @@ fn rulers(paper: &mut Paper, asked: &Asked, told: &Told) {
         let head = paper.ink(Ink::Strong, &head);
         paper.line(&head);
         paper.hung("  ", Ink::Plain, &state(one));
-        paper.line(&format!("  [{}] {}", ruler(told, asked.weeks, one), percent(told.within(one, asked.weeks))));
+        paper.line(&format!("  [{}] {}", ruler(told, asked.weeks, one), likely(told.within(one, asked.weeks))));
         paper.hung("  ", Ink::Plain, &reach(one, told.units));
         for said in &one.said {
             paper.hung("  ! ", Ink::Plain, said);
@@ -221,7 +211,7 @@ fn rulers(paper: &mut Paper, asked: &Asked, told: &Told) {
             "{} other parts meet their limit within {} weeks with less than {}: name a machine, or more --weeks.",
             later.len(),
             asked.weeks,
-            percent(NEAR)
+            likely(NEAR)
         );
         paper.hung("", Ink::Faint, &said);
     }
@@ -279,7 +269,7 @@ fn reach(one: &Outlook, units: Units) -> String {
     if one.is_past {
         return "Its last reading is past the limit, and counts till it is read again.".into();
     }
-    let now = if one.met_now > 0.05 { format!(" Met already with {}.", percent(one.met_now)) } else { String::new() };
+    let now = if one.met_now > NEAR { format!(" Met already with {}.", likely(one.met_now)) } else { String::new() };
     format!("{unit} left {middle} ({early} to {late}); met by {usual} ({first} to {last}).{now}{alone}")
 }
 
@@ -290,7 +280,7 @@ fn ruler(told: &Told, weeks: u16, one: &Outlook) -> String {
         match one.meets(&told.gathered.season, told.today(), Within { km: None, days: Some(days) }) {
             p if p >= 0.95 => '@',
             p if p >= 0.5 => '#',
-            p if p >= 0.05 => '+',
+            p if p >= NEAR => '+',
             _ => '.',
         }
     };
@@ -323,7 +313,7 @@ fn order(paper: &mut Paper, asked: &Asked, told: &Told) {
     let what = format!("{}: parts for the next {} weeks from {}", told.name, asked.weeks, told.today());
     paper.hung("", Ink::Strong, &what);
     if needed.is_empty() {
-        return paper.line(&format!("Nothing is likely to run out: no part reaches {}.", percent(ORDERED)));
+        return paper.line(&format!("Nothing is likely to run out: no part reaches {}.", likely(ORDERED)));
     }
     paper.hung(
         "",
@@ -331,7 +321,7 @@ fn order(paper: &mut Paper, asked: &Asked, told: &Told) {
         "How many are expected, and where: each with the probability that its limit is met by then.",
     );
     for Needed { name, expected, machines } in needed {
-        let where_ = machines.iter().map(|(machine, p)| format!("{machine} {}", percent(*p))).collect::<Vec<_>>();
+        let where_ = machines.iter().map(|(machine, p)| format!("{machine} {}", likely(*p))).collect::<Vec<_>>();
         paper.hung(&format!("{expected:>5.1}  {name:<26} "), Ink::Plain, &where_.join(", "));
     }
 }

@@ -6,14 +6,13 @@ use leptos::prelude::*;
 use muster_core::{
     calendar::Moment,
     outing::{Asked, Assessment, Outing, Setting, input::Road, session::Session},
-    quantity::{Unit, convert, text::DecimalSign},
+    quantity::text::DecimalSign,
     record::judged,
     words::Use,
     yard::Units,
 };
-use muster_draw::number::{figure_text, with_unit};
 
-use super::super::outing::{Step, Steps, Symbols, Ticked, figure, tick};
+use super::super::outing::{Step, Steps, Symbols, Ticked, figure, pressure, tick};
 use crate::{
     clock,
     ui::{Icon, VerdictWord},
@@ -99,9 +98,7 @@ impl Riding {
                 _ = all.insert(id.clone(), mass.get_untracked());
             }
         });
-        if let (Ok(Some(storage)), Ok(text)) = (window().local_storage(), serde_json::to_string(&all)) {
-            let _ = storage.set_item(kept_as(self.units), &text);
-        }
+        crate::kept::write(kept_as(self.units), &all);
     }
 }
 
@@ -113,8 +110,7 @@ const fn kept_as(units: Units) -> &'static str {
 }
 
 fn kept(units: Units) -> BTreeMap<String, String> {
-    let kept = window().local_storage().ok().flatten().and_then(|of| of.get_item(kept_as(units)).ok().flatten());
-    kept.and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default()
+    crate::kept::read(kept_as(units)).unwrap_or_default()
 }
 
 /// Each rider's outing worked out, for a machine.
@@ -190,14 +186,8 @@ fn settings(riding: Riding, of: &[Assessment]) -> Option<AnyView> {
 
 /// One wheel's settings in a line.
 fn told(of: &Setting, units: Units) -> String {
-    let (unit, decimals) = match units {
-        Units::Si => (Unit::Kilopascal, 0),
-        Units::Us => (Unit::Psi, 1),
-    };
     let wheel = if of.wheel == "front" { t!("front") } else { t!("rear") };
-    let pressure = of
-        .pressure_kpa
-        .map(|kpa| with_unit(&figure_text(convert(kpa, Unit::Kilopascal, unit), decimals), unit.symbol()));
+    let pressure = of.pressure_kpa.map(|kpa| pressure(kpa, units));
     let click = of.click.map(|click| t!("click-to", click = click));
     let parts = pressure.into_iter().chain(click).collect::<Vec<_>>();
     format!("{wheel} {}", parts.join(", "))

@@ -24,7 +24,7 @@ use super::paper::{ByCode, of_machine};
 use hand::Hand;
 
 use crate::{
-    clock,
+    clock, kept,
     pace::Pace,
     route,
     ui::{Banner, Lacking, Mast},
@@ -40,17 +40,16 @@ const SENT: Duration = Duration::from_secs(3);
 
 /// The machines this device opened last, the newest first.
 pub(super) fn used() -> Vec<String> {
-    let kept = window().local_storage().ok().flatten().and_then(|storage| storage.get_item(KEPT_AS).ok().flatten());
-    kept.map(|kept| kept.split('\n').filter(|id| !id.is_empty()).map(str::to_owned).collect()).unwrap_or_default()
+    kept::text(KEPT_AS)
+        .map(|kept| kept.split('\n').filter(|id| !id.is_empty()).map(str::to_owned).collect())
+        .unwrap_or_default()
 }
 
-/// Remembers that a machine was opened. A browser that keeps nothing remembers nothing.
+/// Remembers that a machine was opened.
 fn opens(id: &str) {
     let mut ids = vec![id.to_owned()];
     ids.extend(used().into_iter().filter(|other| other != id).take(USED - 1));
-    if let Ok(Some(storage)) = window().local_storage() {
-        let _ = storage.set_item(KEPT_AS, &ids.join("\n"));
-    }
+    kept::keep(KEPT_AS, &ids.join("\n"));
 }
 
 /// What is seen, the same as long as the record is and comes to the same.

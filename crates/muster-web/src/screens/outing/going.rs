@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use leptos::{prelude::*, task::spawn_local};
+use leptos::prelude::*;
 use muster_core::{
     judge::Verdict,
     outing::{Assessment, bound::asked},
@@ -18,7 +18,7 @@ use super::{
 };
 use crate::{
     clock,
-    ui::{PinSheet, Press, toast},
+    ui::{PinSheet, Press, after, toast},
     words::t,
     yard::{NotDone, Yard, yard},
 };
@@ -105,22 +105,14 @@ impl Going {
     }
 
     fn run(self, done: impl Future<Output = Result<(), NotDone>> + 'static, says: String) {
-        let owner = Owner::current();
-        spawn_local(async move {
-            let done = done.await;
-            let told = move || {
-                self.deciding.set(Deciding::Nothing);
-                match done {
-                    Ok(()) => {
-                        toast(says);
-                        self.go.get_value()(&format!("/machines/{}", self.machine.get_value()));
-                    }
-                    Err(why) => self.trouble.set(Some(why.to_string())),
+        after(done, move |done| {
+            self.deciding.set(Deciding::Nothing);
+            match done {
+                Ok(()) => {
+                    toast(says);
+                    self.go.get_value()(&format!("/machines/{}", self.machine.get_value()));
                 }
-            };
-            match owner {
-                Some(owner) => owner.with(told),
-                None => told(),
+                Err(why) => self.trouble.set(Some(why.to_string())),
             }
         });
     }

@@ -26,7 +26,7 @@ use self::{
 pub(super) use self::{
     step::{Step, Steps},
     todo::{Ticked, tick},
-    told::{Symbols, figure},
+    told::{Symbols, figure, pressure},
 };
 use super::walk::{goer, use_word};
 use crate::{

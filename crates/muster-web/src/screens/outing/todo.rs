@@ -6,11 +6,11 @@ use leptos::prelude::*;
 use muster_core::{
     judge::Judgement,
     outing::{Assessment, Item, When, bound::asked},
-    quantity::{Unit, convert},
     yard::Units,
 };
 use muster_draw::number::{figure_text, with_unit};
 
+use super::told::pressure;
 use crate::{ui::Icon, words::t, yard::yard};
 
 /// What is ticked, in the core's words.
@@ -95,12 +95,7 @@ fn set(of: &Assessment, item: &Item, judgement: &Judgement, units: Units) -> Opt
     let setting = of.figures.settings.iter().find(|of| of.wheel == wheel);
     match kind {
         "pressure" => {
-            let kpa = setting?.pressure_kpa?;
-            let (unit, decimals) = match units {
-                Units::Si => (Unit::Kilopascal, 0),
-                Units::Us => (Unit::Psi, 1),
-            };
-            let set = with_unit(&figure_text(convert(kpa, Unit::Kilopascal, unit), decimals), unit.symbol());
+            let set = pressure(setting?.pressure_kpa?, units);
             let name = if wheel == "front" { t!("front-tyre") } else { t!("rear-tyre") };
             Some(Set { name, set, now: read(judgement, &format!("tyre.{wheel}.pressure")), asks })
         }

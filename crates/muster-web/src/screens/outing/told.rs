@@ -4,9 +4,10 @@ use leptos::prelude::*;
 use muster_core::{
     calendar::Moment,
     outing::{Asked, Outing, input::Road},
-    quantity::text::DecimalSign,
+    quantity::{Unit, convert, text::DecimalSign},
     yard::Units,
 };
+use muster_draw::number::{figure_text, with_unit};
 use serde::{Deserialize, Serialize};
 
 use super::super::walk::moment_at;
@@ -152,7 +153,7 @@ impl Told {
         self.asked().read(clock::now(), DecimalSign::Point)
     }
 
-    /// Remembers the rider's figures on this device. A browser that keeps nothing remembers nothing.
+    /// Remembers the rider's figures on this device.
     pub(super) fn keep(self) {
         let kept = Kept {
             us: self.units == Units::Us,
@@ -161,17 +162,22 @@ impl Told {
             licence: self.licence.get(),
             level: self.level.get(),
         };
-        if let (Ok(Some(storage)), Ok(text)) = (window().local_storage(), serde_json::to_string(&kept)) {
-            let _ = storage.set_item(KEPT_AS, &text);
-        }
+        crate::kept::write(KEPT_AS, &kept);
     }
 }
 
 /// What is remembered, unless the yard counts otherwise now.
 fn kept(units: Units) -> Kept {
-    let kept = window().local_storage().ok().flatten().and_then(|storage| storage.get_item(KEPT_AS).ok().flatten());
-    let kept: Option<Kept> = kept.and_then(|text| serde_json::from_str(&text).ok());
-    kept.filter(|kept| kept.us == (units == Units::Us)).unwrap_or_default()
+    crate::kept::read::<Kept>(KEPT_AS).filter(|kept| kept.us == (units == Units::Us)).unwrap_or_default()
+}
+
+/// A pressure in the units of a side.
+pub(crate) fn pressure(kpa: f64, units: Units) -> String {
+    let (unit, decimals) = match units {
+        Units::Si => (Unit::Kilopascal, 0),
+        Units::Us => (Unit::Psi, 1),
+    };
+    with_unit(&figure_text(convert(kpa, Unit::Kilopascal, unit), decimals), unit.symbol())
 }
 
 /// A figure with its unit, which may be typed too; none where nothing is.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use leptos::{prelude::*, task::spawn_local};
+use leptos::prelude::*;
 use muster_core::{
     check::Yields,
     form::Said,
@@ -18,7 +18,7 @@ use super::{
 };
 use crate::{
     clock,
-    ui::{Icon, toast, verdict_word},
+    ui::{Icon, after, toast, verdict_word},
     words::t,
 };
 
@@ -276,14 +276,7 @@ fn Photos(photos: RwSignal<Vec<Taken>>) -> impl IntoView {
 
 /// Keeps the photos of a finding that was raised.
 fn keep(walking: Walking, photos: Vec<Taken>, of: Option<muster_core::record::id::EventId>) {
-    let owner = Owner::current();
     for photo in photos {
-        let kept = photo.keep(walking.yard, walking.machine(), of);
-        let owner = owner.clone();
-        spawn_local(async move {
-            if let (Err(why), Some(owner)) = (kept.await, owner) {
-                owner.with(|| toast(why));
-            }
-        });
+        after(photo.keep(walking.yard, walking.machine(), of), |done| done.unwrap_or_else(toast));
     }
 }

@@ -1,12 +1,12 @@
 //! Photos: taken with the phone's camera, kept here by the hash of their bytes, sent when there is signal.
 
-use leptos::{prelude::*, task::spawn_local};
+use leptos::prelude::*;
 use muster_core::record::id::EventId;
 use wasm_bindgen::{JsCast, JsValue};
 
 use super::walking::Walking;
 use crate::{
-    ui::{Icon, toast},
+    ui::{Icon, after, toast},
     words::t,
     yard::{Photo, Yard},
 };
@@ -63,21 +63,12 @@ pub(super) fn Shutter(
     /// Takes the photo.
     taken: UnsyncCallback<Taken>,
 ) -> impl IntoView {
-    let owner = Owner::current();
     let change = move |event: leptos::ev::Event| {
         let Some(input) = event.target().and_then(|of| of.dyn_into().ok()) else { return };
-        let owner = owner.clone();
-        spawn_local(async move {
-            let done = read(input).await;
-            let told = move || match done {
-                Ok(Some(photo)) => taken.run(photo),
-                Ok(None) => {}
-                Err(why) => toast(why),
-            };
-            match owner {
-                Some(owner) => owner.with(told),
-                None => told(),
-            }
+        after(read(input), move |done| match done {
+            Ok(Some(photo)) => taken.run(photo),
+            Ok(None) => {}
+            Err(why) => toast(why),
         });
     };
     view! {
@@ -97,16 +88,7 @@ pub(super) fn Camera(walking: Walking) -> impl IntoView {
             about.answers(walking.walk, &check).next_back().map(|(id, _)| id)
         });
         let kept = photo.keep(walking.yard, walking.machine(), Some(of.unwrap_or(walking.walk)));
-        let owner = Owner::current();
-        spawn_local(async move {
-            let says = match kept.await {
-                Ok(()) => t!("photo-kept"),
-                Err(why) => why,
-            };
-            if let Some(owner) = owner {
-                owner.with(|| toast(says));
-            }
-        });
+        after(kept, |done| toast(done.map_or_else(|why| why, |()| t!("photo-kept"))));
     });
     view! { <Shutter taken/> }
 }

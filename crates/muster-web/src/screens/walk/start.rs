@@ -21,7 +21,7 @@ use super::{
 };
 use crate::{
     clock, route,
-    ui::{Banner, FirstLine, Icon, Lacking, toast},
+    ui::{Banner, FirstLine, Icon, Lacking, after, toast},
     words::t,
     yard::{Yard, yard},
 };
@@ -80,19 +80,14 @@ fn Start(id: String) -> impl IntoView {
         }
         busy.set(true);
         keep_air(&yard, asked.air.get_untracked());
-        let owner = Owner::current();
-        spawn_local(async move {
-            let done = yard.write(payload).await;
-            let told = move || match done {
+        after(async move { yard.write(payload).await }, move |done| {
+            let _ = busy.try_set(false);
+            match done {
                 Ok(ids) => ids.first().copied().into_iter().for_each(|walk| {
                     let first = untrack(|| next_of(&yard, &machine.get_value(), walk));
                     go.get_value()(&address(&machine.get_value(), walk, &first));
                 }),
                 Err(why) => toast(t!("not-written", why = why.to_string())),
-            };
-            let _ = busy.try_set(false);
-            if let Some(owner) = owner {
-                owner.with(told);
             }
         });
     });

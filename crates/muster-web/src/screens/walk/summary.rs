@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use leptos::{prelude::*, task::spawn_local};
+use leptos::prelude::*;
 use leptos_router::components::A;
 use muster_core::{
     form::Form,
@@ -22,7 +22,7 @@ use super::{
 use crate::{
     route,
     screens::paper::of_walk,
-    ui::{Banner, Icon, Lacking, PinSheet, Press, toast, verdict_word},
+    ui::{Banner, Icon, Lacking, PinSheet, Press, after, toast, verdict_word},
     words::t,
     yard::{NotDone, yard},
 };
@@ -107,24 +107,16 @@ struct Act {
 
 impl Act {
     fn run(self, done: impl Future<Output = Result<(), NotDone>> + 'static, says: String, leaves: bool) {
-        let owner = Owner::current();
-        spawn_local(async move {
-            let done = done.await;
-            let told = move || {
-                self.deciding.set(Deciding::Nothing);
-                match done {
-                    Ok(()) => {
-                        toast(says);
-                        if leaves {
-                            self.go.get_value()(&format!("/machines/{}", self.machine.get_value()));
-                        }
+        after(done, move |done| {
+            self.deciding.set(Deciding::Nothing);
+            match done {
+                Ok(()) => {
+                    toast(says);
+                    if leaves {
+                        self.go.get_value()(&format!("/machines/{}", self.machine.get_value()));
                     }
-                    Err(why) => toast(t!("not-written", why = why.to_string())),
                 }
-            };
-            match owner {
-                Some(owner) => owner.with(told),
-                None => told(),
+                Err(why) => toast(t!("not-written", why = why.to_string())),
             }
         });
     }

@@ -2,7 +2,7 @@
 
 use std::rc::Rc;
 
-use leptos::{prelude::*, task::spawn_local};
+use leptos::prelude::*;
 use leptos_router::{NavigateOptions, hooks::use_navigate};
 use muster_core::record::{id::EventId, payload::Payload};
 
@@ -11,7 +11,7 @@ use super::{
     course::{Course, Standing, standing},
 };
 use crate::{
-    ui::toast,
+    ui::{after, toast},
     words::t,
     yard::{NotDone, Yard, yard},
 };
@@ -165,18 +165,12 @@ impl Walking {
             return;
         }
         self.busy.set(true);
-        let owner = Owner::current();
-        spawn_local(async move {
-            let done = done.await;
+        after(done, move |done| {
             // Whoever went elsewhere meanwhile has taken the signals along.
             let _ = self.busy.try_set(false);
-            let told = move || match done {
+            match done {
                 Ok(ids) => then(ids),
                 Err(why) => toast(t!("not-written", why = why.to_string())),
-            };
-            match owner {
-                Some(owner) => owner.with(told),
-                None => told(),
             }
         });
     }
