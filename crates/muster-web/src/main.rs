@@ -21,9 +21,8 @@ fn main() {
     // By the browser's own queue: what runs the page's tasks is made when the page is mounted.
     spawn_local(async {
         let pace = pace::Pace::begin();
-        // Each in a turn of its own: all at once would be long for a slow phone.
+        // A file a turn: all at once would be long for a slow phone.
         words::prepare(&pace).await;
-        ui::prepare(&pace).await;
         leptos::mount::mount_to_body(app::App);
     });
 }

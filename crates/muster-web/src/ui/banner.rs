@@ -8,7 +8,7 @@ use muster_core::record::{
     rights::{View, may_view},
 };
 
-use super::{Icon, when::long_day};
+use super::{Icon, narrow, when::long_day};
 use crate::{
     clock,
     words::t,
@@ -91,13 +91,11 @@ pub(crate) fn Mast(
 ) -> impl IntoView {
     let yard = yard();
     let name = move || yard.yard_name();
-    let who = move || {
-        let today = long_day(clock::now());
-        match yard.me.get() {
-            Some(me) => format!("{today} · {}, {}", yard.name(&me.person), me.role),
-            None => today,
-        }
-    };
+    let who = move || yard.me.get().map(|me| format!("{}, {}", yard.name(&me.person), me.role));
+    let narrow = narrow();
+    // A phone says the day itself; to read its calendars takes a browser longer than all the rest of the head.
+    let today = move || (!narrow.get()).then(|| long_day(clock::now()));
+    let told = move || [today(), who()].into_iter().flatten().collect::<Vec<_>>().join(" · ");
     let title = if title.is_empty() { "Muster".to_owned() } else { title };
     let back = back.map(|href| {
         view! { <A href=href attr:class="hit" attr:aria-label=t!("back")><Icon name="back"/></A> }
@@ -116,7 +114,7 @@ pub(crate) fn Mast(
                 "Muster"
             </A>
             <nav aria-label=t!("main")><Places/></nav>
-            <div class="who"><b>{name}</b><br/>{who}</div>
+            <div class="who"><b>{name}</b><br/>{told}</div>
             <details class="menu menu--desk">
                 <summary class="hit" aria-label=t!("more")><Icon name="more"/></summary>
                 <nav aria-label=t!("more")><Others/></nav>

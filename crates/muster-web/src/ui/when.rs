@@ -7,7 +7,7 @@ use js_sys::{Array, Function, Intl::DateTimeFormat, Object, Reflect};
 use leptos::prelude::*;
 use muster_core::calendar::Moment;
 
-use crate::{clock, pace::Pace};
+use crate::clock;
 
 /// How a moment is written.
 #[derive(Clone, Copy, PartialEq, Eq)]
@@ -20,14 +20,6 @@ enum Form {
     Long,
     /// 24 Nov 2025
     Year,
-}
-
-/// Makes ready what every screen's head says the day with: a browser reads its calendars for the first of them.
-pub(crate) async fn prepare(pace: &Pace) {
-    writer_of(Form::Long, None);
-    pace.turn().await;
-    long_day(clock::now());
-    pace.turn().await;
 }
 
 /// Hours and minutes.

@@ -16,13 +16,10 @@ pub(crate) use desk::DeskYard;
 use phone::PhoneYard;
 
 use crate::{
-    ui::{Banner, Mast, Nothing, opened, verdict_word},
+    ui::{Banner, Mast, Nothing, narrow, opened, verdict_word},
     words::t,
     yard::yard,
 };
-
-/// Beneath this a screen is a phone's, px.
-const PHONE: f64 = 720.0;
 
 /// The yard.
 #[component]
@@ -45,19 +42,6 @@ pub(crate) fn YardScreen() -> impl IntoView {
             view! { <div class="desk"><Mast/><Banner/><main><h1 class="pageh">{t!("yard-today")}</h1><Nothing/></main></div> }.into_any()
         }}
     }
-}
-
-/// Whether this is a phone's width; turns with the window.
-fn narrow() -> RwSignal<bool> {
-    let is = || window().inner_width().ok().and_then(|width| width.as_f64()).is_some_and(|width| width < PHONE);
-    let signal = RwSignal::new(is());
-    let heard = window_event_listener(leptos::ev::resize, move |_| {
-        if signal.get_untracked() != is() {
-            signal.set(is());
-        }
-    });
-    on_cleanup(move || heard.remove());
-    signal
 }
 
 /// The filters, each with how many it shows.
