@@ -303,7 +303,11 @@ fn margin(outcome: &Outcome, is_finding: bool) -> Margin {
             let text = with_unit(&figure_text(figure.margin.abs(), figure.decimals), figure.unit);
             if figure.margin < 0.0 { Margin::Past(text) } else { Margin::Said(text) }
         }
-        _ => Margin::Said(outcome.reason.split([':', ',', ';']).next().unwrap_or_default().to_owned()),
+        _ => {
+            let first = outcome.reason.split([':', ',', ';']).next().unwrap_or_default();
+            // The day of it is in the whole reason.
+            Margin::Said(first.split(" on ").next().unwrap_or_default().to_owned())
+        }
     }
 }
 

@@ -20,6 +20,8 @@ enum Form {
     Long,
     /// 24 Nov 2025
     Year,
+    /// Nov 2025
+    Month,
 }
 
 /// Hours and minutes.
@@ -48,10 +50,19 @@ pub(crate) fn date_text(date: Date) -> String {
     day_text(&date.to_string())
 }
 
+/// The month and year of a day that has no time.
+pub(crate) fn month_text(date: Date) -> String {
+    noon(&date.to_string(), |at| written(at, Form::Month))
+}
+
 /// A day as the record or the server writes it; as it stands where it is none.
 pub(crate) fn day_text(text: &str) -> String {
+    noon(text, day)
+}
+
+fn noon(text: &str, says: impl FnOnce(Moment) -> String) -> String {
     // Noon in Greenwich is the same day nearly everywhere; where it is not, no yard is.
-    Moment::parse(&format!("{text}T12:00:00+00:00")).map_or_else(|_| text.to_owned(), day)
+    Moment::parse(&format!("{text}T12:00:00+00:00")).map_or_else(|_| text.to_owned(), says)
 }
 
 /// A moment as the record or the server writes it; as it stands where it is none.
@@ -100,6 +111,7 @@ fn writer(form: Form, zone: Option<&str>) -> Function {
         Form::Clock => &[("hour", "2-digit"), ("minute", "2-digit"), ("hourCycle", "h23")],
         Form::Day => &[("day", "numeric"), ("month", "short")],
         Form::Year => &[("day", "numeric"), ("month", "short"), ("year", "numeric")],
+        Form::Month => &[("month", "short"), ("year", "numeric")],
         Form::Long => &[("weekday", "short"), ("day", "numeric"), ("month", "short"), ("year", "numeric")],
     };
     for (name, value) in fields {

@@ -49,6 +49,7 @@ last-used = Last used
 last-walked = last walked { $on }
 menu = Menu
 more = More
+more-fit = { $count } more, all fit
 need-fit = { $count } fit
 need-head = Tomorrow { $at }, { $name } needs { $count }
 need-short = { $count } short

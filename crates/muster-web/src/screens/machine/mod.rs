@@ -8,6 +8,7 @@ mod history;
 pub(super) mod readings;
 mod sheet;
 mod tags;
+mod turns;
 pub(super) mod work;
 
 use std::{sync::Arc, time::Duration};
@@ -22,12 +23,11 @@ use muster_wire::{machine::MachineView, readings::ReadingsView};
 
 use super::paper::{ByCode, of_machine};
 use hand::Hand;
+use turns::Turns;
 
 use crate::{
-    clock, kept,
-    pace::Pace,
-    route,
-    ui::{Banner, Lacking, Mast},
+    clock, kept, route,
+    ui::{Banner, Lacking, Mast, fold, narrow},
     words::t,
     yard::{Seen, Yard, ask, yard},
 };
@@ -104,19 +104,20 @@ fn OneMachine(id: String) -> impl IntoView {
     let who = Memo::new(move |_| (yard.me.get(), yard.names.get()));
     let state = Memo::new(move |_| Of(known.get().0.map(|seen| seen.state)));
     let (whole, read) = (RwSignal::new(None::<Arc<MachineView>>), RwSignal::new(None::<Arc<ReadingsView>>));
-    let turn = in_turns({
+    // Turned round, a phone keeps its order: what somebody is filling stays.
+    let is_tall = narrow().get_untracked();
+    let turns = Turns::begin(is_tall, {
         let id = id.clone();
         move || known.with(|known| known.0.is_some()).then(|| read.set(held_readings(yard, &id))).is_some()
     });
-    let of_state = move |at: u8, draw: fn(&MachineState) -> AnyView| {
+    let of_state = move |turn: Memo<bool>, draw: fn(&MachineState) -> AnyView| {
         let hand = Hand::new();
         let drawn = Memo::new(move |before: Option<&(Of, _)>| {
             // What somebody is filling is drawn again when they have done.
             before.filter(|_| hand.is_full()).cloned().unwrap_or_else(|| (state.get(), who.get()))
         });
-        let beside = turn.at(at);
         move || {
-            let state = beside.get().then(|| drawn.get().0.0)??;
+            let state = turn.get().then(|| drawn.get().0.0)??;
             provide_context(hand);
             Some(untrack(|| draw(&state)))
         }
@@ -133,8 +134,7 @@ fn OneMachine(id: String) -> impl IntoView {
         is_known
     });
     let title = id.clone();
-    let judged = move |at: u8, draw: fn(Yard, &Context<'_>, &Arc<MachineState>, &Judgement) -> AnyView| {
-        let turn = turn.at(at);
+    let judged = move |turn: Memo<bool>, draw: fn(Yard, &Context<'_>, &Arc<MachineState>, &Judgement) -> AnyView| {
         move || {
             who.track();
             if !turn.get() {
@@ -143,17 +143,17 @@ fn OneMachine(id: String) -> impl IntoView {
             known.get().0.and_then(|seen| untrack(|| in_context(yard, &seen, draw)))
         }
     };
-    let second = turn.at(1);
+    let first_reading = turns.reading(0);
     let readings = move || {
         who.track();
-        let seen = second.get().then(|| known.get().0)??;
+        let seen = first_reading.get().then(|| known.get().0)??;
         untrack(|| {
             in_context(yard, &seen, |yard, context, state, judgement| {
-                readings::readings(yard, context, (state, judgement), read, turn)
+                readings::readings(yard, context, (state, judgement), read, turns)
             })
         })
     };
-    let below = turn.at(BESIDE + 1);
+    let below = turns.below(0);
     let history = move || match (whole.get(), below.get().then(|| state.get().0)?) {
         (_, None) => None,
         (Some(view), _) => Some(history::history(yard, &view, true)),
@@ -168,7 +168,7 @@ fn OneMachine(id: String) -> impl IntoView {
     };
     let next = {
         let id = id.clone();
-        let turn = turn.at(BESIDE);
+        let turn = turns.beside();
         move || {
             who.track();
             turn.get()
@@ -176,83 +176,64 @@ fn OneMachine(id: String) -> impl IntoView {
                 .map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> })
         }
     };
-    let beside = turn.at(BESIDE);
+    let beside = turns.beside();
     let waits = move || !beside.get();
+    let sheet_title = t!("sheet-of", machine = id.as_str());
     // Under the thumb on a phone.
     let foot = move || {
         yard.may(Kind::WalkRoundOpened).then(|| view! {
         <nav class="foot foot--next" aria-label=t!("its-next")><A href=format!("/machines/{id}/walk") attr:class="btn btn--primary btn--lg">{t!("start-walk")}</A></nav>
     })
     };
+    let why = view! {
+        <ByCode/>
+        {of_state(turns.first(), tags::contradictions)}
+        {judged(turns.first(), |yard, _, _, judgement| readings::reasons(yard, judgement))}
+    };
+    let todo = view! {
+        {next}
+        // A list is apart from the form beneath it: news show while the form is filled.
+        <section class="part-of" id="tags" hidden=waits>{of_state(beside, tags::tags)}{of_state(beside, tags::tag_acts)}</section>
+        {of_state(beside, work::findings)}
+        <section class="part-of" id="jobs" hidden=waits>{of_state(beside, work::jobs)}{of_state(beside, work::job_acts)}</section>
+        {of_state(beside, tags::service_state)}
+        {of_state(beside, of_machine)}
+    };
+    // In one column what stands beneath is drawn when it is asked for.
+    let beneath = |anchor, title: String, turn: Memo<bool>, draw| {
+        let head = view! { <h2>{title}</h2> };
+        let inner = if is_tall {
+            fold("fold", head, draw)
+        } else {
+            view! { <div class="rulehead">{head}</div> {draw} }.into_any()
+        };
+        view! { <section class="sheetsec" id=anchor hidden=move || !turn.get()>{inner}</section> }
+    };
+    let (sheet_turn, answers_turn) = (turns.below(1), turns.below(2));
+    let label = t!("next-and-history");
+    let body = if is_tall {
+        // One column: what is done with it stands before what it was.
+        view! { <div class="middle">{why}</div> <aside aria-label=label>{todo}</aside> <div class="middle">{readings}{history}</div> }
+            .into_any()
+    } else {
+        view! { <div class="middle">{why}{readings}</div> <aside aria-label=label>{todo}{history}</aside> }.into_any()
+    };
     view! {
         <div class="desk desk--page touchable">
             <Mast title back="/"/>
             <Banner/>
-            <main class="machine">
+            <main class="machine" class:is-tall=is_tall>
                 {lacks}
-                {judged(0, facts::facts)}
-                <div class="middle">
-                    <ByCode/>
-                    {of_state(0, tags::contradictions)}
-                    {judged(0, |yard, _, _, judgement| readings::reasons(yard, judgement))}
-                    {readings}
-                </div>
-                <aside aria-label=t!("next-and-history")>
-                    {next}
-                    // A list is apart from the form beneath it: news show while the form is filled.
-                    <section class="part-of" id="tags" hidden=waits>{of_state(BESIDE, tags::tags)}{of_state(BESIDE, tags::tag_acts)}</section>
-                    {of_state(BESIDE, work::findings)}
-                    <section class="part-of" id="jobs" hidden=waits>{of_state(BESIDE, work::jobs)}{of_state(BESIDE, work::job_acts)}</section>
-                    {of_state(BESIDE, tags::service_state)}
-                    {of_state(BESIDE, of_machine)}
-                    {history}
-                </aside>
-                {judged(BESIDE + 1, facts::known)}
+                {judged(turns.first(), facts::facts)}
+                {body}
+                {judged(turns.below(0), facts::known)}
                 <div class="below">
-                    {judged(BESIDE + 2, |_, context, _, judgement| sheet::sheet(context, judgement))}
-                    {judged(BESIDE + 3, sheet::answers)}
+                    {beneath("sheet", sheet_title, sheet_turn, judged(sheet_turn, |_, context, _, judgement| sheet::sheet(context, judgement)))}
+                    {beneath("answers", t!("last-answers"), answers_turn, judged(answers_turn, sheet::answers))}
                 </div>
             </main>
             {foot}
         </div>
-    }
-}
-
-/// How far a page is drawn: from above, a piece a turn, so that a press in between is answered.
-#[derive(Clone, Copy)]
-struct Turns(RwSignal<u8>);
-
-/// Pieces that the readings come in; they begin with the second.
-const READINGS: u8 = 5;
-/// The piece behind them.
-const BESIDE: u8 = READINGS + 1;
-/// The last piece of the page.
-const LAST: u8 = BESIDE + 3;
-
-/// Begins to draw once there is something to draw.
-fn in_turns(begins: impl Fn() -> bool + Send + Sync + 'static) -> Turns {
-    let turns = Turns(RwSignal::new(0));
-    Effect::new(move |begun: Option<bool>| {
-        let begins = begun == Some(true) || begins();
-        if begins && begun != Some(true) {
-            spawn_local(async move {
-                let pace = Pace::begin();
-                for at in 1..=LAST {
-                    pace.turn().await;
-                    // Whoever went on meanwhile took the page along.
-                    turns.0.try_set(at);
-                }
-            });
-        }
-        begins
-    });
-    turns
-}
-
-impl Turns {
-    /// Whether a piece is to be drawn.
-    fn at(self, piece: u8) -> Memo<bool> {
-        Memo::new(move |_| self.0.get() >= piece)
     }
 }
 

@@ -19,11 +19,13 @@ use muster_draw::{
     ruler::{Ruler, Tone},
 };
 use muster_wire::readings::{CheckReadings, ReadingsView};
-use wasm_bindgen::JsCast;
 
-use super::{READINGS, Turns, ahead::Foretold};
+use super::{
+    ahead::Foretold,
+    turns::{READINGS, Turns},
+};
 use crate::{
-    ui::{Drawn, day_text, when_text},
+    ui::{Drawn, day_text, fold, when_text},
     words::t,
     yard::Yard,
 };
@@ -75,6 +77,9 @@ fn by_whom(yard: Yard, outcome: &Outcome) -> Option<AnyView> {
     Some(view! { <p class="cap">{t!("seen-by", by = yard.name(by), at = when_text(at))}</p> }.into_any())
 }
 
+/// Readings shown in one column, unless more are not fit; the rest is a touch away.
+const SHOWN: usize = 4;
+
 /// Every reading against its limits, worst first, with its chart where more than one is known.
 pub(super) fn readings(
     yard: Yard,
@@ -99,23 +104,34 @@ pub(super) fn readings(
     let estimated = yard.estimated().filter(|_| !foretold.is_empty());
     let mut outcomes: Vec<&Outcome> = worst.into_values().collect();
     outcomes.sort_by(|a, b| a.gravity(b));
-    let a_piece = outcomes.len().div_ceil(READINGS.into()).max(1);
-    let parts: Vec<AnyView> = outcomes
+    let unfit = outcomes.iter().filter(|outcome| outcome.verdict != Verdict::Fit).count();
+    let mut parts: Vec<_> = outcomes
         .into_iter()
-        .enumerate()
-        .filter_map(|(at, outcome)| {
+        .filter_map(|outcome| {
             let ahead = foretold.iter().find(|of| of.check == outcome.check && outcome.one == planned).cloned();
-            let part = part(yard, context, (outcome, ahead), known)?;
-            // The worst are drawn first, the rest as the browser has its turns.
-            let turn = turns.at(1 + u8::try_from(at / a_piece).unwrap_or(READINGS));
-            Some((move || turn.get().then(|| untrack(&part))).into_any())
+            part(yard, context, (outcome, ahead), known)
         })
         .collect();
-    let none = parts.is_empty().then(|| view! { <p class="nothing cap">{t!("no-readings")}</p> });
+    let is_none = parts.is_empty();
+    let shown = if turns.is_tall() { unfit.max(SHOWN) } else { parts.len() };
+    let rest = parts.split_off(parts.len().min(shown));
+    let a_piece = parts.len().div_ceil(READINGS.into()).max(1);
+    let parts = parts.into_iter().enumerate().map(|(at, part)| {
+        // The worst are drawn first, the rest as the browser has its turns.
+        let turn = turns.reading(u8::try_from(at / a_piece).unwrap_or(READINGS));
+        (move || turn.get().then(|| untrack(&part))).into_any()
+    });
+    let rest = (!rest.is_empty()).then(|| {
+        let label = t!("more-fit", count = rest.len());
+        let drawn = move || Some(rest.iter().map(|part| untrack(part)).collect_view().into_any());
+        fold("more", view! { <span class="btn btn--sm">{label}</span> }, drawn)
+    });
+    let none = is_none.then(|| view! { <p class="nothing cap">{t!("no-readings")}</p> });
     view! {
         <div class="rulehead rulehead--gap"><h2>{t!("readings")}</h2><span class="cap">{match &estimated { Some(on) => t!("worst-first-ahead", on = day_text(on)), None => t!("worst-first") }}</span></div>
         {none}
-        <div class="parts">{parts.into_iter().collect_view()}</div>
+        <div class="parts">{parts.collect_view()}</div>
+        {rest}
     }
     .into_any()
 }
@@ -189,14 +205,8 @@ fn trend(chart: Chart) -> Option<AnyView> {
     if !chart.shows() {
         return None;
     }
-    let open = RwSignal::new(false);
-    let turn = move |event: leptos::ev::Event| {
-        let details = event.target().and_then(|of| of.dyn_into::<web_sys::HtmlElement>().ok());
-        open.set(details.is_some_and(|of| of.has_attribute("open")));
-    };
     let label = t!("over-distance", count = chart.places.iter().map(|(_, points)| points.len()).sum::<usize>());
-    let drawn = move || open.get().then(|| chart.draw()).flatten().map(|markup| view! { <Drawn markup/> });
-    Some(view! { <details class="trend" on:toggle=turn><summary>{label}</summary>{drawn}</details> }.into_any())
+    Some(fold("trend", label, move || chart.draw().map(|markup| view! { <Drawn markup/> }.into_any())))
 }
 
 /// Whether what is read is judged as it is read: marks of warm tyres would stand beside cold ones.

@@ -47,8 +47,7 @@ pub(super) fn sheet(context: &Context<'_>, judgement: &Judgement) -> AnyView {
         .collect();
     let count = rows.len();
     view! {
-        <section class="sheetsec" id="sheet">
-            <div class="rulehead"><h2>{t!("sheet-of", machine = context.machine.id.as_str())}</h2><span class="cap">{t!("sheet-for", count = count, one = planned.as_str())}</span></div>
+            <p class="cap">{t!("sheet-for", count = count, one = planned.as_str())}</p>
             <div class="wide" role="region" tabindex="0" aria-label=t!("sheet-of", machine = context.machine.id.as_str())>
                 <table class="t">
                     <thead><tr>
@@ -58,7 +57,6 @@ pub(super) fn sheet(context: &Context<'_>, judgement: &Judgement) -> AnyView {
                     <tbody>{rows.into_iter().collect_view()}</tbody>
                 </table>
             </div>
-        </section>
     }
     .into_any()
 }
@@ -100,8 +98,8 @@ fn row(
     Some(
         view! {
             <tr>
-                <th scope="row">{check.name.clone()}</th><td class="n dim">{begins}</td><td class="n">{limits}</td><td class="n dim">{u}</td>
-                <td class="from">{sources}</td><td><span class="mini" inner_html=ruler></span></td>
+                <th scope="row">{check.name.clone()}</th><td class="n dim" data-of=t!("new-or-set")>{begins}</td>
+                <td class="n" data-of=t!("limit")>{limits}</td><td class="n dim">{u}</td><td class="from">{sources}</td><td><span class="mini" inner_html=ruler></span></td>
             </tr>
         }
         .into_any(),
@@ -125,15 +123,13 @@ pub(super) fn answers(yard: Yard, context: &Context<'_>, state: &Arc<MachineStat
     let planned = judgement.planned().map_or(Use::Range, |of| of.one);
     let rows = lapses(context, state, planned).into_iter().map(|lapse| answer(yard, lapse)).collect_view();
     view! {
-        <section class="sheetsec">
-            <div class="rulehead"><h2>{t!("last-answers")}</h2><span class="cap">{t!("for-use", one = planned.as_str())}</span></div>
+            <p class="cap">{t!("for-use", one = planned.as_str())}</p>
             <div class="wide" role="region" tabindex="0" aria-label=t!("last-answers")>
                 <table class="t">
                     <thead><tr><th scope="col">{t!("check")}</th><th scope="col">{t!("answered")}</th><th scope="col">{t!("counts")}</th><th scope="col">{t!("lapses")}</th></tr></thead>
                     <tbody>{rows}</tbody>
                 </table>
             </div>
-        </section>
     }
     .into_any()
 }
@@ -154,6 +150,6 @@ fn answer(yard: Yard, lapse: Lapse<'_>) -> AnyView {
         }
         Err(Unanswered::Lapsed(how)) => (sentence(&how), String::new(), t!("to-do")),
     };
-    view! { <tr><th scope="row">{name}</th><td>{answered}</td><td class="dim">{counts}</td><td>{ends}</td></tr> }
+    view! { <tr><th scope="row">{name}</th><td>{answered}</td><td class="dim">{counts}</td><td data-of=t!("lapses")>{ends}</td></tr> }
         .into_any()
 }

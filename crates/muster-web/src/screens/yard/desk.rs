@@ -15,7 +15,7 @@ use super::{
 };
 use crate::{
     pace::Pace,
-    ui::{Banner, Icon, Mast, SortHead, Sorted, Span, date_text, starts},
+    ui::{Banner, Icon, Mast, SortHead, Sorted, Span, date_text, month_text, starts},
     words::t,
 };
 
@@ -239,6 +239,9 @@ fn RunsOutFirst(board: Board) -> impl IntoView {
     view! { <button class="sort sort--wear" class:is-on=is_on aria-pressed=move || is_on.get().to_string() aria-label=t!("runs-out-first") on:click=turn>{t!("runs-out-short")}</button> }
 }
 
+/// Further ahead a month is said, not a day.
+const DAYS_SAID: f64 = 60.0;
+
 /// What runs out first on a machine: how many days off, and in words.
 fn runs_out(board: Board, id: &str) -> (f64, String) {
     let all = board.yard.foretold(id, Use::Road, |coming| {
@@ -247,7 +250,9 @@ fn runs_out(board: Board, id: &str) -> (f64, String) {
         (days, coming.forecast.known.name.clone(), on)
     });
     let first = all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0));
-    let told = first.and_then(|(days, what, on)| Some((days, t!("runs-out", what = what, day = date_text(on?)))));
+    // Near, the day counts; later no day is known well enough to be said.
+    let day = |days: f64, on| if days < DAYS_SAID { date_text(on) } else { month_text(on) };
+    let told = first.and_then(|(days, what, on)| Some((days, t!("runs-out", what = what, day = day(days, on?)))));
     told.unwrap_or_else(|| (f64::INFINITY, t!("runs-out-never")))
 }
 
