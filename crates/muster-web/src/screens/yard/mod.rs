@@ -8,7 +8,7 @@ mod phone;
 mod plans;
 mod row;
 
-use leptos::prelude::*;
+use leptos::{prelude::*, task::spawn_local};
 use muster_core::judge::Verdict;
 
 use board::{Board, Counts, Shown};
@@ -16,7 +16,8 @@ pub(crate) use desk::DeskYard;
 use phone::PhoneYard;
 
 use crate::{
-    ui::{Banner, Mast, Nothing, narrow, opened, verdict_word},
+    pace::Pace,
+    ui::{Banner, Mast, Nothing, narrow, opened, prepare_days, verdict_word, writes_days},
     words::t,
     yard::yard,
 };
@@ -32,10 +33,23 @@ pub(crate) fn YardScreen() -> impl IntoView {
     // A list goes on when what was seen at a glance is known.
     let known = Memo::new(move |_| yard.is_known());
     let there = Memo::new(move |_| known.get() || yard.at_a_glance().is_some());
+    // A turn of its own: rows begin with their days.
+    let writes = RwSignal::new(writes_days());
+    Effect::new(move || {
+        if there.get() && !writes.get_untracked() {
+            spawn_local(async move {
+                let pace = Pace::begin();
+                pace.turn().await;
+                prepare_days(yard.time_zone());
+                pace.turn().await;
+                writes.try_set(true);
+            });
+        }
+    });
     view! {
-        {move || if narrow.get() && there.get() {
+        {move || if narrow.get() && there.get() && writes.get() {
             PhoneYard().into_any()
-        } else if known.get() {
+        } else if !narrow.get() && known.get() {
             // A part of its own: a phone does without.
             super::parts::desk_yard()
         } else {

@@ -1,6 +1,6 @@
 //! The yard on a phone: grouped by what to do, worst first, the search under the thumb.
 
-use leptos::{html, prelude::*};
+use leptos::{html, prelude::*, task::spawn_local};
 use leptos_router::components::A;
 use muster_core::judge::Verdict;
 
@@ -10,6 +10,7 @@ use super::{
     row,
 };
 use crate::{
+    pace::Pace,
     screens::machine::used,
     ui::{Banner, Icon, Mast, Sorted, Span, Waits, starts},
     words::t,
@@ -73,6 +74,12 @@ pub(super) fn PhoneYard() -> impl IntoView {
         }
         grouped(board, &order.get())
     });
+    // The list comes a turn after what frames it.
+    let is_framed = RwSignal::new(false);
+    spawn_local(async move {
+        Pace::begin().turn().await;
+        is_framed.try_set(true);
+    });
     view! {
         <div class="phone touch">
             <Mast title=t!("yard-today")/>
@@ -81,7 +88,7 @@ pub(super) fn PhoneYard() -> impl IntoView {
             <h1 class="vh">{t!("yard-today")}</h1>
             <div class="scroller" role="group" aria-label=t!("filter")><Filters board counts short=true/></div>
             <LastUsed board/>
-            <Lines board lines counts/>
+            {move || if is_framed.get() { view! { <Lines board lines counts/> }.into_any() } else { view! { <div class="ylines"></div> }.into_any() }}
             <Find board/>
             </main>
         </div>
