@@ -1,10 +1,9 @@
 //! `cargo xtask test`: the suites every change has to pass, cheapest first.
 
 use crate::suite::{Suite, run_all};
-use crate::workspace::Workspace;
+use crate::workspace::{Workspace, is_ci};
 use crate::{browser, dependencies, golden, licences, paper, rust, tidy, trust, wasm, web};
 use anyhow::Context;
-use std::env;
 
 /// Every suite, in the order they run: those that take no compiler come first.
 pub(crate) const SUITES: &[Suite] = &[
@@ -57,8 +56,4 @@ fn chosen(names: &[String]) -> anyhow::Result<Vec<&'static Suite>> {
             })
         })
         .collect()
-}
-
-fn is_ci() -> bool {
-    env::var("CI").is_ok_and(|value| !["", "0", "false"].contains(&value.as_str()))
 }
