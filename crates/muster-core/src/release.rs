@@ -69,6 +69,11 @@ pub struct Release {
     pub judgement: String,
 }
 
+/// A reason in brackets, where there is one.
+fn aside(says: Option<&str>) -> String {
+    says.map(|says| alloc::format!(" ({says})")).unwrap_or_default()
+}
+
 /// Why nobody may let it out so; each with the remedy.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum Refusal {
@@ -165,24 +170,24 @@ pub enum Refusal {
         what: String,
     },
     /// On the road nobody signs over law.
-    #[error("{name} is on hold by law ({says}): {remedy}")]
+    #[error("{name} is on hold by law{}: {remedy}", aside(.says.as_deref()))]
     OutingByLaw {
         /// The item of the outing.
         name: String,
-        /// Why.
-        says: String,
+        /// Why, where that is known here.
+        says: Option<String>,
         /// What lifts it.
         remedy: String,
     },
     /// On the road nobody signs over class dangerous.
-    #[error("{name} is {verdict} in class dangerous ({says}): {remedy}")]
+    #[error("{name} is {verdict} in class dangerous{}: {remedy}", aside(.says.as_deref()))]
     OutingDangerous {
         /// The item of the outing.
         name: String,
         /// Hold or unseen.
         verdict: Verdict,
-        /// Why.
-        says: String,
+        /// Why, where that is known here.
+        says: Option<String>,
         /// What lifts it.
         remedy: String,
     },

@@ -33,6 +33,9 @@ pub enum Asked {
     },
     /// Let a machine out.
     Release(Release),
+    /// Work an outing out, as `told`, and plan it for somebody else to sign: its verdict, settings and what to do go with
+    /// it, nobody's mass. That one releases it by naming it as `planned`, with the same riders and end.
+    Plan(Release),
     /// Hang a hold tag.
     Tag {
         /// Fleet number.
@@ -162,7 +165,8 @@ impl Asked {
     pub fn read(self) -> Result<(Command, Option<Outing>), NotAsked> {
         let command = match self {
             Self::Write { kind, payload } => Command::Write(written(&kind, &payload)?),
-            Self::Release(release) => return release.read(),
+            Self::Release(release) => return release.read().map(|(asked, outing)| (Command::Release(asked), outing)),
+            Self::Plan(plan) => return plan.read().map(|(asked, outing)| (Command::Plan(asked), outing)),
             Self::Tag { machine, why, number } => Command::Tag { machine, why, number },
             Self::Untag { machine, lifts, reason } => Command::Untag { machine, lifts: list("lifts", &lifts)?, reason },
             Self::TakeBack(of) => of.read()?,
@@ -175,7 +179,7 @@ impl Asked {
 }
 
 impl Release {
-    fn read(self) -> Result<(Command, Option<Outing>), NotAsked> {
+    fn read(self) -> Result<(ReleaseAsked, Option<Outing>), NotAsked> {
         let uses: Vec<Use> = list("uses", &self.uses)?;
         let (from, to) = (moment("from", &self.from)?, moment("to", &self.to)?);
         let distance = self.distance.as_deref().map(distance).transpose()?;
@@ -196,7 +200,7 @@ impl Release {
             outings,
             done: self.done,
         };
-        Ok((Command::Release(asked), planned_use))
+        Ok((asked, planned_use))
     }
 }
 

@@ -278,16 +278,6 @@ impl Assessment {
         serde_json::to_string(self)
     }
 
-    /// The same without its working and its rider's name: what a record keeps, where people are known by their ids.
-    #[must_use]
-    pub fn without_working(mut self) -> Self {
-        self.rider = None;
-        for item in &mut self.items {
-            item.working.clear();
-        }
-        self
-    }
-
     /// The items that are not fit, worst first.
     #[must_use]
     pub fn reasons(&self) -> Vec<&Item> {

@@ -119,9 +119,10 @@ fn lighten(work: &Work<'_>, id: &str, over_kg: f64) -> String {
         (thing, if share > 0.0 { over_kg / share } else { f64::INFINITY })
     });
     match luggage {
-        Some((thing, kg)) if kg <= thing.piece.mass.kg() => {
-            format!("Take {} out of {}", work.say.kg_finely(kg), thing.name)
+        Some((thing, kg)) if work.say.steps_of_kg(kg) <= thing.piece.mass.kg() => {
+            format!("Take {} out of {}", work.say.kg_to_take_off(kg), thing.name)
         }
+        Some((thing, kg)) if kg <= thing.piece.mass.kg() => format!("Leave what is in {} behind", thing.name),
         Some(_) if work.outing.passenger.is_some() => {
             "Leave the luggage behind; if it is still too much, go alone".into()
         }

@@ -177,7 +177,8 @@ fn told(work: &Work<'_>, of: Lamp, beam: &Beam) -> Item {
     if !dazzles && !short {
         return item;
     }
-    let turns = number(libm::fabs(beam.turns), 1);
+    // By halves: finer would tell what a person weighs, and it is aimed on a wall after.
+    let turns = number((libm::round(2.0 * libm::fabs(beam.turns)) / 2.0).max(0.5), 1);
     let way = if beam.turns > 0.0 { "down" } else { "up" };
     let lit = if work.outing.dark { "then aim it on a wall, loaded" } else { "and look at it on a wall, loaded" };
     item.verdict(Verdict::Watch)

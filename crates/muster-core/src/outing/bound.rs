@@ -5,22 +5,22 @@ use alloc::{
     vec::Vec,
 };
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use super::assess::Assessment;
 use super::item::{Item, When};
 use super::machine::MACHINE;
-use super::session::{asks, heaviest, lightest};
+use super::session::{asks, heaviest};
 use crate::judge::Verdict;
 use crate::release::{Refusal, Request};
 use crate::sorted::sort;
 use crate::words::{Class, Use};
 
-/// An outing worked out for each of its riders, and what was done of what it asks before leaving.
+/// What an outing asks, and what was done of what it asks before leaving.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Prepared {
-    /// What it comes to, one a rider.
-    pub assessed: Vec<Assessment>,
+    /// What it asks.
+    pub asks: Asks,
     /// What was done, in the words it was asked in.
     pub done: Vec<String>,
     /// Whether who signs rides too.
@@ -40,17 +40,51 @@ pub struct Bound {
     pub left: Vec<String>,
     /// What is to be done at the next stop.
     pub next: Vec<String>,
-    /// What was worked out, as JSON: the outing, or the heaviest's and the lightest's.
-    pub outing: String,
 }
 
-/// What stands in a record: the gravest verdict, each rider's, and the outings that settings rest on.
-#[derive(Serialize)]
-struct Kept {
-    schema: u32,
-    verdict: Verdict,
-    riders: Vec<(Option<String>, Verdict)>,
-    outings: Vec<Assessment>,
+/// What an outing asks of whoever lets the machine out.
+#[derive(Clone, Debug, Deserialize, PartialEq, Eq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct Asks {
+    /// The gravest verdict of what it asks for.
+    pub verdict: Verdict,
+    /// What is to be done before leaving.
+    pub before: Vec<Ask>,
+    /// What stops it: on hold or unseen.
+    pub stops: Vec<Stop>,
+    /// What is to be done at the next stop.
+    pub next: Vec<String>,
+}
+
+/// Something to be done before leaving.
+#[derive(Clone, Debug, Deserialize, PartialEq, Eq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct Ask {
+    /// What, in the words it is ticked in.
+    pub what: String,
+    /// How grave it is to leave it undone.
+    pub class: Class,
+}
+
+/// An item on hold or unseen.
+#[derive(Clone, Debug, Deserialize, PartialEq, Eq, Serialize)]
+#[serde(deny_unknown_fields)]
+pub struct Stop {
+    /// The item's name in files.
+    pub id: String,
+    /// Its name for people.
+    pub name: String,
+    /// Hold or unseen.
+    pub verdict: Verdict,
+    /// How grave.
+    pub class: Class,
+    /// Whether it rests on law.
+    pub rests_on_law: bool,
+    /// Why; none in a record, where it would tell of loads.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub says: Option<String>,
+    /// What clears it.
+    pub remedy: String,
 }
 
 /// Decides whether a machine may be let out for an outing that was worked out; the machine's own judgement is decided on
@@ -63,65 +97,138 @@ struct Kept {
 /// # Errors
 /// [`Refusal`] with the remedy.
 pub fn bind(prepared: &Prepared, request: &Request) -> Result<Bound, Refusal> {
-    let Prepared { assessed, done, signer_rides } = prepared;
-    if let Some(fault) = assessed.iter().flat_map(|of| &of.faults).next() {
-        return Err(Refusal::Told { fault: fault.clone() });
-    }
-    let asked = asks(assessed);
-    if let Some(other) = done.iter().find(|what| !asked.iter().any(|(own, _)| own == *what)) {
+    let Prepared { asks, done, signer_rides } = prepared;
+    if let Some(other) = done.iter().find(|what| !asks.before.iter().any(|ask| ask.what == **what)) {
         return Err(Refusal::NotAsked { what: crate::load::clip(other).to_string() });
     }
-    let (done, left): (Vec<_>, Vec<_>) = asked.into_iter().partition(|(what, _)| done.contains(what));
-    let stops: Vec<&Item> = assessed.iter().flat_map(|of| &of.items).filter(stops).collect();
+    let (done, left): (Vec<&Ask>, Vec<&Ask>) = asks.before.iter().partition(|ask| done.contains(&ask.what));
     if request.uses.iter().any(|one| one != Use::Range) {
-        on_the_road(&stops, &left)?;
+        on_the_road(&asks.stops, &left)?;
     }
-    let grave: Vec<String> =
-        left.iter().filter(|(_, class)| *class > Class::Minor).map(|(what, _)| what.clone()).collect();
-    let verdict = stops.iter().map(|item| item.verdict).max();
+    let grave = words(left.iter().copied().filter(|ask| ask.class > Class::Minor));
+    let verdict = asks.stops.iter().map(|stop| stop.verdict).max();
     signed(verdict, &grave, request)?;
     if verdict == Some(Verdict::Hold) && *signer_rides {
         return Err(Refusal::OwnRide { by: request.by.clone() });
     }
-    let mut against: Vec<String> = stops.iter().map(|item| alloc::format!("outing.{}", item.id)).collect();
+    let mut against: Vec<String> = asks.stops.iter().map(|stop| alloc::format!("outing.{}", stop.id)).collect();
     sort(&mut against);
     against.dedup();
-    let words = |of: Vec<(String, Class)>| of.into_iter().map(|(what, _)| what).collect();
     Ok(Bound {
-        verdict: assessed.iter().map(|of| of.verdict).max().unwrap_or(Verdict::Unseen),
+        verdict: asks.verdict,
         against,
-        done: words(done),
-        left: words(left),
-        next: next(assessed),
-        outing: kept(assessed)?,
+        done: words(done.into_iter()),
+        left: words(left.into_iter()),
+        next: asks.next.clone(),
     })
+}
+
+/// What was told of the outings and cannot be: then nothing binds.
+///
+/// # Errors
+/// [`Refusal::Told`] with the first of it.
+pub fn told(assessed: &[Assessment]) -> Result<(), Refusal> {
+    let fault = assessed.iter().flat_map(|of| &of.faults).next();
+    fault.map_or(Ok(()), |fault| Err(Refusal::Told { fault: fault.clone() }))
 }
 
 /// What an outing asks for before leaving, to be ticked when made: of one rider's, or of several riders' together.
 #[must_use]
 pub fn asked(assessed: &[Assessment]) -> Vec<String> {
-    asks(assessed).into_iter().map(|(what, _)| what).collect()
+    asks(assessed, |_| true).into_iter().map(|ask| ask.what).collect()
 }
 
-/// What stops a release: the machine's own judgement is not told twice.
-fn stops(item: &&Item) -> bool {
-    item.verdict >= Verdict::Unseen && item.id != MACHINE
-}
+impl Asks {
+    /// What outings ask, one a rider, by those of their items that are wanted.
+    #[must_use]
+    pub fn of(assessed: &[Assessment], wanted: impl Fn(&Item) -> bool) -> Self {
+        let items = || assessed.iter().flat_map(|of| &of.items).filter(|item| wanted(item));
+        let at_next = |item: &&Item| wanted(item);
+        let next = heaviest(assessed).into_iter().flat_map(|of| &of.items).filter(at_next);
+        let mut asks = Self {
+            verdict: items().map(|item| item.verdict).max().unwrap_or(Verdict::Fit),
+            before: asks(assessed, &wanted),
+            stops: Vec::new(),
+            next: Vec::new(),
+        };
+        items().for_each(|item| asks.stop(item));
+        next.for_each(|item| asks.at_next(item));
+        asks
+    }
 
-fn on_the_road(stops: &[&Item], left: &[(String, Class)]) -> Result<(), Refusal> {
-    for item in stops {
-        let (name, says) = (item.name.clone(), item.says.clone());
-        let todo = item.todo.iter().find(|todo| todo.when == When::BeforeLeaving);
-        let remedy = todo.map_or_else(|| "ride on the range only".into(), |todo| small(&todo.what));
-        if item.verdict == Verdict::Hold && item.rests_on_law {
-            return Err(Refusal::OutingByLaw { name, says, remedy });
+    /// The same for a record: without the reasons, which tell loads.
+    #[must_use]
+    pub(super) fn without_reasons(mut self) -> Self {
+        self.stops.iter_mut().for_each(|stop| stop.says = None);
+        self
+    }
+
+    /// With what the machine itself asks.
+    #[must_use]
+    pub(super) fn with(mut self, items: &[Item]) -> Self {
+        for item in items {
+            self.verdict = self.verdict.max(item.verdict);
+            self.stop(item);
+            self.at_next(item);
+            if item.asks_to_be_done() {
+                item.before_leaving().for_each(|what| add(&mut self.before, what, item.class));
+            }
         }
-        if item.class == Class::Dangerous {
-            return Err(Refusal::OutingDangerous { name, verdict: item.verdict, says, remedy });
+        self
+    }
+
+    /// What stops a release: the machine's own judgement is not told twice, nor what several riders have alike.
+    fn stop(&mut self, item: &Item) {
+        if item.verdict < Verdict::Unseen || item.id == MACHINE {
+            return;
+        }
+        let remedy = item.before_leaving().next().map_or_else(|| "ride on the range only".into(), small);
+        let stop = Stop {
+            id: item.id.clone(),
+            name: item.name.clone(),
+            verdict: item.verdict,
+            class: item.class,
+            rests_on_law: item.rests_on_law,
+            says: Some(item.says.clone()),
+            remedy,
+        };
+        if !self.stops.contains(&stop) {
+            self.stops.push(stop);
         }
     }
-    let grave: Vec<String> =
-        left.iter().filter(|(_, class)| *class == Class::Dangerous).map(|(what, _)| what.clone()).collect();
+
+    fn at_next(&mut self, item: &Item) {
+        for todo in item.todo.iter().filter(|todo| todo.when == When::NextStop) {
+            if !self.next.contains(&todo.what) {
+                self.next.push(todo.what.clone());
+            }
+        }
+    }
+}
+
+/// Asks for something once, with the gravest class of what asks for it.
+pub(super) fn add(asks: &mut Vec<Ask>, what: &str, class: Class) {
+    match asks.iter_mut().find(|ask| ask.what == what) {
+        Some(ask) => ask.class = class.max(ask.class),
+        None => asks.push(Ask { what: what.to_string(), class }),
+    }
+}
+
+fn words<'a>(asks: impl Iterator<Item = &'a Ask>) -> Vec<String> {
+    asks.map(|ask| ask.what.clone()).collect()
+}
+
+fn on_the_road(stops: &[Stop], left: &[&Ask]) -> Result<(), Refusal> {
+    for stop in stops {
+        let (name, says, remedy) = (stop.name.clone(), stop.says.clone(), stop.remedy.clone());
+        if stop.verdict == Verdict::Hold && stop.rests_on_law {
+            return Err(Refusal::OutingByLaw { name, says, remedy });
+        }
+        if stop.class == Class::Dangerous {
+            return Err(Refusal::OutingDangerous { name, verdict: stop.verdict, says, remedy });
+        }
+    }
+    let grave = words(left.iter().copied().filter(|ask| ask.class == Class::Dangerous));
     if grave.is_empty() { Ok(()) } else { Err(Refusal::LeftUndone { what: grave }) }
 }
 
@@ -140,25 +247,6 @@ fn signed(verdict: Option<Verdict>, left: &[String], request: &Request) -> Resul
         });
     }
     Ok(())
-}
-
-fn next(assessed: &[Assessment]) -> Vec<String> {
-    heaviest(assessed).map(|of| of.at_the_next_stop.clone()).unwrap_or_default()
-}
-
-fn kept(assessed: &[Assessment]) -> Result<String, Refusal> {
-    let of = |of: &Assessment| of.clone().without_working();
-    let outings = match assessed {
-        [_, _, ..] => heaviest(assessed).into_iter().chain(lightest(assessed)).map(of).collect(),
-        _ => assessed.iter().map(of).collect(),
-    };
-    let kept = Kept {
-        schema: 1,
-        verdict: assessed.iter().map(|of| of.verdict).max().unwrap_or(Verdict::Unseen),
-        riders: assessed.iter().map(|of| (of.rider.clone(), of.verdict)).collect(),
-        outings,
-    };
-    serde_json::to_string(&kept).map_err(|_| Refusal::NoBytes)
 }
 
 /// A sentence's beginning inside another.

@@ -110,11 +110,11 @@ fn told(work: &Work<'_>, stops: &Stops) -> Item {
         ));
     let item = alone(work, item);
     if work.outing.weather.rain {
-        let wet = say.metres(libm::ceil(stops.wet_m - stops.dry_m));
+        let wet = say.metres_to_leave(stops.wet_m - stops.dry_m);
         return item.before(format!("Wet: {wet} more to stop than in the dry; brake early, both brakes, upright"));
     }
     if more >= 0.5 {
-        let more = say.metres(libm::ceil(more));
+        let more = say.metres_to_leave(more);
         return item.before(format!("Pull harder or leave {more} more: try the brakes once before the road"));
     }
     item

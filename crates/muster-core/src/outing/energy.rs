@@ -124,7 +124,7 @@ fn told(work: &Work<'_>, energy: &Energy, reach: Reach) -> Item {
     if reach.to_reserve_km < 10.0 {
         return item.before(format!("{stop} before leaving"));
     }
-    item.next(format!("{stop} within {to_reserve}"))
+    item.next(format!("{stop} within {}", say.km_to_go(reach.to_reserve_km)))
 }
 
 impl Work<'_> {

@@ -2,7 +2,7 @@
 
 use alloc::{string::String, vec::Vec};
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 use crate::judge::Verdict;
 use crate::named::named;
@@ -71,7 +71,7 @@ pub struct Item {
 }
 
 /// Something to do.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Debug, Deserialize, PartialEq, Eq, Serialize)]
 pub struct Todo {
     /// When.
     pub when: When,
@@ -80,6 +80,26 @@ pub struct Todo {
 }
 
 impl Item {
+    /// Whether it speaks of one rider alone: reach, licence, level.
+    pub(super) fn is_of_one_rider(&self) -> bool {
+        matches!(self.id.as_str(), "reach" | "licence" | "level")
+    }
+
+    /// Whether it rests on who rides and what is carried, not on the machine alone.
+    pub(super) fn rests_on_people(&self) -> bool {
+        self.part != Part::Rider || self.is_of_one_rider()
+    }
+
+    /// Whether what it asks for is ticked when made. What the machine itself lacks is looked at, in a walk-round.
+    pub(super) fn asks_to_be_done(&self) -> bool {
+        !(self.id == super::machine::MACHINE && self.verdict >= Verdict::Unseen)
+    }
+
+    /// What to do before it leaves.
+    pub(super) fn before_leaving(&self) -> impl Iterator<Item = &str> {
+        self.todo.iter().filter(|todo| todo.when == When::BeforeLeaving).map(|todo| todo.what.as_str())
+    }
+
     /// An item that is fit unless more is said.
     pub(super) fn new(part: Part, id: impl Into<String>, name: impl Into<String>, says: impl Into<String>) -> Self {
         Self {

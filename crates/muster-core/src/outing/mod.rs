@@ -13,6 +13,7 @@ mod braking;
 mod energy;
 pub mod input;
 pub mod item;
+pub mod kept;
 mod machine;
 mod pressure;
 pub mod range;
@@ -28,6 +29,7 @@ pub use asked::Asked;
 pub use assess::{Assessment, Figures, LoadFigures, Setting, assess};
 pub use input::Outing;
 pub use item::{Item, Part, Todo, When};
+pub use kept::Kept;
 
 use crate::{
     form::Form,

@@ -49,9 +49,47 @@ impl Say {
         self.of(speed, (Unit::KilometrePerHour, 0), (Unit::MilePerHour, 0))
     }
 
+    /// A mass to take off, in whole steps of 5 kg or 10 lb, never less than asked. What is asked of people is kept in records,
+    /// and a finer figure would tell what a person weighs; the same goes for the steps below.
+    pub(super) fn kg_to_take_off(self, kg: f64) -> String {
+        self.stepped(kg, (Unit::Kilogram, 5.0), (Unit::Pound, 10.0), libm::ceil)
+    }
+
+    /// A way more to leave, in whole steps of 5 m or 20 ft, never less than worked out.
+    pub(super) fn metres_to_leave(self, m: f64) -> String {
+        self.stepped(m, (Unit::Metre, 5.0), (Unit::Foot, 20.0), libm::ceil)
+    }
+
+    /// A way to go, in whole steps of 10 km or 10 mi, never more than worked out.
+    pub(super) fn km_to_go(self, km: f64) -> String {
+        self.stepped(km, (Unit::Kilometre, 10.0), (Unit::Mile, 10.0), libm::floor)
+    }
+
+    /// The mass that [`Self::kg_to_take_off`] says, kg.
+    pub(super) fn steps_of_kg(self, kg: f64) -> f64 {
+        let pound = convert(1.0, Unit::Pound, Unit::Kilogram);
+        match self.0 {
+            Units::Si => in_steps(kg, 5.0, libm::ceil),
+            Units::Us => in_steps(kg / pound, 10.0, libm::ceil) * pound,
+        }
+    }
+
+    fn stepped(self, value: f64, (si, step): (Unit, f64), (us, us_step): (Unit, f64), to: fn(f64) -> f64) -> String {
+        match self.0 {
+            Units::Si => show::rounded(in_steps(value, step, to), 0, si),
+            Units::Us => show::rounded(in_steps(convert(value, si, us), us_step, to), 0, us),
+        }
+    }
+
     pub(super) fn celsius(self, celsius: f64) -> String {
         self.of(celsius, (Unit::Celsius, 0), (Unit::Fahrenheit, 0))
     }
+}
+
+/// Whole steps up or down; what is a whole step but for a rounding stays one.
+fn in_steps(value: f64, step: f64, to: fn(f64) -> f64) -> f64 {
+    let steps = value / step;
+    step * if libm::fabs(steps - libm::round(steps)) < 1e-9 { libm::round(steps) } else { to(steps) }
 }
 
 /// Drop over distance in per cent.

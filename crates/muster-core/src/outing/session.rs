@@ -8,11 +8,10 @@ use alloc::{
 use serde::Serialize;
 
 use super::assess::{Assessment, assess};
+use super::bound::{Ask, add};
 use super::input::{Outing, Rider};
-use super::machine::MACHINE;
-use super::{Case, Item, When};
+use super::{Case, Item};
 use crate::judge::Verdict;
-use crate::words::Class;
 
 /// What a session comes to.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -69,7 +68,7 @@ impl Session {
             riders: told.iter().map(|of| (name(of), of.verdict)).collect(),
             heaviest: heaviest.clone(),
             lightest: lightest.clone(),
-            before_leaving: asks(told).into_iter().map(|(what, _)| what).collect(),
+            before_leaving: asks(told, |_| true).into_iter().map(|ask| ask.what).collect(),
             faults: Vec::new(),
         })
     }
@@ -93,27 +92,18 @@ fn known(told: &[Assessment]) -> impl Iterator<Item = (f64, &Assessment)> {
 
 /// What is to be done before leaving, each with the gravest class of the items that ask for it. Of several riders: what
 /// the heaviest's machine needs, and with its rider's name what one alone has to do.
-pub(super) fn asks(told: &[Assessment]) -> Vec<(String, Class)> {
-    let mut out: Vec<(String, Class)> = Vec::new();
-    let mut ask = |what: String, class: Class| match out.iter_mut().find(|(other, _)| *other == what) {
-        Some((_, graver)) => *graver = class.max(*graver),
-        None => out.push((what, class)),
-    };
-    let is_own = |item: &&Item| matches!(item.id.as_str(), "reach" | "licence" | "level");
-    let before = |item: &Item| {
-        let todo = item.todo.iter().filter(|todo| todo.when == When::BeforeLeaving);
-        todo.map(|todo| todo.what.clone()).collect::<Vec<_>>()
-    };
+pub(super) fn asks(told: &[Assessment], wanted: impl Fn(&Item) -> bool) -> Vec<Ask> {
+    let mut out: Vec<Ask> = Vec::new();
     let is_one = told.len() == 1;
-    // What the machine itself lacks is not ticked but looked at, in a walk-round.
-    let is_asked = |item: &&Item| (is_one || !is_own(item)) && !(item.id == MACHINE && item.verdict >= Verdict::Unseen);
-    for item in heaviest(told).into_iter().flat_map(|of| &of.items).filter(is_asked) {
-        before(item).into_iter().for_each(|what| ask(what, item.class));
+    let is_asked = |item: &&Item| wanted(item) && item.asks_to_be_done();
+    let of_all = heaviest(told).into_iter().flat_map(|of| &of.items);
+    for item in of_all.filter(is_asked).filter(|item| is_one || !item.is_of_one_rider()) {
+        item.before_leaving().for_each(|what| add(&mut out, what, item.class));
     }
     for of in told.iter().filter(|_| !is_one) {
         let name = of.rider.as_deref().unwrap_or_default();
-        for item in of.items.iter().filter(is_own) {
-            before(item).into_iter().for_each(|what| ask(alloc::format!("{name}: {what}"), item.class));
+        for item in of.items.iter().filter(is_asked).filter(|item| item.is_of_one_rider()) {
+            item.before_leaving().for_each(|what| add(&mut out, &alloc::format!("{name}: {what}"), item.class));
         }
     }
     out

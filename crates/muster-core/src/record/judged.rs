@@ -9,7 +9,7 @@ use crate::{
     form::{Form, Outing},
     judge::{Context, Judgement, judge},
     machine::Machine,
-    outing::{self, Assessment, Case},
+    outing::{self, Assessment, Case, Kept, bound::Asks},
     yard::Yard,
 };
 
@@ -56,19 +56,40 @@ pub fn judgement(
 /// Works outings out for a machine that was judged, each by itself. None if the yard has no such machine.
 #[must_use]
 pub fn outings(
-    (catalogue, yard): (&Catalogue, &Yard),
+    rules: (&Catalogue, &Yard),
     state: &MachineState,
     now: Moment,
     judgement: &Judgement,
     outings: &[outing::Outing],
 ) -> Option<Vec<Assessment>> {
+    with_case(rules, state, now, judgement, |case| outings.iter().map(|of| outing::assess(case, of)).collect())
+}
+
+/// What an outing that somebody worked out before asks now. None if the yard has no such machine.
+#[must_use]
+pub fn kept(
+    rules: (&Catalogue, &Yard),
+    state: &MachineState,
+    now: Moment,
+    judgement: &Judgement,
+    kept: &Kept,
+) -> Option<Asks> {
+    with_case(rules, state, now, judgement, |case| kept.asks_now(case))
+}
+
+fn with_case<T>(
+    (catalogue, yard): (&Catalogue, &Yard),
+    state: &MachineState,
+    now: Moment,
+    judgement: &Judgement,
+    ask: impl FnOnce(&Case<'_>) -> T,
+) -> Option<T> {
     let machine = machine(yard, state)?;
     let context = Context { machine: &machine, ..Context::of(catalogue, yard, &state.machine, now)? };
     let books = state.books_by(now);
     let walked = state.walk_rounds.values().map(|walk_round| &walk_round.form);
     let forms: Vec<&Form> = [&books].into_iter().chain(walked).collect();
-    let case = Case { context: &context, judgement, forms: &forms };
-    Some(outings.iter().map(|of| outing::assess(&case, of)).collect())
+    Some(ask(&Case { context: &context, judgement, forms: &forms }))
 }
 
 /// Judges a machine for an outing and works it out.

@@ -8,7 +8,7 @@ use super::payload::Kind;
 
 /// The newest version of any kind. A kind that is new or whose payload changes takes the next number, so that a build from
 /// before keeps such events without reading them.
-pub const VERSION: u32 = 4;
+pub const VERSION: u32 = 5;
 
 /// A version or a kind that never was.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -36,6 +36,8 @@ pub const fn version(kind: Kind) -> u32 {
         Kind::ObservationMade | Kind::FindingRaised => 3,
         // 4: the outing it was worked out for.
         Kind::Released => 4,
+        // 5: the machine it was worked out for, and what that came to.
+        Kind::OutingPlanned => 5,
         _ => 1,
     }
 }
@@ -60,6 +62,10 @@ pub fn current(kind: &str, written: u32, payload: Value) -> Result<Option<(Kind,
         (Kind::ObservationMade | Kind::FindingRaised, 1) => {
             with_none(payload, "defect").map(|payload| Some((of, payload))).ok_or_else(never)
         }
+        (Kind::OutingPlanned, 1) => with_none(payload, "machine")
+            .and_then(|payload| with_none(payload, "worked_out"))
+            .map(|payload| Some((of, payload)))
+            .ok_or_else(never),
         (Kind::Released, 1) => with_none(payload, "worked_out").map(|payload| Some((of, payload))).ok_or_else(never),
         _ if written == version(of) => Ok(Some((of, payload))),
         _ => Err(never()),

@@ -2,6 +2,7 @@
 
 mod cases;
 mod laws;
+mod privacy;
 
 use std::path::Path;
 
@@ -24,11 +25,17 @@ pub(crate) struct Demo {
 }
 
 pub(crate) fn demo() -> Demo {
-    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../data/demo/harrow-lane");
+    yard("harrow-lane")
+}
+
+/// A demonstration yard by its folder.
+pub(crate) fn yard(folder: &str) -> Demo {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../data/demo").join(folder);
     let catalogue = data::catalogue().unwrap_or_else(|problems| panic!("{problems:#?}"));
     let mut texts = Vec::new();
     for folder in ["", "sheets/", "machines/", "forms/"] {
-        let entries = std::fs::read_dir(root.join(folder)).unwrap_or_else(|error| panic!("{folder}: {error}"));
+        // A yard without forms has no folder of them.
+        let entries = std::fs::read_dir(root.join(folder)).into_iter().flatten();
         for path in entries.map(|entry| entry.unwrap_or_else(|error| panic!("{error}")).path()) {
             if path.extension().is_some_and(|extension| extension == "toml") {
                 let name = path.file_name().unwrap_or_default().to_string_lossy().into_owned();

@@ -116,6 +116,16 @@ impl Parts {
         }
     }
 
+    fn worked_out(&self) -> WorkedOut {
+        WorkedOut {
+            verdict: self.one(Verdict::ALL),
+            done: vec![self.other.clone()],
+            left: vec![self.text.clone()],
+            next: Vec::new(),
+            outing: self.other.clone(),
+        }
+    }
+
     fn typed(&self) -> Typed {
         let several = || vec![self.text.clone(), self.other.clone()];
         match self.pick % 3 {
@@ -208,6 +218,8 @@ impl Parts {
                 from: moment(&self.at),
                 to: moment(&self.at),
                 distance: self.maybe.clone(),
+                machine: self.maybe(machine),
+                worked_out: self.maybe(self.worked_out()),
             }
             .into(),
             Kind::RosterSet => {
@@ -335,13 +347,7 @@ impl Parts {
                 against: vec![self.other.clone()],
                 reason: maybe,
                 rests_on: self.rests_on(),
-                worked_out: self.maybe(WorkedOut {
-                    verdict: self.one(Verdict::ALL),
-                    done: vec![self.other.clone()],
-                    left: vec![self.text.clone()],
-                    next: Vec::new(),
-                    outing: self.other.clone(),
-                }),
+                worked_out: self.maybe(self.worked_out()),
                 replaces: self.maybe_id,
             }
             .into(),

@@ -126,6 +126,8 @@ fn a_name_goes_when_its_last_event_is_older_than_the_rule_and_an_owner_stays() {
         from: moment("2028-01-02T00:00:00+00:00"),
         to: moment("2030-01-01T00:00:00+00:00"),
         distance: None,
+        machine: None,
+        worked_out: None,
     };
     device.write("m-okafor", "2028-01-01T00:00:00+00:00", plan);
     let decided = at(&device, AFTER);

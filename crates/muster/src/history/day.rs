@@ -149,7 +149,9 @@ impl Story<'_> {
             riders.dedup();
             let to = self.back(one);
             let name = outing_name(one, self.day);
-            let planned = OutingPlanned { name, uses: vec![one], riders, from, to, distance: None };
+            let uses = vec![one];
+            let planned =
+                OutingPlanned { name, uses, riders, from, to, distance: None, machine: None, worked_out: None };
             let id = self.write(OFFICE, planned, &owner, at.later_by(60));
             id.into_iter().for_each(|id| _ = self.outings.insert(one, id));
         }

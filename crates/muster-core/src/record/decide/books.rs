@@ -234,6 +234,10 @@ fn device(asked: &Asked<'_>, of: &DeviceAdded) -> Result<(), Refusal> {
 
 fn outing(asked: &Asked<'_>, of: &OutingPlanned) -> Result<(), Refusal> {
     said("name", &of.name)?;
+    if of.machine.is_some() || of.worked_out.is_some() {
+        let what = "what an outing comes to is worked out, not written: plan it, a command of its own".into();
+        return Err(Refusal::Field { field: "worked_out", what });
+    }
     if of.to <= of.from {
         return Err(Refusal::Field { field: "to", what: format!("must be after {}", of.from) });
     }

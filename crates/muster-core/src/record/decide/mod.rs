@@ -3,6 +3,7 @@
 mod books;
 mod looks;
 mod out;
+mod outings;
 mod papers;
 mod workshop;
 
@@ -40,6 +41,8 @@ pub enum Command {
     Write(Payload),
     /// Let the machine out.
     Release(ReleaseAsked),
+    /// Work an outing out and plan it for somebody else to let the machine out; what is done of it is nothing yet.
+    Plan(ReleaseAsked),
     /// Hang a hold tag.
     Tag {
         /// The machine.
@@ -288,6 +291,7 @@ pub fn decide(world: &World<'_>, command: Command, actor: Actor<'_>) -> Result<V
             return Ok(act.map(Payload::from).into_iter().chain([written]).collect());
         }
         Command::Release(of) => out::release(&asked, of)?,
+        Command::Plan(of) => outings::plan(&asked, of)?,
         Command::Tag { machine, why, number } => out::tag(&asked, machine, why, number)?,
         Command::Untag { machine, lifts, reason } => out::untag(&asked, machine, lifts, reason)?,
         Command::TakeBack { returned, class } => return out::take_back(&asked, returned, class),
@@ -325,6 +329,7 @@ impl Command {
         match (self, self.subject()) {
             (_, Subject::Machine(machine)) => Some(machine),
             (Self::Write(Payload::MachineChanged(of)), Subject::Yard) => Some(of.machine.clone()),
+            (Self::Plan(of), Subject::Yard) => Some(of.machine.clone()),
             _ => None,
         }
     }
@@ -332,7 +337,7 @@ impl Command {
     /// Whether its event carries the judgement it rests on, or is allowed by one.
     #[must_use]
     pub const fn rests_on_judgement(&self) -> bool {
-        matches!(self, Self::Release(_) | Self::Tag { .. } | Self::Prove { .. } | Self::Impound { .. })
+        matches!(self, Self::Release(_) | Self::Plan(_) | Self::Tag { .. } | Self::Prove { .. } | Self::Impound { .. })
     }
 
     /// Whether it takes away what any event of the record may speak of: who holds a part of it cannot decide it.
@@ -356,6 +361,7 @@ impl Command {
         match self {
             Self::Write(payload) => payload.kind(),
             Self::Release(_) => Kind::Released,
+            Self::Plan(_) => Kind::OutingPlanned,
             Self::Tag { .. } => Kind::Tagged,
             Self::Untag { .. } => Kind::Untagged,
             Self::TakeBack { .. } => Kind::Returned,
@@ -379,7 +385,7 @@ impl Command {
             | Self::Prove { machine, .. }
             | Self::Impound { machine, .. }
             | Self::RemovePhoto { machine, .. } => Subject::Machine(machine.clone()),
-            Self::Erase { .. } => Subject::Yard,
+            Self::Erase { .. } | Self::Plan(_) => Subject::Yard,
             Self::Issue(of) => of.machine.clone().map_or(Subject::Yard, Subject::Machine),
         }
     }

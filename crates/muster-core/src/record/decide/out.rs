@@ -5,20 +5,15 @@ use alloc::{
     vec::Vec,
 };
 
-use super::{Asked, Refusal, ReleaseAsked, looks, said};
+use super::{Asked, Refusal, ReleaseAsked, looks, outings, said};
 use crate::{
-    outing::{
-        Outing,
-        bound::{Bound, Prepared, bind},
-    },
     quantity::text::DecimalSign,
     record::{
         id::{EventId, PersonId},
-        judged,
         machine_state::Contradiction,
         payload::{
             CallNoted, FindingRaised, Impounded, Payload, Released, Returned, Right, Role, ServiceChanged, Settled,
-            Tagged, Untagged, WorkedOut,
+            Tagged, Untagged,
         },
     },
     release::{self, Request},
@@ -37,11 +32,12 @@ pub(super) fn release(asked: &Asked<'_>, of: ReleaseAsked) -> Result<Payload, Re
         return Err(release::Refusal::NotInService { state, remedy }.into());
     }
     people(asked, &of.riders)?;
+    let outing = outings::of(asked, &of)?;
     let request = Request {
         by: asked.actor.person.to_string(),
         may_override: asked.standing.rights.contains(&Right::Override),
         reason: of.reason,
-        uses: of.uses,
+        uses: outing.iter().flat_map(|of| &of.kept.uses).fold(of.uses, |uses, one| uses.with(*one)),
         outing: of.outing,
         from: of.from,
         to: of.to,
@@ -49,14 +45,15 @@ pub(super) fn release(asked: &Asked<'_>, of: ReleaseAsked) -> Result<Payload, Re
     };
     let judged = asked.judged(&of.machine)?;
     let release = release::release(judged, &request)?;
-    let bound = bound(asked, &of.machine, (&of.outings, &of.done), &request, &of.riders)?;
+    let signer_rides = of.riders.contains(asked.actor.person);
+    let bound = outing.map(|outing| outing.bound((of.done, signer_rides), &request)).transpose()?;
     let (mut conditions, mut against) = (release.conditions, release.against);
-    if let Some(bound) = &bound {
-        against.extend(bound.against.iter().cloned());
+    if let Some((own, bound)) = &bound {
+        against.extend(own.iter().cloned());
         let asks = bound.done.iter().chain(&bound.left).filter(|what| !conditions.contains(what)).cloned();
         conditions.extend(asks.collect::<Vec<_>>());
     }
-    let signed_over = !against.is_empty() || bound.as_ref().is_some_and(|bound| !bound.left.is_empty());
+    let signed_over = !against.is_empty() || bound.as_ref().is_some_and(|(_, bound)| !bound.left.is_empty());
     Ok(Released {
         rests_on: asked.rests_on(&of.machine)?,
         machine: of.machine,
@@ -69,66 +66,10 @@ pub(super) fn release(asked: &Asked<'_>, of: ReleaseAsked) -> Result<Payload, Re
         conditions,
         against,
         reason: request.reason.filter(|_| signed_over),
-        worked_out: bound.map(|bound| WorkedOut {
-            verdict: bound.verdict,
-            done: bound.done,
-            left: bound.left,
-            next: bound.next,
-            outing: bound.outing,
-        }),
+        worked_out: bound.map(|(_, bound)| bound),
         replaces: state.last_release,
     }
     .into())
-}
-
-/// The outing worked out here, whatever the asker made of it; none where none was told.
-fn bound(
-    asked: &Asked<'_>,
-    machine: &str,
-    (outings, done): (&[Outing], &[String]),
-    request: &Request,
-    riders: &[PersonId],
-) -> Result<Option<Bound>, Refusal> {
-    if outings.is_empty() {
-        return match done.is_empty() {
-            true => Ok(None),
-            false => Err(Refusal::Field { field: "done", what: "tell the outing it is done for".into() }),
-        };
-    }
-    told(outings, riders)?;
-    let rules = (asked.world.catalogue, asked.world.yard);
-    let state = asked.machine(machine)?;
-    let assessed = judged::outings(rules, state, asked.actor.now, asked.judged(machine)?, outings)
-        .ok_or_else(|| Refusal::NoMachine(machine.to_string()))?;
-    let prepared = Prepared { assessed, done: done.to_vec(), signer_rides: riders.contains(asked.actor.person) };
-    Ok(Some(bind(&prepared, request)?))
-}
-
-/// Most riders of one machine's session.
-const MAX_RIDERS: usize = 40;
-
-/// Several riders are told by their ids, so that the record holds no name.
-fn told(outings: &[Outing], riders: &[PersonId]) -> Result<(), Refusal> {
-    let refused = |what: String| Err(Refusal::Field { field: "told", what });
-    if outings.len() > MAX_RIDERS {
-        return refused(alloc::format!("at most {MAX_RIDERS} riders on one machine, got {}", outings.len()));
-    }
-    let is_known = |name: &str| riders.iter().any(|rider| rider.as_str() == name);
-    for (index, of) in outings.iter().enumerate() {
-        match &of.rider.name {
-            Some(name) if !is_known(name) => {
-                return refused("name each by the id that stands in riders".to_string());
-            }
-            None if outings.len() > 1 => {
-                return refused("of several, name each by the id that stands in riders".to_string());
-            }
-            Some(name) if outings.iter().take(index).any(|other| other.rider.name.as_ref() == Some(name)) => {
-                return refused(alloc::format!("{name} is told twice"));
-            }
-            _ => {}
-        }
-    }
-    Ok(())
 }
 
 /// Anyone who walks round hangs a tag; it carries the judgement, where there is one.
@@ -257,7 +198,7 @@ pub(super) fn settled(asked: &Asked<'_>, of: &Settled) -> Result<(), Refusal> {
     Err(Refusal::NotHere { what: "contradiction of", name, remedy: "look at what contradicts now" })
 }
 
-fn people(asked: &Asked<'_>, riders: &[PersonId]) -> Result<(), Refusal> {
+pub(super) fn people(asked: &Asked<'_>, riders: &[PersonId]) -> Result<(), Refusal> {
     match riders.iter().find(|rider| !asked.world.state.people.contains_key(*rider)) {
         Some(rider) => {
             Err(Refusal::NotHere { what: "person", name: rider.to_string(), remedy: "add the person first" })

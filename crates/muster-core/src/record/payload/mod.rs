@@ -168,6 +168,10 @@ payloads! {
         to: Moment,
         /// How far, as typed.
         distance: Option<String>,
+        /// The machine it was worked out for, where it was.
+        machine: Option<String>,
+        /// What that came to, for whoever lets the machine out: all of it is still to be done.
+        worked_out: Option<WorkedOut>,
     }
     /// Who has which machine when, for a day.
     RosterSet = "roster-set" on yard {

@@ -34,7 +34,7 @@ pub struct WorkedOut {
     pub left: Vec<String>,
     /// What is to be done at the next stop.
     pub next: Vec<String>,
-    /// What was worked out, as JSON: verdicts, items, figures; nobody's name or mass.
+    /// What was worked out, as JSON ([`crate::outing::Kept`]): verdicts, settings, what to do; nobody's name or mass.
     pub outing: String,
 }
 

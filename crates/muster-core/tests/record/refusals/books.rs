@@ -91,8 +91,16 @@ pub(super) fn of_the_yard(cases: &mut Cases<'_>) {
 
 fn outing(change: impl FnOnce(&mut OutingPlanned)) -> OutingPlanned {
     let (from, to) = (moment(NOW), moment("2026-11-24T12:00:00+00:00"));
-    let mut of =
-        OutingPlanned { name: "Group B".into(), uses: vec![Use::Range], riders: Vec::new(), from, to, distance: None };
+    let mut of = OutingPlanned {
+        name: "Group B".into(),
+        uses: vec![Use::Range],
+        riders: Vec::new(),
+        from,
+        to,
+        distance: None,
+        machine: None,
+        worked_out: None,
+    };
     change(&mut of);
     of
 }
