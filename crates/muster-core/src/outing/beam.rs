@@ -95,7 +95,8 @@ fn aimed(work: &Work<'_>) -> Option<(Inclination, String)> {
 fn sags_when_aimed(work: &Work<'_>, of: Lamp) -> Result<(Length, Length), String> {
     let told = |refusal| format!("{refusal}");
     let stated = work.stated;
-    let aboard = Aboard::with_rider(stated, of.aimed_with).map_err(told)?;
+    // In its band, as the rider is: who weighs what it was aimed with changes nothing.
+    let aboard = Aboard::with_rider(stated, of.aimed_with).and_then(Aboard::in_bands).map_err(told)?;
     let loaded = aboard.loaded(stated.wheelbase).map_err(told)?;
     let sag = |end: End| {
         let springs = end.wheel(stated).suspension.as_ref().ok_or("the springs are not in the sheet")?;

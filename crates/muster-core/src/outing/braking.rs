@@ -53,14 +53,14 @@ fn stops(work: &Work<'_>) -> Result<Stops, crate::formula::Refusal> {
     };
     let reaction = Time::from_seconds(REACTION_S)?;
     let base = work.stated.wheelbase;
-    let lifts = load_transfer::rear_lifts_at(&work.all, base)?;
+    let lifts = load_transfer::rear_lifts_at(&work.banded, base)?;
     let dry = DRY.min(lifts);
     // The brakes give a force; the same force slows more mass less.
-    let pull = (DRY * work.alone.mass.kg() / work.all.mass.kg()).min(lifts);
+    let pull = (DRY * work.alone.mass.kg() / work.banded.mass.kg()).min(lifts);
     let metres = |rate| {
         Ok::<f64, crate::formula::Refusal>(1000.0 * load_transfer::stopping_distance(speed, reaction, rate)?.km())
     };
-    let (front, rear) = load_transfer::under_braking(&work.all, base, dry)?;
+    let (front, rear) = load_transfer::under_braking(&work.banded, base, dry)?;
     Ok(Stops {
         from_km_per_h: speed.km_per_h(),
         dry_m: metres(dry)?,
@@ -98,9 +98,9 @@ fn told(work: &Work<'_>, stops: &Stops) -> Item {
         .work(format!(
             "same pull: a = {} · {}/{} = {} m/s²",
             number(DRY, 1),
-            say.kg(work.alone.mass.kg()),
-            say.kg(work.all.mass.kg()),
-            number(DRY * work.alone.mass.kg() / work.all.mass.kg(), 2)
+            say.kg_finely(work.alone.mass.kg()),
+            say.kg_finely(work.banded.mass.kg()),
+            number(DRY * work.alone.mass.kg() / work.banded.mass.kg(), 2)
         ))
         .work(format!(
             "at {} m/s² the front wheel carries {} %; the rear lifts at g (L − b)/h = {} m/s²",
@@ -125,8 +125,8 @@ fn alone(work: &Work<'_>, item: Item) -> Item {
     let rate = if work.outing.weather.rain { WET } else { DRY };
     let Ok(grip) = Ratio::from_one(rate / G) else { return item };
     let base = work.stated.wheelbase;
-    let one = load_transfer::one_brake_alone(&work.all, base, grip);
-    let Ok(((front, rear), lifts)) = one.and_then(|one| Ok((one, load_transfer::front_lifts_at(&work.all, base)?)))
+    let one = load_transfer::one_brake_alone(&work.banded, base, grip);
+    let Ok(((front, rear), lifts)) = one.and_then(|one| Ok((one, load_transfer::front_lifts_at(&work.banded, base)?)))
     else {
         return item;
     };

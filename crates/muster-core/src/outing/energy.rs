@@ -44,7 +44,7 @@ pub(super) fn item(work: &Work<'_>) -> (Item, Option<Reach>) {
 
 fn reach(work: &Work<'_>, energy: &Energy) -> Reach {
     let speed = work.outing.speed.map_or(USUAL_KM_PER_H, |speed| speed.get().km_per_h());
-    let more = work.all.mass.kg() / work.alone_as_stated_kg() - 1.0;
+    let more = work.banded.mass.kg() / work.alone_as_stated_kg() - 1.0;
     let per_100km = used(energy, speed) * (1.0 + WITH_MASS * more);
     let aboard = work.outing.aboard.map_or(1.0, |share| share.get().one());
     let air = work.outing.weather;

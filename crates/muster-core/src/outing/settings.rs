@@ -139,11 +139,11 @@ fn item(work: &Work<'_>, end: End) -> Item {
 }
 
 fn working(work: &Work<'_>, end: End, of: &Suspension, spring: Spring, item: Item) -> Item {
-    let load = end.carries(&work.all).kg() - of.springs.unsprung.kg();
+    let load = end.carries(&work.banded).kg() - of.springs.unsprung.kg();
     let say = work.say;
     let ratio = of.springs.motion + of.springs.motion_per_m * spring.after.mm() / 1000.0;
     let rate = super::say::number(of.springs.rate_n_per_mm, 1);
-    item.work(format!(
+    item.work(work.people()).work(format!(
         "sprung load {}: i·k·(x + x₀) = {} N, i = {}, k = {rate} N/mm, x₀ = {}",
         say.kg_finely(load),
         super::say::number(load * crate::formula::axle_load::G, 0),

@@ -1,10 +1,10 @@
 //! What every part of an outing is worked out from, gathered once.
 
-use alloc::{format, string::String};
+use alloc::{format, string::String, vec::Vec};
 use core::fmt;
 
 use super::Case;
-use super::aboard::Aboard;
+use super::aboard::{Aboard, in_band};
 use super::input::Outing;
 use super::pressure::Set;
 use super::say::Say;
@@ -28,9 +28,11 @@ pub(super) struct Work<'c> {
     pub(super) stated: &'c Stated,
     pub(super) say: Say,
     pub(super) aboard: Aboard,
-    /// With all that is aboard.
+    /// With all that is aboard, as told: what limits and pressures are held against.
     pub(super) all: Loaded,
-    /// With its rider alone.
+    /// The same with people in their bands: what springs, lamp, braking and range are worked out for.
+    pub(super) banded: Loaded,
+    /// With its rider alone, in the band.
     pub(super) alone: Loaded,
     /// With nobody.
     pub(super) bare: Loaded,
@@ -53,13 +55,25 @@ impl<'c> Work<'c> {
         let told = |refusal| format!("the loads cannot be worked out: {refusal}");
         let base = stated.wheelbase;
         let rider = outing.rider.mass.ok_or("the rider's mass in kit is not known: say it")?.get();
-        let alone = Aboard::with_rider(stated, rider).and_then(|aboard| aboard.loaded(base)).map_err(told)?;
+        let in_bands = |aboard: Aboard| aboard.in_bands()?.loaded(base);
+        let alone = Aboard::with_rider(stated, rider).and_then(in_bands).map_err(told)?;
         let bare = Aboard::machine(stated).and_then(|aboard| aboard.loaded(base)).map_err(told)?;
         let all = aboard.loaded(base).map_err(told)?;
+        let banded = in_bands(aboard.clone()).map_err(told)?;
         let u = aboard.u(base).map_err(told)?;
         let set = Set::of(case, stated, outing, &aboard);
-        let settings = Settings::of(stated, outing, (&all, &bare));
-        Ok(Self { case, outing, stated, say, aboard, all, alone, bare, u, set, settings })
+        let settings = Settings::of(stated, outing, (&banded, &bare));
+        Ok(Self { case, outing, stated, say, aboard, all, banded, alone, bare, u, set, settings })
+    }
+
+    /// Who counts as what, in the working.
+    pub(super) fn people(&self) -> String {
+        let people = self.aboard.things.iter().filter(|thing| matches!(thing.name.as_str(), "rider" | "passenger"));
+        let each = people.filter_map(|thing| {
+            let counts = in_band(thing.piece.mass).ok()?;
+            Some(format!("{} as {}", thing.name, self.say.kg_finely(counts.kg())))
+        });
+        format!("people in steps of 5 kg: {}", each.collect::<Vec<_>>().join(", "))
     }
 
     /// The sheet's page.

@@ -18,7 +18,8 @@ fn near(got: f64, expect: f64, within: f64) {
     assert!((got - expect).abs() <= within, "{got}, expected {expect}");
 }
 
-/// From a script of its own (moments and bisection of the springs' equation, in Python): not from this code.
+/// From a script of its own (moments and bisection of the springs' equation, in Python): not from this code. Loads with the
+/// masses as told; sag with 82 kg as 82.5 and 64 kg as 62.5 kg, the middles of their bands.
 #[test]
 fn two_up_with_luggage_comes_to_what_a_script_apart_gives() {
     let of = demo().asked("H-24", &two_up());
@@ -29,9 +30,9 @@ fn two_up_with_luggage_comes_to_what_a_script_apart_gives() {
     let [front, rear] = of.figures.settings.as_slice() else { panic!("two wheels: {:?}", of.figures.settings) };
     assert_eq!((front.pressure_kpa, rear.pressure_kpa), (Some(245.0), Some(290.0)));
     assert_eq!((front.from_click, front.click), (Some(5), Some(5)));
-    near(front.sag_mm.expect("stated"), 40.505_163, 1e-5);
+    near(front.sag_mm.expect("stated"), 40.515_050, 1e-5);
     assert_eq!((rear.from_click, rear.click), (Some(4), Some(16)));
-    near(rear.sag_mm.expect("stated"), 41.338_422, 1e-5);
+    near(rear.sag_mm.expect("stated"), 40.958_648, 1e-5);
     let stops = of.figures.stops.expect("they are worked out");
     // 110 km/h: 30.556 m and 933.64/14 and 933.64/7 m.
     near(stops.dry_m, 97.244, 1e-3);
@@ -55,9 +56,9 @@ fn the_beam_is_told_with_the_springs_as_they_are_to_be_set() {
     (rear.preload, rear.per_click, rear.clicks, rear.standard) = (Length::from_mm(10.0).expect("a length"), None, 0, 0);
     let of = fixed.asked("H-24", &two_up());
     let beam = of.figures.beam.expect("the sheet states it");
-    // Sag 64.0 against 37.2 mm behind, 40.5 against 36.1 mm in front, on 1510 mm: 0.85 degrees nose up.
-    near(beam.pitch_degrees, 0.85, 0.01);
-    near(beam.after_percent, -0.283, 0.02);
+    // Sag 63.7 against 36.6 mm behind, 40.5 against 35.7 mm in front, on 1510 mm: 0.84 degrees nose up.
+    near(beam.pitch_degrees, 0.843_14, 1e-4);
+    near(beam.after_percent, -0.271_6, 1e-3);
     assert!(item(&of, "lamp.dip").todo[0].what.starts_with("Lamp down by 3.0 turns"), "{:?}", item(&of, "lamp.dip"));
     assert_eq!(item(&of, "springs.rear").verdict, Verdict::Watch);
     let alone = Asked { passenger: None, luggage: Vec::new(), rider: Some("75 kg".into()), ..two_up() };
@@ -313,7 +314,7 @@ fn the_way_is_held_against_the_tank() {
         let item = item(&of, "range").clone();
         (item.verdict, item.todo.first().map(|todo| todo.what.clone()).unwrap_or_default())
     };
-    // 4.6 + 1.3·20/30 = 5.467 L/100 km at 110 km/h, grown by 0.3·(396/313 − 1): 5.902. 17 L: 288 km.
+    // 4.6 + 1.3·20/30 = 5.467 L/100 km at 110 km/h, grown by 0.3·(395/313 − 1): 5.896. 17 L: 288 km.
     assert_eq!(with("287 km", "100").0, Verdict::Fit);
     assert_eq!(with("289 km", "100"), (Verdict::Watch, "Fill up within 280\u{a0}km".into()));
     assert_eq!(with("50 km", "20 %"), (Verdict::Watch, "Fill up before leaving".into()));

@@ -9,7 +9,7 @@ use muster_core::{
         event::Entry,
         id::EventId,
         judged,
-        payload::{Payload, Released},
+        payload::{OutingPlanned, Payload, Released},
     },
     release,
     words::Use,
@@ -87,7 +87,7 @@ fn a_release_keeps_the_outing_it_was_worked_out_for_and_what_was_done() {
     for there in ["Rear axle", "\"click\":", "\"pressure_kpa\":260.0"] {
         assert!(kept.outing.contains(there), "{there}: {}", kept.outing);
     }
-    for load in ["332", "82", "kg\"", "sag_mm", "Σ"] {
+    for load in ["332.0", "332\u{a0}kg", "82.0", "82\u{a0}kg", "sag_mm", "Σ"] {
         assert!(!kept.outing.contains(load), "{load}: {}", kept.outing);
     }
     let bytes = &device.log[&id].0;
@@ -198,4 +198,96 @@ fn a_session_keeps_the_heaviest_and_the_lightest_and_names_who_has_to_do_what() 
         assert!(matches!(refusal, Refusal::Field { field: "told", .. }), "{told:?}: {refusal}");
     }
     assert!(kept.outing.contains("[\"p-rider\",\"fit\"]"), "{}", kept.outing);
+}
+
+/// A rider who may not be released by the instructor: too heavy for the plate, on the range.
+fn heavy_on_the_range() -> ReleaseAsked {
+    let heavy = told("195 kg", "20 kg", "range");
+    ReleaseAsked { riders: vec![person("p-rider")], ..release(&heavy, None, Vec::new()) }
+}
+
+fn plan(device: &mut Device, by: &str, of: ReleaseAsked) -> Result<(EventId, OutingPlanned), Refusal> {
+    let id = device.ask(by, NOW, "H-24", Command::Plan(of))?;
+    match device.log[&id].1.event.clone().unwrap().payload {
+        Payload::OutingPlanned(of) => Ok((id, *of)),
+        other => panic!("{other:?}"),
+    }
+}
+
+/// As whoever signs a plan asks: nothing is told, for the masses are not known there.
+fn as_planned(id: EventId, of: &OutingPlanned, done: Vec<String>, reason: Option<&str>) -> ReleaseAsked {
+    let one = *of.uses.first().unwrap();
+    ReleaseAsked { planned: Some(id), riders: of.riders.clone(), done, ..asked("H-24", one, reason) }
+}
+
+#[test]
+fn an_outing_that_its_planner_may_not_release_is_signed_by_another_who_never_learns_the_mass() {
+    let mut device = MORNING.clone();
+    let asked = heavy_on_the_range();
+    let ticked = ReleaseAsked { done: asks(&device, &asked.outings[0]), ..asked.clone() };
+    let no_right = Refusal::Release(release::Refusal::NoRight { verdict: Verdict::Hold });
+    assert_eq!(sign(&mut device, "m-okafor", ticked).unwrap_err(), no_right);
+    let (id, planned) = plan(&mut device, "m-okafor", asked).unwrap();
+    let worked = planned.worked_out.clone().unwrap();
+    assert_eq!((planned.machine.as_deref(), worked.verdict), (Some("H-24"), Verdict::Hold));
+    let bytes = device.log[&id].0.clone();
+    assert!(!bytes.contains("195") && !bytes.contains("453"), "{bytes}");
+    // What is to be set stands in it, for whoever signs to see done.
+    assert!(worked.left.iter().any(|what| what.starts_with("Rear preload up")), "{:?}", worked.left);
+    let without = as_planned(id, &planned, worked.left.clone(), None);
+    let refusal = sign(&mut device.clone(), "p-owner", without).unwrap_err();
+    assert_eq!(refusal, Refusal::Release(release::Refusal::NoReason { verdict: Verdict::Hold }));
+    let refusal = sign(&mut device.clone(), "m-okafor", as_planned(id, &planned, worked.left.clone(), WHY)).unwrap_err();
+    assert_eq!(refusal, no_right);
+    let (_, released) = sign(&mut device, "p-owner", as_planned(id, &planned, worked.left.clone(), WHY)).unwrap();
+    assert_eq!(released.planned, Some(id));
+    assert!(released.against.contains(&"outing.gross".to_string()), "{:?}", released.against);
+    let kept = released.worked_out.unwrap();
+    assert_eq!((kept.done, kept.left, kept.outing), (worked.left, Vec::new(), worked.outing));
+}
+
+#[test]
+fn a_plan_binds_only_what_it_was_worked_out_for() {
+    let mut device = MORNING.clone();
+    let (id, planned) = plan(&mut device, "m-okafor", heavy_on_the_range()).unwrap();
+    let asked = || as_planned(id, &planned, planned.worked_out.clone().unwrap().left, WHY);
+    let field = |of: ReleaseAsked| match sign(&mut device.clone(), "p-owner", of).unwrap_err() {
+        Refusal::Field { field, what } => format!("{field}: {what}"),
+        other => panic!("{other}"),
+    };
+    let other = field(ReleaseAsked { riders: Vec::new(), ..asked() });
+    assert!(other.starts_with("planned: ") && other.contains("its own riders"), "{other}");
+    let later = field(ReleaseAsked { to: moment("2026-11-24T12:30:00+00:00"), ..asked() });
+    assert!(later.contains("a return at 2026-11-24T12:00"), "{later}");
+    let stray = ReleaseAsked { done: vec!["Rear tyre to 300 kPa".into()], ..asked() };
+    let refusal = sign(&mut device.clone(), "p-owner", stray).unwrap_err();
+    assert!(matches!(refusal, Refusal::Release(release::Refusal::NotAsked { .. })), "{refusal}");
+    // A plan says what it came to by the rules alone: nobody writes that by hand.
+    let refusal = device.put("m-okafor", NOW, planned.clone()).unwrap_err();
+    assert!(matches!(&refusal, Refusal::Field { field: "worked_out", .. }), "{refusal}");
+    let none = ReleaseAsked { outings: Vec::new(), ..heavy_on_the_range() };
+    assert!(matches!(plan(&mut device, "m-okafor", none), Err(Refusal::Field { field: "told", .. })));
+    let early = ReleaseAsked { done: vec!["Wet".into()], ..heavy_on_the_range() };
+    assert!(matches!(plan(&mut device, "m-okafor", early), Err(Refusal::Field { field: "done", .. })));
+}
+
+#[test]
+fn a_plan_from_before_outings_were_worked_out_is_read_without_one() {
+    let mut device = MORNING.clone();
+    let (from, to) = (moment("2026-11-24T10:00:00+00:00"), moment(TO));
+    let plain = OutingPlanned {
+        name: "tour".into(),
+        uses: vec![Use::Road],
+        riders: Vec::new(),
+        from,
+        to,
+        distance: None,
+        machine: None,
+        worked_out: None,
+    };
+    let id = device.write("m-okafor", NOW, plain);
+    let now = device.log[&id].0.clone();
+    let before = now.replace("\"machine\":null,", "").replace(",\"worked_out\":null", "");
+    let before = before.replace("\"version\":5}", "\"version\":1}");
+    assert_eq!(Entry::read(&before).unwrap().event, Entry::read(&now).unwrap().event, "{before}\n{now}");
 }
