@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use muster_core::record::{
     id::EventId,
     machine_state::{FindingState, Job, MachineState, Part, ReleaseState, Tag},
+    waiting::Waiting,
 };
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
@@ -38,6 +39,9 @@ pub struct MachineView {
     pub jobs: Vec<JobView>,
     /// Parts, newest first.
     pub parts: Vec<PartView>,
+    /// Outings worked out that wait for somebody to let the machine out, newest first.
+    #[serde(default)]
+    pub plans: Vec<PlanView>,
     /// Hold tags, newest first.
     pub tags: Vec<TagView>,
     /// Releases, newest first.
@@ -175,6 +179,36 @@ pub struct ReleaseView {
     pub returned: Option<String>,
 }
 
+/// An outing worked out that waits to be signed: nobody's mass is in it.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+#[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
+pub struct PlanView {
+    /// Its planning: what the release names as `planned`.
+    pub id: String,
+    /// The outing.
+    pub outing: String,
+    /// Who worked it out.
+    pub by: String,
+    /// When.
+    pub at: String,
+    /// Who rides: the release names the same.
+    pub riders: Vec<String>,
+    /// The uses.
+    pub uses: Vec<String>,
+    /// From when.
+    pub from: String,
+    /// Till when: the release ends then.
+    pub to: String,
+    /// What it comes to now.
+    pub verdict: String,
+    /// What stops it: names of items on hold or unseen.
+    pub stops: Vec<String>,
+    /// What is to be done before leaving, in the words it is ticked in.
+    pub before: Vec<String>,
+    /// What is to be done at the next stop.
+    pub next: Vec<String>,
+}
+
 /// A contradiction.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 #[cfg_attr(feature = "schema", derive(utoipa::ToSchema))]
@@ -213,10 +247,32 @@ impl MachineView {
             findings: newest_first(state.findings.iter().map(|(id, of)| (of.by.1, finding(*id, of)))),
             jobs: state.jobs.iter().rev().map(|(id, of)| job(*id, of)).collect(),
             parts: state.parts.iter().rev().map(|(id, of)| part(*id, of)).collect(),
+            plans: Vec::new(),
             tags: newest_first(state.tags.iter().map(|(id, of)| (of.by.1, tag(*id, of)))),
             releases: newest_first(state.releases.iter().map(|(id, of)| (of.by.1, release(*id, of)))),
             contradictions: state.contradictions().iter().map(contradiction).collect(),
             set_aside: state.flags.iter().map(aside).collect(),
+        }
+    }
+}
+
+impl PlanView {
+    /// What waits, for the wire.
+    #[must_use]
+    pub fn of(of: &Waiting) -> Self {
+        Self {
+            id: of.id.to_string(),
+            outing: of.planned.name.clone(),
+            by: of.by.0.to_string(),
+            at: of.by.1.to_string(),
+            riders: of.planned.riders.iter().map(ToString::to_string).collect(),
+            uses: of.planned.uses.iter().map(ToString::to_string).collect(),
+            from: of.planned.from.to_string(),
+            to: of.planned.to.to_string(),
+            verdict: of.asks.verdict.to_string(),
+            stops: of.asks.stops.iter().map(|stop| format!("{}: {}", stop.name, stop.verdict)).collect(),
+            before: of.asks.before.iter().map(|ask| ask.what.clone()).collect(),
+            next: of.asks.next.clone(),
         }
     }
 }

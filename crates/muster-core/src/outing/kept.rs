@@ -175,7 +175,7 @@ impl Kept {
     }
 
     /// The outing without its masses: for what rests on the machine alone.
-    fn outing(&self) -> Outing {
+    pub(crate) fn outing(&self) -> Outing {
         let km = self.way.distance_km.and_then(|km| Distance::from_km(km).ok());
         Outing {
             rider: Rider::default(),

@@ -143,19 +143,20 @@ fn working(work: &Work<'_>, end: End, of: &Suspension, spring: Spring, item: Ite
     let say = work.say;
     let ratio = of.springs.motion + of.springs.motion_per_m * spring.after.mm() / 1000.0;
     let rate = super::say::number(of.springs.rate_n_per_mm, 1);
-    item.work(work.people()).work(format!(
-        "sprung load {}: i·k·(x + x₀) = {} N, i = {}, k = {rate} N/mm, x₀ = {}",
-        say.kg_finely(load),
-        super::say::number(load * crate::formula::axle_load::G, 0),
-        super::say::number(ratio, 3),
-        say.mm_finely(spring.preload.mm())
-    ))
-    .work(format!(
-        "at the wheel, upright: sag {} of {} travel; with nobody on it {}",
-        say.mm_finely(spring.after.mm()),
-        say.mm(of.springs.travel.mm()),
-        say.mm_finely(spring.free.mm())
-    ))
+    item.work(work.people())
+        .work(format!(
+            "sprung load {}: i·k·(x + x₀) = {} N, i = {}, k = {rate} N/mm, x₀ = {}",
+            say.kg_finely(load),
+            super::say::number(load * crate::formula::axle_load::G, 0),
+            super::say::number(ratio, 3),
+            say.mm_finely(spring.preload.mm())
+        ))
+        .work(format!(
+            "at the wheel, upright: sag {} of {} travel; with nobody on it {}",
+            say.mm_finely(spring.after.mm()),
+            say.mm(of.springs.travel.mm()),
+            say.mm_finely(spring.free.mm())
+        ))
 }
 
 /// Past the range at the last click the spring itself is wrong for the load; on the stop the machine does not go.

@@ -26,5 +26,6 @@ pub mod retention;
 pub mod rights;
 pub mod tag_number;
 pub mod upcast;
+pub mod waiting;
 pub mod walk_rounds;
 pub mod yard_state;

@@ -23,7 +23,7 @@ use super::{
     rights,
 };
 use crate::{
-    calendar,
+    calendar::{self, Moment},
     catalogue::Catalogue,
     forecast::estimate::Estimate,
     hash,
@@ -51,6 +51,8 @@ pub struct YardState {
     pub devices: BTreeMap<DeviceId, DeviceState>,
     /// Outings planned.
     pub outings: BTreeMap<EventId, OutingPlanned>,
+    /// Who planned each, and when.
+    pub planners: BTreeMap<EventId, (PersonId, Moment)>,
     /// Rosters by day, each with the event that set it.
     pub rosters: BTreeMap<String, (Vec<RosterRow>, EventId)>,
     /// The newest forecast's hash and parameters.
@@ -316,6 +318,7 @@ impl YardState {
             Payload::DeviceRevoked(of) => self.revoked(of, event),
             Payload::OutingPlanned(of) => {
                 self.outings.insert(event.id, (**of).clone());
+                self.planners.insert(event.id, (event.author.clone(), event.at));
             }
             Payload::RosterSet(of) => {
                 self.forks.note(&format!("roster of {}", of.day), of.replaces, event.id);

@@ -237,7 +237,8 @@ fn an_outing_that_its_planner_may_not_release_is_signed_by_another_who_never_lea
     let without = as_planned(id, &planned, worked.left.clone(), None);
     let refusal = sign(&mut device.clone(), "p-owner", without).unwrap_err();
     assert_eq!(refusal, Refusal::Release(release::Refusal::NoReason { verdict: Verdict::Hold }));
-    let refusal = sign(&mut device.clone(), "m-okafor", as_planned(id, &planned, worked.left.clone(), WHY)).unwrap_err();
+    let refusal =
+        sign(&mut device.clone(), "m-okafor", as_planned(id, &planned, worked.left.clone(), WHY)).unwrap_err();
     assert_eq!(refusal, no_right);
     let (_, released) = sign(&mut device, "p-owner", as_planned(id, &planned, worked.left.clone(), WHY)).unwrap();
     assert_eq!(released.planned, Some(id));

@@ -2,15 +2,13 @@
 
 use anyhow::{Context as _, Result, bail};
 use clap::{Args, Subcommand};
-use muster_core::{
-    calendar::Moment,
-    words::{Service, Use},
-};
+use muster_core::words::Service;
 use serde_json::{Value, json};
 
 use super::{
     MAY_GO,
     door::{Door, Where},
+    going::{self, Leave, Release},
     paper::note,
 };
 
@@ -29,10 +27,18 @@ pub(crate) enum Do {
 #[derive(Debug, Subcommand)]
 pub(crate) enum Act {
     /// Let a machine out for an outing: signed, with the verdict as it is known now
-    #[command(
-        after_help = "Example: muster release H-07 --for \"Module 1\" --use range --to 2026-11-24T12:00:00+00:00"
-    )]
+    #[command(after_help = "Examples:\n  \
+        muster release H-07 --for \"Module 1\" --use range --to 2026-11-24T12:00:00+00:00\n  \
+        muster release H-24 --for Tour --rider \"p-ann=82 kg\" --passenger \"64 kg\" --luggage \"cases=12 kg\" \
+        --distance \"180 km\" --to 2026-11-24T17:30:00+00:00 --done all\n  \
+        muster release H-24 --planned 66687aadf862bd77.17 --done all --reason \"to the weighbridge\"\n\n\
+        With a rider's mass the outing is worked out as muster outing does, and binds the release. The record keeps \
+        nobody's mass.")]
     Release(Release),
+    /// Work an outing out and plan it for somebody else to sign: its verdict and what to set and do, nobody's mass
+    #[command(after_help = "Example: muster plan H-24 --for Tour --rider \"p-ann=82 kg\" --distance \"180 km\" \
+        --to 2026-11-24T17:30:00+00:00")]
+    Plan(Leave),
     /// Take a machine back
     #[command(after_help = "Example: muster return H-07 --odometer \"12 480 km\"")]
     Return(Return),
@@ -97,34 +103,6 @@ pub(crate) enum Act {
         #[arg(long)]
         why: String,
     },
-}
-
-/// A release.
-#[derive(Args, Debug)]
-pub(crate) struct Release {
-    /// Fleet number
-    machine: String,
-    /// The outing, by its name
-    #[arg(long = "for", value_name = "OUTING")]
-    outing: String,
-    /// The uses: range, road, passenger, dark
-    #[arg(long = "use", value_name = "USE", required = true, value_delimiter = ',')]
-    uses: Vec<Use>,
-    /// Who rides
-    #[arg(long = "rider", value_name = "PERSON")]
-    riders: Vec<String>,
-    /// From when; without it now
-    #[arg(long, value_name = "TIME", value_parser = Moment::parse)]
-    from: Option<Moment>,
-    /// Till when
-    #[arg(long, value_name = "TIME", value_parser = Moment::parse)]
-    to: Moment,
-    /// How far
-    #[arg(long)]
-    distance: Option<String>,
-    /// Why, where it goes against the verdict
-    #[arg(long)]
-    reason: Option<String>,
 }
 
 /// A return.
@@ -211,7 +189,8 @@ pub(crate) fn run(place: &Where, act: &Act) -> Result<u8> {
 /// What is so from now on, in words.
 fn done(act: &Act) -> String {
     match act {
-        Act::Release(of) => format!("{} is out for {} till {}", of.machine, of.outing, of.to),
+        Act::Release(of) => format!("{} is out", of.leave.machine),
+        Act::Plan(of) => format!("planned for {}: muster release {0} --planned EVENT signs it", of.machine),
         Act::Return(of) => format!("{} is back", of.machine),
         Act::Tag { machine, .. } => format!("{machine} must not go out: a hold tag hangs"),
         Act::Untag { machine, .. } => format!("lifted at {machine}, by name; any other tag still hangs"),
@@ -228,12 +207,8 @@ fn done(act: &Act) -> String {
 
 fn command(door: &Door, act: &Act) -> Result<Value> {
     Ok(match act {
-        Act::Release(of) => json!({
-            "do": "release", "machine": of.machine, "outing": of.outing, "riders": of.riders,
-            "uses": of.uses.iter().map(ToString::to_string).collect::<Vec<_>>(),
-            "from": of.from.unwrap_or_else(super::site::now).to_string(), "to": of.to.to_string(),
-            "distance": of.distance, "reason": of.reason,
-        }),
+        Act::Release(of) => going::release(door, of)?,
+        Act::Plan(of) => going::plan(of)?,
         Act::Return(of) => returned(door, of)?,
         Act::Tag { machine, why, number } => json!({ "do": "tag", "machine": machine, "why": why, "number": number }),
         Act::Untag { machine, tags, reason } => {

@@ -17,6 +17,7 @@ mod files;
 mod fill;
 mod forecast;
 mod form_file;
+mod going;
 mod import;
 mod judge;
 mod list;
@@ -35,6 +36,7 @@ mod shell;
 mod sign_in;
 mod site;
 mod start;
+mod told;
 mod walk_round;
 mod yard;
 

@@ -5,7 +5,7 @@ use clap::Args;
 use muster_core::{
     judge::{Context, Verdict, judge},
     outing::{
-        Asked, Assessment, Case, Item, Outing, Part, assess,
+        Assessment, Case, Item, Outing, Part, assess,
         input::Rider,
         session::{Session, session},
     },
@@ -19,6 +19,7 @@ use super::{
     paper::{Ink, Paper, count, marked},
     report,
     site::Site,
+    told::{Rides, Way},
 };
 
 /// An outing as it is told on the command line.
@@ -29,63 +30,14 @@ pub(crate) struct Told {
     /// The rider in kit: "82 kg"; for a session several times, with names: --rider "Ann=82 kg"
     #[arg(long, value_name = "MASS", required = true)]
     pub(crate) rider: Vec<String>,
-    /// The rider's inseam, without boots: "810 mm"; as --rider with names
-    #[arg(long, value_name = "LENGTH")]
-    pub(crate) inseam: Vec<String>,
-    /// The rider's licence: AM, A1, A2, A; as --rider with names
-    #[arg(long, value_name = "CLASS")]
-    pub(crate) licence: Vec<String>,
-    /// What the school says of the rider: learner, novice, practised, instructor; as --rider with names
-    #[arg(long, value_name = "LEVEL")]
-    pub(crate) level: Vec<String>,
-    /// The passenger in kit
-    #[arg(long, value_name = "MASS")]
-    pub(crate) passenger: Option<String>,
-    /// Luggage by the sheet's place: cases="12 kg"; several times
-    #[arg(long, value_name = "PLACE=MASS")]
-    pub(crate) luggage: Vec<String>,
     /// How far
     #[arg(long, value_name = "WAY", allow_hyphen_values = true)]
     pub(crate) distance: Option<String>,
-    /// The highest speed held for long; without it stops are told from 50 km/h
-    #[arg(long, value_name = "SPEED")]
-    pub(crate) speed: Option<String>,
-    /// On what: range, town, country, motorway
-    #[arg(long, value_name = "ROAD", default_value = "country")]
-    pub(crate) road: String,
-    /// The air now: 8, "46 °F"
-    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
-    pub(crate) air: Option<String>,
-    /// The coldest or hottest air on the way
-    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true)]
-    pub(crate) air_there: Option<String>,
-    /// Height of the yard above the sea: "90 m"
-    #[arg(long, value_name = "HEIGHT")]
-    pub(crate) altitude: Option<String>,
-    /// The highest place on the way
-    #[arg(long, value_name = "HEIGHT")]
-    pub(crate) highest: Option<String>,
-    /// Wet roads
-    #[arg(long)]
-    pub(crate) rain: bool,
-    /// In the dark, or back in the dark
-    #[arg(long)]
-    pub(crate) dark: bool,
     /// When it is to be back: 17:30 of the day it leaves, or date and time with offset
     #[arg(long, value_name = "TIME")]
     pub(crate) back: Option<String>,
-    /// How full tank or battery is; without it full
-    #[arg(long, value_name = "SHARE")]
-    pub(crate) aboard: Option<String>,
-    /// The tyres' own temperature, where they are warm: how far to pump now
-    #[arg(long, value_name = "TEMPERATURE")]
-    pub(crate) tyres: Option<String>,
-    /// Click of preload the front stands at; without it as delivered
-    #[arg(long, value_name = "CLICK")]
-    pub(crate) front_click: Option<u8>,
-    /// Click of preload the rear stands at; without it as delivered
-    #[arg(long, value_name = "CLICK")]
-    pub(crate) rear_click: Option<u8>,
+    #[command(flatten)]
+    pub(crate) way: Way,
     /// Print JSON
     #[arg(long)]
     pub(crate) json: bool,
@@ -151,18 +103,19 @@ fn answer(verdict: Verdict, faults: &[String]) -> u8 {
     if faults.is_empty() { code(verdict) } else { graver(code(verdict), BAD_INPUT) }
 }
 
-/// One outing a rider. What is told with a name is that rider's, what is told without is everybody's.
+/// One outing a rider.
 fn read(told: &Told, context: &Context<'_>, sign: DecimalSign) -> Result<Vec<Outing>> {
     let mut out = Vec::new();
     for rider in &told.rider {
-        let (name, mass) = match rider.split_once('=') {
-            Some((name, mass)) => (Some(name.trim()), mass.trim()),
-            None => (None, rider.trim()),
+        let rides = match rider.split_once('=') {
+            Some(_) => Rides::read(rider),
+            None => Rides { name: None, mass: Some(rider.trim().to_owned()) },
         };
-        if name.is_none() && told.rider.len() > 1 {
-            bail!("a session is for named riders: --rider \"Ann={mass}\", not `{rider}`");
+        if rides.name.is_none() && told.rider.len() > 1 {
+            bail!("a session is for named riders: --rider \"Ann={rider}\", not `{rider}`");
         }
-        out.push(asked(told, name, mass).read(context.now, sign));
+        let asked = told.way.asked(&rides, told.distance.as_deref(), told.back.as_deref());
+        out.push(asked.read(context.now, sign));
     }
     // The outing's own faults are everybody's: they are told once.
     let first: Vec<String> = out.first().map(|of: &Outing| of.faults.clone()).unwrap_or_default();
@@ -170,38 +123,6 @@ fn read(told: &Told, context: &Context<'_>, sign: DecimalSign) -> Result<Vec<Out
         of.faults.retain(|fault| !first.contains(fault));
     }
     Ok(out)
-}
-
-fn asked(told: &Told, name: Option<&str>, mass: &str) -> Asked {
-    let of = |all: &[String]| {
-        let named = all.iter().filter_map(|text| text.split_once('='));
-        let own = named.filter(|(whose, _)| Some(whose.trim()) == name).map(|(_, text)| text.trim().to_string());
-        let bare = all.iter().filter(|text| !text.contains('=')).map(|text| text.trim().to_string());
-        own.chain(bare).next()
-    };
-    Asked {
-        name: name.map(str::to_string),
-        rider: Some(mass.to_string()),
-        inseam: of(&told.inseam),
-        licence: of(&told.licence),
-        level: of(&told.level),
-        passenger: told.passenger.clone(),
-        luggage: told.luggage.clone(),
-        distance: told.distance.clone(),
-        speed: told.speed.clone(),
-        road: Some(told.road.clone()),
-        air: told.air.clone(),
-        air_there: told.air_there.clone(),
-        altitude: told.altitude.clone(),
-        highest: told.highest.clone(),
-        rain: told.rain,
-        dark: told.dark,
-        back: told.back.clone(),
-        aboard: told.aboard.clone(),
-        tyres: told.tyres.clone(),
-        front_click: told.front_click,
-        rear_click: told.rear_click,
-    }
 }
 
 fn one_outing(paper: &mut Paper, of: &Assessment) {

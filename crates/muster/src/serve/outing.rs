@@ -36,7 +36,8 @@ pub struct Leaves {
     on: Option<String>,
 }
 
-/// What an outing does to a machine, and whether it is fit for that. Nothing is written: a release binds it.
+/// What an outing does to a machine, and whether it is fit for that. What was told and cannot be stands among its `faults`
+/// and leaves it unseen at best; the rest is worked out. Nothing is written: a release binds it.
 #[utoipa::path(post, path = "/api/v1/machines/{machine}/outing", tag = "yard",
     params(("machine" = String, Path, description = "Fleet number"), Leaves),
     request_body(content = OutingTold, description = "The outing as it is told"),
@@ -55,9 +56,6 @@ pub async fn outing(
     let Object(told) = told?;
     let from = moment("on", leaves.on.as_deref())?.unwrap_or_else(|| app.now());
     let outing = told.read(from, DecimalSign::Point);
-    if !outing.faults.is_empty() {
-        return Err(Problem::new(Kind::Unreadable, outing.faults.join("; ")));
-    }
     app.beside(move |keeper| {
         let state = keeper.machine(&id)?.ok_or_else(|| Problem::not_found("machine", &id))?;
         let known = keeper.known();

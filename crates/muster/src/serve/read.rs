@@ -15,7 +15,7 @@ use muster_core::{
     form::Outing,
     hash,
     judge::Context,
-    record::{judged, rights::View},
+    record::{judged, rights::View, waiting},
     state::State as MachineStateFound,
     walk_round,
     words::{Depth, Use},
@@ -30,7 +30,11 @@ use super::{
     who::Who,
 };
 use crate::list::{For, List, Part};
-use muster_wire::{machine::MachineView, sync::SignedEvent, yard::YardView};
+use muster_wire::{
+    machine::{MachineView, PlanView},
+    sync::SignedEvent,
+    yard::YardView,
+};
 
 /// When to judge.
 #[derive(Debug, Deserialize, IntoParams)]
@@ -122,7 +126,12 @@ pub async fn machine(
                 .map_err(|error| Problem::new(Kind::Fault, format!("the judgement cannot be written: {error}")))?;
             let service = judged::machine(&known.yard, &state).map_or("", |machine| machine.service.as_str());
             let file = known.state.files.get(&format!("machines/{id}.toml")).map(|(_, event)| *event);
-            Ok(MachineView::of(&state, judgement, service, file))
+            let rules = (&**keeper.catalogue(), &*known.yard);
+            let waits = waiting::of(rules, &known.state, &state, now);
+            Ok(MachineView {
+                plans: waits.iter().map(PlanView::of).collect(),
+                ..MachineView::of(&state, judgement, service, file)
+            })
         })
         .await?;
     Ok(tagged(&headers, &view))

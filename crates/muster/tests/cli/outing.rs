@@ -1,6 +1,23 @@
 //! `muster outing`: a passenger and luggage, a session, what cannot be.
 
-use super::program::in_demo;
+use std::{collections::BTreeMap, fs, path::Path};
+
+use muster::{
+    keeper::{Opened, hex, taken},
+    people::names,
+};
+use muster_core::{
+    calendar::Moment,
+    record::{
+        id::PersonId,
+        payload::{DeviceAdded, Payload, PersonAdded, Right, Role},
+    },
+};
+
+use super::{
+    program::{Folder, Ran, fed, in_demo},
+    record::says,
+};
 
 const TWO_UP: [&str; 14] = [
     "outing",
@@ -93,4 +110,124 @@ fn the_worked_example_of_the_documents_is_what_the_command_prints() {
     let page = std::fs::read_to_string(page).expect("the page is there");
     let told = page.split("```text\n").nth(1).and_then(|rest| rest.split("\n```").next()).unwrap_or_default();
     assert_eq!(told, ran.out.trim_end(), "docs/outing.md is stale: print the command's answer into it");
+}
+
+/// The demonstration's yard in a record of its own, nothing walked round: an owner who may release against a verdict, an
+/// instructor who may not, a rider.
+fn school(folder: &Folder) -> String {
+    let path = folder.path("record");
+    let opened = Opened::made(&path).expect("a record is made");
+    let keeper = &opened.keeper;
+    let id = |who: &str| -> PersonId { who.parse().expect("an id") };
+    let added = |who: &str, role, rights: &[Right]| -> Payload {
+        let name = names::sealed_anew(keeper, &id(who), who).expect("a name is sealed");
+        PersonAdded { person: id(who), name, role, rights: rights.to_vec() }.into()
+    };
+    let (device, key) = (keeper.here(), hex(&keeper.public_key()));
+    let mut payloads = vec![
+        added("p-owner", Role::Owner, &[Right::Override]),
+        DeviceAdded { device, key, label: "the server".into(), person: None }.into(),
+        added("p-instructor", Role::Instructor, &[]),
+        added("p-rider", Role::Rider, &[]),
+    ];
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../data/demo/harrow-lane");
+    let mut files = BTreeMap::new();
+    for part in ["", "sheets", "machines"] {
+        for file in fs::read_dir(root.join(part)).expect("the demonstration is there") {
+            let path = file.expect("a file").path();
+            if path.extension().is_some_and(|extension| extension == "toml") {
+                let name = path.strip_prefix(&root).expect("it lies below").display().to_string();
+                files.insert(name, fs::read_to_string(&path).expect("a text"));
+            }
+        }
+    }
+    let files: Vec<(String, String)> = files.into_iter().collect();
+    payloads.extend(taken(&files).expect("the yard has no fault"));
+    keeper.begin(payloads, &id("p-owner"), Moment::parse(LEAVES).expect("a moment")).expect("it is written");
+    path.display().to_string()
+}
+
+const LEAVES: &str = "2026-11-24T08:00:00+00:00";
+const BACK: &str = "2099-11-24T17:30:00+00:00";
+
+/// One command in the school's record, as somebody.
+fn does(record: &str, who: &str, arguments: &[&str]) -> Ran {
+    fed(&[arguments, &["--record", record, "--as", who]].concat(), None, b"")
+}
+
+const FOR: [&str; 18] = [
+    "H-24",
+    "--for",
+    "To the weighbridge",
+    "--rider",
+    "p-rider=82 kg",
+    "--luggage",
+    "cases=12 kg",
+    "--distance",
+    "60 km",
+    "--speed",
+    "50 km/h",
+    "--road",
+    "range",
+    "--rear-click",
+    "4",
+    "--rain",
+    "--to",
+    BACK,
+];
+
+/// What the record says of the machine's releases and of what waits.
+fn seen(record: &str) -> String {
+    does(record, "p-owner", &["api", "GET", "/api/v1/machines/H-24"]).out
+}
+
+#[test]
+fn a_release_is_told_an_outing_as_it_is_worked_out_and_ticks_what_that_asks() {
+    let folder = Folder::new();
+    let record = school(&folder);
+    let released = |more: &[&str]| does(&record, "p-owner", &[&["do", "release"], &FOR[..], more].concat());
+    let why = ["--reason", "to weigh it"];
+    // Nothing is ticked by itself; what stops it is said with what to do.
+    let ran = released(&[]);
+    says(&ran, 2, &["not done: Front tyre to 235\u{a0}kPa cold", "Rear tyre to 260\u{a0}kPa cold", "write why"]);
+    let ran = released(&[&["--done", "Rear tyre to 300 kPa"], &why[..]].concat());
+    says(&ran, 2, &["the outing does not ask for `Rear tyre to 300 kPa`"]);
+    let ran = released(&[&["--done", "all"], &why[..]].concat());
+    says(&ran, 0, &["done: Rear tyre to 260\u{a0}kPa cold, then read it again", "H-24 is out"]);
+    let seen = seen(&record);
+    assert!(seen.contains("To the weighbridge") && !seen.contains("82"), "{seen}");
+}
+
+#[test]
+fn what_a_release_lacks_is_said_before_anything_is_asked() {
+    let folder = Folder::new();
+    let record = school(&folder);
+    let with = |arguments: &[&str]| does(&record, "p-owner", &[&["do", "release", "H-24"], arguments].concat());
+    says(&with(&["--use", "range", "--to", BACK]), 2, &["say which outing it is for"]);
+    says(&with(&["--for", "Tour", "--use", "range"]), 2, &["say till when"]);
+    says(&with(&["--for", "Tour", "--to", BACK]), 2, &["say its uses"]);
+    says(&with(&["--for", "Tour", "--to", BACK, "--rider", "p-rider", "--rain"]), 2, &["say the mass in kit"]);
+    let heavy = with(&["--for", "Tour", "--to", BACK, "--rider", "p-rider=900 kg"]);
+    says(&heavy, 2, &["a person's mass in kit must be 20 to 250 kg"]);
+    says(&with(&["--planned", "66687aadf862bd77.17"]), 2, &["no outing waits for H-24"]);
+}
+
+#[test]
+fn an_outing_is_planned_by_one_and_signed_by_another() {
+    let folder = Folder::new();
+    let record = school(&folder);
+    let ran = does(&record, "p-instructor", &[&["do", "release"], &FOR[..], &["--done", "all"]].concat());
+    says(&ran, 2, &["ask somebody with the right to release against it"]);
+    let ran = does(&record, "p-instructor", &[&["do", "plan"], &FOR[..]].concat());
+    says(&ran, 0, &["planned for H-24"]);
+    let event = ran.out.trim().to_string();
+    let waits = seen(&record);
+    assert!(waits.contains(&event) && waits.contains("Rear tyre to 260"), "{waits}");
+    assert!(!waits.contains("82"), "{waits}");
+    let sign =
+        |more: &[&str]| does(&record, "p-owner", &[&["do", "release", "H-24", "--planned", &event], more].concat());
+    says(&sign(&["--rider", "p-owner"]), 2, &["the plan says riders"]);
+    let ran = sign(&["--done", "all", "--reason", "to weigh it"]);
+    says(&ran, 0, &["worked out by p-instructor: unseen", "done: Front tyre to 235\u{a0}kPa", "H-24 is out"]);
+    says(&sign(&["--done", "all"]), 2, &["no outing waits for H-24"]);
 }

@@ -88,7 +88,8 @@ fn planned_before(
     if sorted::set(plan.riders.iter()) != sorted::set(of.riders.iter()) || plan.to != of.to {
         return refused(format!("{id} was worked out for its own riders and for a return at {}", plan.to));
     }
-    let kept = Kept::read(&worked.outing).map_err(|fault| Refusal::Field { field: "planned", what: fault.to_string() })?;
+    let kept =
+        Kept::read(&worked.outing).map_err(|fault| Refusal::Field { field: "planned", what: fault.to_string() })?;
     let judgement = asked.judged(&of.machine)?;
     if kept.catalogue != judgement.catalogue || kept.yard != judgement.yard {
         return refused("sheets or rules have changed since it was worked out: work the outing out again".into());
