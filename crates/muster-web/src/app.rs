@@ -23,6 +23,7 @@ const ROUTES: &[Route] = &[
     ("/machines/:machine/typed/:walk", parts::typed),
     ("/machines/:machine/summary", parts::summary),
     ("/machines/:machine/outing", parts::outing),
+    ("/machines/:machine/outing/:plan", parts::planned),
     ("/machines/:machine/fall", parts::fall),
     ("/machines/:machine/return", parts::returned),
     ("/jobs", parts::jobs),

@@ -161,6 +161,7 @@ pub fn assess(case: &Case<'_>, outing: &Outing) -> Assessment {
         }
     }
     items.extend(machine::items(case, outing));
+    one_pressure_a_tyre(case, &mut items);
     let told = |when: When| {
         let mut out: Vec<String> = Vec::new();
         for todo in items.iter().flat_map(|item| &item.todo).filter(|todo| todo.when == when) {
@@ -192,6 +193,19 @@ pub fn assess(case: &Case<'_>, outing: &Outing) -> Assessment {
         figures,
         catalogue: case.judgement.catalogue.clone(),
         yard: case.judgement.yard.clone(),
+    }
+}
+
+/// What the walk-round asked of a tyre's pressure counts no more where the outing sets it: one figure a tyre.
+fn one_pressure_a_tyre(case: &Case<'_>, items: &mut [Item]) {
+    for end in End::BOTH {
+        let sets = alloc::format!("pressure.{end}");
+        let is_set = items.iter().any(|item| item.id == sets && !item.todo.is_empty());
+        let name = case.context.catalogue.check(pressure::check(end)).map(|check| alloc::format!("{}: ", check.name));
+        let (Some(name), true) = (name, is_set) else { continue };
+        for item in items.iter_mut().filter(|item| item.id == machine::MACHINE) {
+            item.todo.retain(|todo| !todo.what.starts_with(&name));
+        }
     }
 }
 

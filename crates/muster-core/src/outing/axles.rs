@@ -85,7 +85,11 @@ fn moments(work: &Work<'_>, item: Item, id: &str) -> Item {
         });
         parts.collect::<Vec<_>>().join(" + ")
     };
-    let of = |all: &str, share: &dyn Fn(f64) -> f64| format!("{all} = {}", each(share));
+    let of = |all: &str, share: &dyn Fn(f64) -> f64| {
+        let sum: f64 =
+            work.aboard.things.iter().map(|thing| thing.piece.mass.kg() * share(thing.piece.ahead.mm() / base)).sum();
+        format!("{all} = {} = {}", each(share), work.say.kg_finely(sum))
+    };
     match id {
         "axle.front" => item.work(of("Σ m x/L", &|share| share)).work(format!(
             "L = {}; x ahead of the rear axle: {}",
@@ -156,8 +160,8 @@ fn tyre(work: &Work<'_>, end: End) -> Item {
         }
         Err(missing) => Item::unseen(Part::Loads, &id, &name, &missing).from(Some(tyre.text.clone())),
     };
-    let item =
-        item.work(format!("m g = {} · 9.80665 m/s² = {} N", work.say.kg_finely(load.kg()), number(load.kg() * G, 0)));
+    let force = work.say.newton(load.kg() * G);
+    let item = item.work(format!("m g = {} · 9.80665 m/s² = {force}", work.say.kg_finely(load.kg())));
     speed(work, tyre, item)
 }
 

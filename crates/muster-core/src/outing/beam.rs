@@ -156,19 +156,21 @@ fn told(work: &Work<'_>, of: Lamp, beam: &Beam) -> Item {
     let says =
         format!("{} down as aimed, {} with this load{allowed}{why}", percent(beam.aimed.percent()), percent(after));
     let (front, rear) = beam.squat;
+    let moved = |mm: f64| format!("{} {}", say.mm_finely(libm::fabs(mm)), if mm < 0.0 { "higher" } else { "lower" });
     let mut item = Item::new(Part::Settings, ID, NAME, says)
         .from(work.source())
         .work(format!(
-            "aimed {}: {}, with {} on it, springs as delivered",
+            "aimed {}: {}; taken to be with a rider of {}, springs as delivered",
             percent(beam.aimed.percent()),
             beam.why,
             say.kg(of.aimed_with.kg())
         ))
         .work(format!(
-            "front {} lower, rear {} lower: nose up {}°; i = tan(atan i₀ − θ)",
-            say.mm_finely(front),
-            say.mm_finely(rear),
-            number(beam.pitch_degrees, 2)
+            "front {}, rear {}: nose {} {}°; i = tan(atan i₀ − θ), θ nose up",
+            moved(front),
+            moved(rear),
+            if beam.pitch_degrees < 0.0 { "down" } else { "up" },
+            number(libm::fabs(beam.pitch_degrees), 2)
         ));
     if let Some(height) = beam.height {
         let reach = lamp::reach(height, beam.after)

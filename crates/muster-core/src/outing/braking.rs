@@ -90,23 +90,23 @@ fn told(work: &Work<'_>, stops: &Stops) -> Item {
     let item = Item::new(Part::Ride, ID, NAME, says)
         .from(Some("decelerations: a road-safety body's page, 1 s, 7 m/s² dry, 3.5 wet (read); loads: statics".into()))
         .work(format!(
-            "s = v t + v²/(2a), t = {} s, a = {} dry, {} wet",
+            "s = v t + v²/(2a), t = {} s until the brakes bite, a = {} dry, {} wet",
             number(REACTION_S, 0),
-            number(DRY, 1),
-            number(WET, 1)
+            say.rate_of_speed(DRY, 1),
+            say.rate_of_speed(WET, 1)
         ))
         .work(format!(
-            "same pull: a = {} · {}/{} = {} m/s²",
-            number(DRY, 1),
+            "same pull: a = {} · {}/{} = {}",
+            say.rate_of_speed(DRY, 1),
             say.kg_finely(work.alone.mass.kg()),
             say.kg_finely(work.banded.mass.kg()),
-            number(DRY * work.alone.mass.kg() / work.banded.mass.kg(), 2)
+            say.rate_of_speed(DRY * work.alone.mass.kg() / work.banded.mass.kg(), 2)
         ))
         .work(format!(
-            "at {} m/s² the front wheel carries {} %; the rear lifts at g (L − b)/h = {} m/s²",
-            number(DRY.min(stops.rear_lifts_m_per_s2), 1),
+            "at {} the front wheel carries {} %; the rear lifts at g (L − b)/h = {}",
+            say.rate_of_speed(DRY.min(stops.rear_lifts_m_per_s2), 1),
             number(100.0 * stops.front_share, 0),
-            number(stops.rear_lifts_m_per_s2, 1)
+            say.rate_of_speed(stops.rear_lifts_m_per_s2, 1)
         ));
     let item = alone(work, item);
     if work.outing.weather.rain {
@@ -131,9 +131,10 @@ fn alone(work: &Work<'_>, item: Item) -> Item {
         return item;
     };
     item.work(format!(
-        "at that grip the front brake alone gives {} m/s², the rear alone {}; the front lifts at {} m/s² of push",
-        number(front, 1),
-        number(rear, 1),
-        number(lifts, 1)
+        "on a {} road the front brake alone gives {}, the rear alone {}; the front wheel lifts at {} of drive",
+        if work.outing.weather.rain { "wet" } else { "dry" },
+        work.say.rate_of_speed(front, 1),
+        work.say.rate_of_speed(rear, 1),
+        work.say.rate_of_speed(lifts, 1)
     ))
 }

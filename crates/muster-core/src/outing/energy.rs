@@ -1,14 +1,16 @@
 //! Then: how far fuel or charge goes with this load, and what is left at the end.
 
-use alloc::format;
+use alloc::{format, string::String};
 
 use serde::Serialize;
 
 use super::item::{Item, Part};
-use super::say::number;
+use super::say::{Say, number};
 use super::stated::{Energy, Of};
 use super::work::Work;
 use crate::judge::Verdict;
+use crate::quantity::{Unit, convert};
+use crate::yard::Units;
 
 const ID: &str = "range";
 const NAME: &str = "Range";
@@ -43,7 +45,7 @@ pub(super) fn item(work: &Work<'_>) -> (Item, Option<Reach>) {
 }
 
 fn reach(work: &Work<'_>, energy: &Energy) -> Reach {
-    let speed = work.outing.speed.map_or(USUAL_KM_PER_H, |speed| speed.get().km_per_h());
+    let speed = speed_of(work);
     let more = work.banded.mass.kg() / work.alone_as_stated_kg() - 1.0;
     let per_100km = used(energy, speed) * (1.0 + WITH_MASS * more);
     let aboard = work.outing.aboard.map_or(1.0, |share| share.get().one());
@@ -54,6 +56,31 @@ fn reach(work: &Work<'_>, energy: &Energy) -> Reach {
     let holds = energy.holds * aboard * cold;
     let km = |left: f64| 100.0 * left / per_100km;
     Reach { to_empty_km: km(holds), to_reserve_km: km((holds - energy.reserve).max(0.0)), per_100km }
+}
+
+fn speed_of(work: &Work<'_>) -> f64 {
+    work.outing.speed.map_or(USUAL_KM_PER_H, |speed| speed.get().km_per_h())
+}
+
+/// One gallon of the other units, L: 231 cubic inches.
+const GALLON_L: f64 = 231.0 * 25.4 * 25.4 * 25.4 / 1e6;
+
+/// What is held, in litres or gallons; charge is counted in kWh everywhere.
+fn amount(say: Say, of: Of, held: f64) -> String {
+    match (say.0, of) {
+        (Units::Us, Of::Fuel) => format!("{}\u{a0}gal", number(held / GALLON_L, 1)),
+        _ => format!("{}\u{a0}{}", number(held, 1), of.unit()),
+    }
+}
+
+/// What a way uses: of 100 km, or of 100 mi.
+fn used_for(say: Say, of: Of, per_100km: f64) -> String {
+    let per_100mi = per_100km * convert(1.0, Unit::Mile, Unit::Kilometre);
+    match (say.0, of) {
+        (Units::Si, _) => format!("{}\u{a0}{}", number(per_100km, 2), of.unit()),
+        (Units::Us, Of::Fuel) => format!("{}\u{a0}gal", number(per_100mi / GALLON_L, 2)),
+        (Units::Us, Of::Charge) => format!("{}\u{a0}{}", number(per_100mi, 2), of.unit()),
+    }
 }
 
 /// What a rider alone uses at a speed: between rows along a straight line, outside them the last row's.
@@ -85,16 +112,23 @@ fn told(work: &Work<'_>, energy: &Energy, reach: Reach) -> Item {
     let aboard = work.outing.aboard.map_or(100.0, |share| share.get().percent());
     let fastest = energy.used.last().map_or(0.0, |(speed, _)| speed.km_per_h());
     let item = |says| {
-        let item = Item::new(Part::Ride, ID, NAME, says).from(work.source()).work(format!(
-            "{} % of {} {} aboard, {} kept back; {} {} for 100 km: a rider alone's, and {} % of it grown with the mass",
-            number(aboard, 0),
-            number(energy.holds, 1),
-            energy.of.unit(),
-            number(energy.reserve, 1),
-            number(reach.per_100km, 2),
-            energy.of.unit(),
-            number(100.0 * WITH_MASS, 0)
-        ));
+        let item = Item::new(Part::Ride, ID, NAME, says)
+            .from(work.source())
+            .work(format!(
+                "{} % of {} aboard, {} kept back",
+                number(aboard, 0),
+                amount(say, energy.of, energy.holds),
+                amount(say, energy.of, energy.reserve)
+            ))
+            .work(format!(
+                "for {}: {} with a rider alone · (1 + {} ({}/{} − 1)) = {}",
+                say.km_of_use(),
+                used_for(say, energy.of, used(energy, speed_of(work))),
+                number(WITH_MASS, 1),
+                say.kg_finely(work.banded.mass.kg()),
+                say.kg_finely(work.alone_as_stated_kg()),
+                used_for(say, energy.of, reach.per_100km)
+            ));
         match work.outing.speed {
             Some(speed) if speed.get().km_per_h() > fastest => item.work(format!(
                 "the sheet tells what it uses to {} only: at this speed it goes less far",

@@ -103,8 +103,10 @@ fn item(work: &Work<'_>, end: End) -> Item {
 /// What the walk-round read last, in its own unit.
 fn found(work: &Work<'_>, end: End) -> Option<String> {
     let of = work.case.judgement.uses.iter().find(|of| work.outing.uses().contains(of.one))?;
-    let figure = of.outcomes.iter().find(|outcome| outcome.check == check(end))?.figure.as_ref()?;
-    Some(format!("{:.*}\u{a0}{}", figure.decimals, figure.value, figure.unit))
+    let outcome = of.outcomes.iter().find(|outcome| outcome.check == check(end))?;
+    let figure = outcome.figure.as_ref()?;
+    let day = outcome.at.as_deref().and_then(|at| at.get(..10)).map(|day| format!(" on {day}")).unwrap_or_default();
+    Some(format!("{:.*}\u{a0}{}{day}", figure.decimals, figure.value, figure.unit))
 }
 
 /// The pressure set must lie in the window that the walk-round is judged by.

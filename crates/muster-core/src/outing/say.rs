@@ -1,7 +1,8 @@
 //! Figures of an outing in the units of the yard.
 
-use alloc::string::String;
+use alloc::{format, string::String};
 
+use crate::formula::axle_load::G;
 use crate::quantity::{Unit, convert, show};
 use crate::yard::Units;
 
@@ -33,6 +34,38 @@ impl Say {
         self.of(mm, (Unit::Millimetre, 0), (Unit::Inch, 1))
     }
 
+    /// Sag and its range: whole millimetres, hundredths of an inch.
+    pub(super) fn sag(self, mm: f64) -> String {
+        self.of(mm, (Unit::Millimetre, 0), (Unit::Inch, 2))
+    }
+
+    /// A force; in the other units what as many pounds weigh.
+    pub(super) fn newton(self, n: f64) -> String {
+        match self.0 {
+            Units::Si => show::rounded(n, 0, Unit::Newton),
+            Units::Us => format!("{}\u{a0}lbf", number(convert(n / G, Unit::Kilogram, Unit::Pound), 0)),
+        }
+    }
+
+    /// A spring's rate, N/mm or lbf/in.
+    pub(super) fn rate(self, n_per_mm: f64) -> String {
+        match self.0 {
+            Units::Si => format!("{}\u{a0}N/mm", number(n_per_mm, 1)),
+            Units::Us => {
+                let per_inch = convert(1.0, Unit::Inch, Unit::Millimetre) * n_per_mm / G;
+                format!("{}\u{a0}lbf/in", number(convert(per_inch, Unit::Kilogram, Unit::Pound), 0))
+            }
+        }
+    }
+
+    /// A deceleration, m/s² or ft/s².
+    pub(super) fn rate_of_speed(self, m_per_s2: f64, decimals: usize) -> String {
+        match self.0 {
+            Units::Si => format!("{}\u{a0}m/s²", number(m_per_s2, decimals)),
+            Units::Us => format!("{}\u{a0}ft/s²", number(convert(m_per_s2, Unit::Metre, Unit::Foot), 1)),
+        }
+    }
+
     pub(super) fn mm_finely(self, mm: f64) -> String {
         self.of(mm, (Unit::Millimetre, 1), (Unit::Inch, 2))
     }
@@ -43,6 +76,14 @@ impl Say {
 
     pub(super) fn km(self, km: f64) -> String {
         self.of(km, (Unit::Kilometre, 0), (Unit::Mile, 0))
+    }
+
+    /// The way that use is told for.
+    pub(super) const fn km_of_use(self) -> &'static str {
+        match self.0 {
+            Units::Si => "100\u{a0}km",
+            Units::Us => "100\u{a0}mi",
+        }
     }
 
     pub(super) fn km_per_h(self, speed: f64) -> String {

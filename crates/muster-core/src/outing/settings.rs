@@ -113,19 +113,21 @@ fn item(work: &Work<'_>, end: End) -> Item {
         None => return Item::unseen(Part::Settings, &id, &name, missing),
     };
     let say = work.say;
-    let range = format!("{} to {}", say.mm(of.sag.0.mm()), say.mm(of.sag.1.mm()));
+    let range = format!("{} to {}", say.sag(of.sag.0.mm()), say.sag(of.sag.1.mm()));
+    let is_told = told_click(work, end).is_some();
+    let as_delivered = if is_told { "" } else { " as delivered" };
     let says = match spring.to == spring.from {
-        true if of.clicks == 0 => format!("sag {}, range {range}; preload is fixed", say.mm(spring.after.mm())),
+        true if of.clicks == 0 => format!("sag {}, range {range}; preload is fixed", say.sag(spring.after.mm())),
         true => {
-            format!("sag {}, range {range}; click {} of {} as it is", say.mm(spring.after.mm()), spring.to, of.clicks)
+            format!("sag {}, range {range}; click {} of {} as it is", say.sag(spring.after.mm()), spring.to, of.clicks)
         }
         false => format!(
-            "click {} of {}, now {}: sag {} becomes {}, range {range}",
+            "click {} of {}, now {}{as_delivered}: sag {} becomes {}, range {range}",
             spring.to,
             of.clicks,
             spring.from,
-            say.mm(spring.before.mm()),
-            say.mm(spring.after.mm())
+            say.sag(spring.before.mm()),
+            say.sag(spring.after.mm())
         ),
     };
     let mut item = Item::new(Part::Settings, id, name, says).from(work.source());
@@ -138,25 +140,60 @@ fn item(work: &Work<'_>, end: End) -> Item {
     judged(work, end, of, spring, working(work, end, of, spring, item))
 }
 
+/// The click it was told to stand at.
+fn told_click(work: &Work<'_>, end: End) -> Option<u8> {
+    match end {
+        End::Front => work.outing.clicks.0,
+        End::Rear => work.outing.clicks.1,
+    }
+}
+
 fn working(work: &Work<'_>, end: End, of: &Suspension, spring: Spring, item: Item) -> Item {
-    let load = end.carries(&work.banded).kg() - of.springs.unsprung.kg();
     let say = work.say;
-    let ratio = of.springs.motion + of.springs.motion_per_m * spring.after.mm() / 1000.0;
-    let rate = super::say::number(of.springs.rate_n_per_mm, 1);
-    item.work(work.people())
-        .work(format!(
-            "sprung load {}: i·k·(x + x₀) = {} N, i = {}, k = {rate} N/mm, x₀ = {}",
-            say.kg_finely(load),
-            super::say::number(load * crate::formula::axle_load::G, 0),
-            super::say::number(ratio, 3),
-            say.mm_finely(spring.preload.mm())
-        ))
+    let item = item
+        .work(work.people())
+        .work(balance(work, end, of, spring))
         .work(format!(
             "at the wheel, upright: sag {} of {} travel; with nobody on it {}",
             say.mm_finely(spring.after.mm()),
             say.mm(of.springs.travel.mm()),
             say.mm_finely(spring.free.mm())
         ))
+        .work(
+            "by the tape: mean of settled from above and from below, for friction holds it a few millimetres either way",
+        );
+    if of.clicks > 0 && told_click(work, end).is_none() {
+        return item.work(format!("taken to stand at click {}, as delivered: count it before turning", spring.from));
+    }
+    item
+}
+
+/// The force that carries the sprung load, term by term.
+fn balance(work: &Work<'_>, end: End, of: &Suspension, spring: Spring) -> String {
+    let (say, springs) = (work.say, &of.springs);
+    let load = end.carries(&work.banded).kg() - springs.unsprung.kg();
+    let newton = load * crate::formula::axle_load::G;
+    let s = spring.after.mm();
+    let ratio = springs.motion + springs.motion_per_m * s / 1000.0;
+    let x = springs.motion * s + springs.motion_per_m * s * s / 2000.0;
+    let own = springs.rate_n_per_mm * (x + spring.preload.mm());
+    let carried = format!("sprung load {} · g = {}", say.kg_finely(load), say.newton(newton));
+    let with = format!(
+        "i = {}, k = {}, x = {}, x₀ = {}",
+        super::say::number(ratio, 3),
+        say.rate(springs.rate_n_per_mm),
+        say.mm_finely(x),
+        say.mm_finely(spring.preload.mm())
+    );
+    // Topped out or on the stop nothing balances: the frame carries the rest.
+    let is_between = s > 0.0 && spring.after < springs.travel;
+    match &springs.air {
+        Some(_) if is_between => {
+            format!("{carried} = i (k (x + x₀) + air), {with}, air {}", say.newton(newton / ratio - own))
+        }
+        None if is_between && springs.then.is_none() => format!("{carried} = i k (x + x₀), {with}"),
+        _ => format!("{carried}; {with}"),
+    }
 }
 
 /// Past the range at the last click the spring itself is wrong for the load; on the stop the machine does not go.
@@ -181,7 +218,7 @@ fn judged(work: &Work<'_>, end: End, of: &Suspension, spring: Spring, item: Item
     match of.free {
         Some((least, _)) if spring.free < least => {
             let say = work.say;
-            let (free, least) = (say.mm(spring.free.mm()), say.mm(least.mm()));
+            let (free, least) = (say.sag(spring.free.mm()), say.sag(least.mm()));
             let more =
                 format!("bare it sinks {free}, at least {least}: a soft spring for this load, held up by preload");
             turned_back(end, spring, with(item, &more))
@@ -194,5 +231,6 @@ fn turned_back(end: End, spring: Spring, item: Item) -> Item {
     if spring.to <= spring.from {
         return item;
     }
+    let item = item.work("damping is not worked out: with this much more preload, rebound by the handbook");
     item.next(format!("{} preload back to click {} when the load comes off", end.title(), spring.from))
 }

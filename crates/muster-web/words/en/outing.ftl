@@ -56,6 +56,22 @@ to-do-first = { $count ->
 too-much = too much
 unladen = unladen { $mass }
 
+## For somebody else to sign
+no-mass-here = What anybody weighs is not kept: what rests on it stands as it was worked out, what rests on the machine as it is now.
+outing-watch-planned = May go out for this, with what stands below done.
+plan-for-other = Plan it for another to sign
+planned-by = Worked out by { $who }, { $at }.
+planned-for = { $riders }: { $uses }, till { $till }
+planned-now = Planned: it waits with the machine for somebody who may sign it.
+set-for-heaviest = Set for the heaviest
+set-for-lightest = For the lightest
+sign-plan = Plan the outing
+the-machine-itself = the machine itself
+to-the-outing = to the outing
+waits-no-more = This outing waits no more: it was let out, is over, or sheets and rules have changed. Work it out again.
+waits-to-sign = Waits to be signed
+what-to-set = What to set
+
 ## Letting it out
 reason-outing = Why it goes out all the same
 release-made = Release, all made

@@ -28,15 +28,15 @@ pub(crate) enum Do {
 pub(crate) enum Act {
     /// Let a machine out for an outing: signed, with the verdict as it is known now
     #[command(after_help = "Examples:\n  \
-        muster release H-07 --for \"Module 1\" --use range --to 2026-11-24T12:00:00+00:00\n  \
-        muster release H-24 --for Tour --rider \"p-ann=82 kg\" --passenger \"64 kg\" --luggage \"cases=12 kg\" \
+        muster do release H-07 --for \"Module 1\" --use range --to 2026-11-24T12:00:00+00:00\n  \
+        muster do release H-24 --for Tour --rider \"p-ann=82 kg\" --passenger \"64 kg\" --luggage \"cases=12 kg\" \
         --distance \"180 km\" --to 2026-11-24T17:30:00+00:00 --done all\n  \
-        muster release H-24 --planned 66687aadf862bd77.17 --done all --reason \"to the weighbridge\"\n\n\
+        muster do release H-24 --planned 66687aadf862bd77.17 --done all --reason \"to the weighbridge\"\n\n\
         With a rider's mass the outing is worked out as muster outing does, and binds the release. The record keeps \
         nobody's mass.")]
     Release(Release),
     /// Work an outing out and plan it for somebody else to sign: its verdict and what to set and do, nobody's mass
-    #[command(after_help = "Example: muster plan H-24 --for Tour --rider \"p-ann=82 kg\" --distance \"180 km\" \
+    #[command(after_help = "Example: muster do plan H-24 --for Tour --rider \"p-ann=82 kg\" --distance \"180 km\" \
         --to 2026-11-24T17:30:00+00:00")]
     Plan(Leave),
     /// Take a machine back
@@ -190,7 +190,7 @@ pub(crate) fn run(place: &Where, act: &Act) -> Result<u8> {
 fn done(act: &Act) -> String {
     match act {
         Act::Release(of) => format!("{} is out", of.leave.machine),
-        Act::Plan(of) => format!("planned for {}: muster release {0} --planned EVENT signs it", of.machine),
+        Act::Plan(of) => format!("planned for {0}: muster do release {0} --planned EVENT signs it", of.machine),
         Act::Return(of) => format!("{} is back", of.machine),
         Act::Tag { machine, .. } => format!("{machine} must not go out: a hold tag hangs"),
         Act::Untag { machine, .. } => format!("lifted at {machine}, by name; any other tag still hangs"),

@@ -186,7 +186,7 @@ fn planned(door: &Door, leave: &Leave, id: &str) -> Result<(Value, Vec<String>)>
     let plans: Vec<PlanView> = serde_json::from_value(view.get("plans").cloned().unwrap_or_default())?;
     let waits = plans.iter().map(|plan| format!("{} ({})", plan.id, plan.outing)).collect::<Vec<_>>().join(", ");
     let plan = plans.into_iter().find(|plan| plan.id == id).with_context(|| match waits.is_empty() {
-        true => format!("no outing waits for {}: plan one with muster plan", leave.machine),
+        true => format!("no outing waits for {}: plan one with muster do plan", leave.machine),
         false => format!("no outing `{id}` waits for {}; there wait: {waits}", leave.machine),
     })?;
     note(&format!("{}, worked out by {}: {}", plan.outing, plan.by, plan.verdict));

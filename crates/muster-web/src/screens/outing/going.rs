@@ -30,6 +30,8 @@ pub(super) enum Deciding {
     Nothing,
     /// A release is signed.
     Release,
+    /// A plan for somebody else to sign.
+    Plan,
     /// A tag is written.
     Tag,
     /// A tag is signed.
@@ -100,6 +102,12 @@ impl Going {
         })
     }
 
+    /// Plans it for somebody who may sign it.
+    async fn plan(self, yard: Yard) -> Result<(), NotDone> {
+        let plan = Release { reason: None, done: Vec::new(), ..self.asked()? };
+        yard.act(Asked::Plan(plan)).await.map(|_| ())
+    }
+
     async fn sign(self, yard: Yard) -> Result<(), NotDone> {
         yard.act(Asked::Release(self.asked()?)).await.map(|_| ())
     }
@@ -162,6 +170,10 @@ pub(super) fn Foot(going: Going) -> impl IntoView {
         going.trouble.set(None);
         going.deciding.set(Deciding::Release);
     });
+    let planned = UnsyncCallback::new(move |()| {
+        going.trouble.set(None);
+        going.deciding.set(Deciding::Plan);
+    });
     let write_tag = move |_| {
         let holds = untrack(|| going.worked.get()).map(|of| why(&of.0)).unwrap_or_default();
         going.tag.say(holds);
@@ -180,6 +192,7 @@ pub(super) fn Foot(going: Going) -> impl IntoView {
         let holds = going.verdict() == Verdict::Hold;
         let tag = if holds { "btn btn--hold btn--lg btn--wrap" } else { "btn btn--wrap" };
         let release = match may {
+            false if yard.may(Kind::OutingPlanned) && !tagged() => view! { <Press label=Signal::stored(t!("plan-for-other")) hint=Signal::stored(t!("press-then-pin")) class="btn--wrap" done=planned/> }.into_any(),
             true => view! { <Press label hint=Signal::stored(t!("press-then-pin")) class done=pressed/> }.into_any(),
             false => view! { <button class="btn is-off" aria-disabled="true" aria-describedby="why" on:click=move |_| toast(t!("why-no-release"))>{t!("release")}</button> }.into_any(),
         };
@@ -202,6 +215,7 @@ pub(super) fn Sheet(going: Going) -> impl IntoView {
     let yard = yard();
     let signed = UnsyncCallback::new(move |()| match going.deciding.get_untracked() {
         Deciding::Release => going.run(async move { going.sign(yard).await }, t!("released")),
+        Deciding::Plan => going.run(async move { going.plan(yard).await }, t!("planned-now")),
         Deciding::TagSigned => {
             let machine = going.machine.get_value();
             going.run(async move { going.tag.hang(yard, machine).await }, t!("tag-hung"));
@@ -212,6 +226,7 @@ pub(super) fn Sheet(going: Going) -> impl IntoView {
     move || match going.deciding.get() {
         Deciding::Nothing => ().into_any(),
         Deciding::Release => view! { <PinSheet what=t!("sign-release") signed cancel/> }.into_any(),
+        Deciding::Plan => view! { <PinSheet what=t!("sign-plan") signed cancel/> }.into_any(),
         Deciding::Tag => view! { <TagSheet going/> }.into_any(),
         Deciding::TagSigned => view! { <TagSheet going/><PinSheet what=t!("sign-tag") signed cancel/> }.into_any(),
     }

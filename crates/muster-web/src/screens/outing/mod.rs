@@ -3,6 +3,7 @@
 mod form;
 mod going;
 mod items;
+mod planned;
 mod step;
 mod todo;
 mod told;
@@ -24,6 +25,7 @@ use self::{
     told::{Told, with_yard},
 };
 pub(super) use self::{
+    planned::PlannedScreen,
     step::{Step, Steps},
     todo::{Ticked, tick},
     told::{Symbols, figure, pressure},
@@ -106,6 +108,7 @@ fn OneOuting(id: String) -> impl IntoView {
         <div class="leg" hidden=move || matches!(going.deciding.get(), Deciding::Tag | Deciding::TagSigned)>
             <main tabindex="0">
                 {head}
+                {move || planned::list(yard, &machine.get_value())}
                 <Form told/>
                 {came_to}
                 <GoingForm going/>
