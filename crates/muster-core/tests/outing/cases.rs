@@ -4,7 +4,7 @@ use muster_core::{
     calendar::Moment,
     judge::{Judgement, Verdict},
     outing::{
-        Asked, Assessment, Case, assess,
+        Asked, Assessment, Case, Part, assess,
         input::Rider,
         range::{Inseam, PersonMass},
         session::session,
@@ -12,7 +12,7 @@ use muster_core::{
     quantity::{Length, Mass, text::DecimalSign},
 };
 
-use super::{Demo, demo, item, two_up};
+use super::{Demo, demo, item, two_up, yard};
 
 fn near(got: f64, expect: f64, within: f64) {
     assert!((got - expect).abs() <= within, "{got}, expected {expect}");
@@ -43,6 +43,30 @@ fn two_up_with_luggage_comes_to_what_a_script_apart_gives() {
         "{:?}",
         of.at_the_next_stop
     );
+}
+
+/// From the same script, of a rider of 74 kg who counts as 72.5 kg: what the front axle carries, and both sags.
+#[test]
+fn every_kind_of_machine_has_an_outing_and_its_springs_come_to_what_a_script_apart_gives() {
+    let demo = demo();
+    let barn = yard("north-barn");
+    for (yard, machine, front_kg, sags) in [
+        (&demo, "H-10", 80.295625, [32.98497, 19.183332]),
+        (&demo, "H-21", 94.310376, [33.99772, 26.095095]),
+        (&barn, "N-02", 55.810508, [26.062589, 19.09051]),
+        (&barn, "N-03", 113.753333, [56.698857, 45.650864]),
+    ] {
+        let asked = Asked { rider: Some("74 kg".into()), passenger: None, luggage: Vec::new(), ..two_up() };
+        let of = yard.asked(machine, &asked);
+        near(of.figures.loads.expect("the sheet states them").axles[0].load_kg, front_kg, 1e-5);
+        for (set, sag) in of.figures.settings.iter().zip(sags) {
+            assert!(set.pressure_kpa.is_some(), "{machine}: {set:?}");
+            near(set.sag_mm.expect("stated"), sag, 1e-5);
+        }
+        let rests = of.items.iter().filter(|item| item.part != Part::Rider);
+        let unseen: Vec<_> = rests.filter(|item| item.verdict == Verdict::Unseen).collect();
+        assert!(unseen.is_empty(), "{machine}: {unseen:#?}");
+    }
 }
 
 /// Where preload cannot be set the tail hangs, the beam lifts and dazzles; set, it comes back near to where it was.

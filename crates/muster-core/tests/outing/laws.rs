@@ -108,4 +108,17 @@ proptest! {
         prop_assert_eq!(one.figures, other.figures);
         prop_assert_eq!(one.verdict, other.verdict);
     }
+
+    /// The same bag farther behind: from the tank to the cases' place to the rack's.
+    #[test]
+    fn luggage_moved_rearward_never_loads_the_front(rider in 40..150_u32, bag in 1..5_u32) {
+        let mut demo = demo();
+        demo.yard.machines.get_mut("H-24").expect("it is there").traits.equipment.set("luggage", vec!["cases".into(), "rack".into()]);
+        let front = |place: &str| {
+            let of = demo.asked("H-24", &with(rider, &[(place, bag)]));
+            of.figures.loads.expect("its sheet states them").axles[0].load_kg
+        };
+        let (tank, cases, rack) = (front("tank bag"), front("cases"), front("rack"));
+        prop_assert!(rack < cases && cases < tank, "{rack} {cases} {tank}");
+    }
 }

@@ -90,6 +90,29 @@ fn what_cannot_be_ends_with_two_and_the_rest_stands() {
     assert!(ran.err.contains("no machine `H-99`"), "{}", ran.err);
 }
 
+/// What cannot be is said in words, with what is allowed; what rests on nothing of it is worked out all the same.
+#[test]
+fn a_rider_too_heavy_a_seat_or_a_place_too_few_are_said_and_the_rest_stands() {
+    let barn = concat!(env!("CARGO_MANIFEST_DIR"), "/../../data/demo/north-barn");
+    let told = |arguments: &[&str], code: i32, texts: &[&str]| {
+        let ran = in_demo(&[&["outing"], arguments].concat());
+        assert_eq!(ran.code, code, "{}\n{}", ran.out, ran.err);
+        texts.iter().for_each(|text| assert!(ran.out.contains(text), "`{text}` is not in:\n{}", ran.out));
+    };
+    let heavy = ["H-24", "--rider", "900 kg", "--back", "17:30"];
+    told(
+        &heavy,
+        2,
+        &["must be 20 to 250 kg, got 900\u{a0}kg", "The machine itself: road: fit", "Insurance: good until"],
+    );
+    let roof = ["H-24", "--rider", "82", "--luggage", "roof=5", "--distance", "50", "--back", "17:30"];
+    told(&roof, 1, &["its sheet names no place `roof`; worked out", "Front axle: 151\u{a0}kg", "Range: "]);
+    let rack = ["H-24", "--rider", "82", "--luggage", "rack=5", "--distance", "50", "--back", "17:30"];
+    told(&rack, 1, &["no rack mounted on this machine; worked out", "Front axle: 151\u{a0}kg"]);
+    let wren = ["N-02", "--yard", barn, "--rider", "70", "--passenger", "60", "--distance", "20", "--back", "17:30"];
+    told(&wren, 1, &["it has no seat for a passenger; worked out without", "All up: 148\u{a0}kg", "Range: "]);
+}
+
 #[test]
 fn a_session_is_for_named_riders() {
     let riders = ["--rider", "Ann=62 kg", "--rider", "Ben=98 kg", "--inseam", "Ann=690", "--road", "range"];

@@ -38,18 +38,19 @@ pub(super) fn waits(yard: &Yard, machine: &str) -> Vec<Waiting> {
 /// What waits for the machine, each with its verdict and a way to it; nothing where nothing waits.
 pub(super) fn list(yard: Yard, machine: &str) -> Option<AnyView> {
     let all = waits(&yard, machine);
-    let rows = all.iter().map(|of| {
+    let waits = !all.is_empty();
+    let rows = all.into_iter().map(|of| {
         let (verdict, address) = (of.asks.verdict, format!("/machines/{machine}/outing/{}", of.id));
         let says = t!("planned-by", who = yard.name(of.by.0.as_str()), at = when(of.by.1));
         view! {
             <li><A href=address attr:class="orow">
                 <svg class="glyph" width="20" height="20" aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg>
-                <span><b>{of.planned.name.clone()}</b><span class="vh">{format!(", {}", verdict_word(verdict))}</span><br/>{says}</span>
+                <span><b>{of.planned.name}</b><span class="vh">{format!(", {}", verdict_word(verdict))}</span><br/>{says}</span>
             </A></li>
         }
     });
     let rows = rows.collect_view();
-    (!all.is_empty()).then(|| {
+    waits.then(|| {
         view! {
             <section class="sec outing-part"><div class="sec-h"><h2>{t!("waits-to-sign")}</h2></div><ul class="waits">{rows}</ul></section>
         }
