@@ -57,9 +57,10 @@ too-much = too much
 unladen = unladen { $mass }
 
 ## For somebody else to sign
+look-at-its-verdict = Look at the machine's own verdict
 no-mass-here = What anybody weighs is not kept: what rests on it stands as it was worked out, what rests on the machine as it is now.
 outing-watch-planned = May go out for this, with what stands below done.
-plan-for-other = Plan it for another to sign
+plan-for-other = Plan for another
 planned-by = Worked out by { $who }, { $at }.
 planned-for = { $riders }: { $uses }, till { $till }
 planned-now = Planned: it waits with the machine for somebody who may sign it.

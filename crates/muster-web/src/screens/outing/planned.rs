@@ -16,7 +16,7 @@ use muster_core::{
 use muster_draw::number::small;
 use muster_wire::command::{Asked, Release};
 
-use super::{super::walk::goer, Ticked, pressure, tick};
+use super::{super::walk::goer, Ticked, pressure, tick, use_of};
 use crate::{
     clock, route,
     ui::{Banner, Icon, Lacking, PinSheet, Press, after, toast, verdict_word, when},
@@ -172,6 +172,7 @@ fn told(yard: Yard, of: &Waiting, ticked: Ticked) -> AnyView {
         Verdict::Unseen => t!("outing-unseen", what = stops),
         Verdict::Hold => t!("outing-hold", what = stops),
     };
+    let own = of.judgement.uses.iter().filter(|own| of.planned.uses.contains(&own.one)).map(use_of).collect_view();
     let riders = of.planned.riders.iter().map(|rider| yard.name(rider.as_str())).collect::<Vec<_>>().join(", ");
     let riders = if riders.is_empty() { t!("rider-not-said") } else { riders };
     let uses = of.planned.uses.iter().map(ToString::to_string).collect::<Vec<_>>().join(", ");
@@ -187,13 +188,14 @@ fn told(yard: Yard, of: &Waiting, ticked: Ticked) -> AnyView {
     view! {
         <div class=format!("plate plate--outing {verdict}") role="status">
             <svg class="glyph" width="44" height="44" aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg>
-            <div><h1 class="word">{verdict_word(verdict)}</h1></div>
+            <div><h1 class="word">{verdict_word(verdict)}</h1><span class="uses in">{own}</span></div>
             <p class="plate-says" id="why">{says}</p>
         </div>
         <section class="sec outing-part">
             <div class="sec-h"><h2>{of.planned.name.clone()}</h2></div>
             <p>{t!("planned-for", riders = riders, uses = uses, till = when(of.planned.to))}</p>
             <p class="cap">{by}" "{t!("no-mass-here")}</p>
+            {(machine >= Some(Verdict::Unseen)).then(|| view! { <p><A href=format!("/machines/{}/summary", of.kept.machine) attr:class="btn btn--wide">{t!("look-at-its-verdict")}</A></p> })}
         </section>
         {outings}
         {(!of.asks.before.is_empty()).then(|| view! {
@@ -209,10 +211,15 @@ fn told(yard: Yard, of: &Waiting, ticked: Ticked) -> AnyView {
 /// What to set for one rider, and each thing looked at with its verdict.
 fn outing(of: &KeptOuting, title: String, units: Units) -> AnyView {
     let rows = of.settings.iter().map(|set| setting(set, units)).collect_view();
-    let items = of.items.iter().map(item).collect_view();
+    // What tells why rests on the machine: the plate has it as it is now.
+    let (fit, others): (Vec<&KeptItem>, Vec<&KeptItem>) =
+        of.items.iter().filter(|item| item.says.is_none()).partition(|item| item.verdict == Verdict::Fit);
+    let others = others.into_iter().map(item).collect_view();
+    let names = fit.iter().map(|item| small(&item.name)).collect::<Vec<_>>().join(", ");
+    let fit = (!fit.is_empty()).then(|| row(Verdict::Fit, verdict_word(Verdict::Fit), Some(names)));
     view! {
         <section class="sec outing-part"><div class="sec-h"><h2>{title}</h2></div>
-            <table class="set"><tbody>{rows}</tbody></table>{items}</section>
+            <table class="set"><tbody>{rows}</tbody></table>{others}{fit}</section>
     }
     .into_any()
 }
@@ -233,11 +240,14 @@ fn setting(of: &KeptSetting, units: Units) -> AnyView {
 }
 
 fn item(of: &KeptItem) -> AnyView {
-    let verdict = of.verdict;
-    let says = of.says.clone().map(|says| format!(": {says}"));
+    row(of.verdict, of.name.clone(), Some(small(&verdict_word(of.verdict))))
+}
+
+fn row(verdict: Verdict, head: String, rest: Option<String>) -> AnyView {
+    let rest = rest.map(|rest| format!(": {rest}"));
     view! {
         <div class="orow"><svg class="glyph" width="20" height="20" aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg>
-            <span><b>{of.name.clone()}</b>{format!(", {}", verdict_word(verdict))}{says}</span></div>
+            <span><b>{head}</b>{rest}</span></div>
     }
     .into_any()
 }
