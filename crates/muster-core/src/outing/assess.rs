@@ -113,9 +113,9 @@ pub struct Setting {
     pub wheel: &'static str,
     /// Cold pressure, kPa.
     pub pressure_kpa: Option<f64>,
-    /// The click of preload to set.
+    /// The click of preload to set; none where it is fixed.
     pub click: Option<u8>,
-    /// The click it stands at.
+    /// The click it stands at; none where it is fixed.
     pub from_click: Option<u8>,
     /// Sag at that click with all aboard, mm.
     pub sag_mm: Option<f64>,
@@ -272,12 +272,14 @@ fn loads(work: &Work<'_>) -> LoadFigures {
 
 fn setting(work: &Work<'_>, end: End) -> Setting {
     let spring = work.settings.of_end(end).and_then(|of| of.as_ref().ok());
-    let range = end.wheel(work.stated).suspension.as_ref().map(|of| [of.sag.0.mm(), of.sag.1.mm()]);
+    let suspension = end.wheel(work.stated).suspension.as_ref();
+    let range = suspension.map(|of| [of.sag.0.mm(), of.sag.1.mm()]);
+    let turned = spring.filter(|_| suspension.is_some_and(|of| of.clicks > 0));
     Setting {
         wheel: end.name(),
         pressure_kpa: end.set(work).map(GaugePressure::kpa),
-        click: spring.map(|of| of.to),
-        from_click: spring.map(|of| of.from),
+        click: turned.map(|of| of.to),
+        from_click: turned.map(|of| of.from),
         sag_mm: spring.map(|of| of.after.mm()),
         sag_range_mm: range,
     }

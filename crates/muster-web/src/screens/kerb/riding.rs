@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use leptos::prelude::*;
 use muster_core::{
     calendar::Moment,
+    judge::Verdict,
     outing::{Asked, Assessment, Outing, Setting, input::Road, session::Session},
     quantity::text::DecimalSign,
     record::judged,
@@ -12,7 +13,10 @@ use muster_core::{
     yard::Units,
 };
 
-use super::super::outing::{Step, Steps, Symbols, Ticked, figure, pressure, tick};
+use super::super::{
+    outing::{Step, Steps, Symbols, Ticked, figure, pressure, tick},
+    walk::people,
+};
 use crate::{
     clock,
     ui::{Icon, VerdictWord},
@@ -124,9 +128,7 @@ pub(super) fn worked(yard: &Yard, machine: &str, told: &[Asked]) -> Option<Vec<A
 /// Who rides it: anybody who is known, each with a mass.
 pub(super) fn riders(riding: Riding, machine: &str, worked: Memo<Option<Vec<Assessment>>>) -> AnyView {
     let yard = yard();
-    let mut people: Vec<(String, String)> = yard.names.get_untracked().into_iter().collect();
-    people.retain(|(_, name)| !name.is_empty());
-    people.sort_by(|a, b| a.1.cmp(&b.1));
+    let people = untrack(|| people(&yard));
     let label = t!("rider-of", machine = machine);
     let options = move || {
         let chosen = riding.ids();
@@ -134,7 +136,12 @@ pub(super) fn riders(riding: Riding, machine: &str, worked: Memo<Option<Vec<Asse
         others.map(|(id, name)| view! { <option value=id.clone()>{name.clone()}</option> }).collect_view()
     };
     let symbols = Symbols::of(riding.units);
-    let choose = move |event| riding.add(event_target_value(&event));
+    // Back to its first line, or the browser shows the next person as if chosen.
+    let choose = move |event| {
+        let select = event_target::<web_sys::HtmlSelectElement>(&event);
+        riding.add(select.value());
+        select.set_value("");
+    };
     let each = move || {
         let people = riding.people.get().into_iter();
         people.map(|(id, mass)| rider(riding, &yard.name(&id), (id, mass), symbols.mass)).collect_view()
@@ -170,18 +177,26 @@ fn settings(riding: Riding, of: &[Assessment]) -> Option<AnyView> {
     };
     let lightest = (session.riders.len() > 1).then(|| one(&session.lightest, t!("the-lightest")));
     let heaviest = if session.riders.len() > 1 { t!("the-heaviest") } else { String::new() };
-    let others: Vec<String> = of
-        .iter()
-        .flat_map(|of| &of.items)
-        .filter(|item| item.verdict >= muster_core::judge::Verdict::Unseen)
-        .map(|item| format!("{}: {}", item.name, item.says))
-        .collect();
-    let stops = others.first().map(|why| view! { <p class="cap">{yard.told(why)}</p> });
+    let stops = of.iter().filter_map(|of| stop(&yard, of)).collect::<Vec<_>>();
+    // What stops all alike is told once.
+    let alike = stops.first().filter(|(_, first)| stops.len() == of.len() && stops.iter().all(|(_, why)| why == first));
+    let stops: Vec<String> = match alike {
+        Some((_, why)) => Vec::from([why.clone()]),
+        None => stops.iter().map(|(name, why)| format!("{name}: {why}")).collect(),
+    };
+    let stops = stops.iter().map(|why| view! { <p class="cap">{yard.told(why)}</p> }).collect_view();
     let ticks = session.before_leaving.into_iter().map(|what| tick(what, riding.ticked)).collect_view();
     Some(
         view! { <table class="kset"><tbody>{one(&session.heaviest, heaviest)}{lightest}</tbody></table>{stops}{ticks} }
             .into_any(),
     )
+}
+
+/// Who cannot go so, and why: what was told and cannot be, else what is on hold or unseen first.
+fn stop(yard: &Yard, of: &Assessment) -> Option<(String, String)> {
+    let item = of.items.iter().filter(|item| item.verdict >= Verdict::Unseen).max_by_key(|item| item.verdict);
+    let why = of.faults.first().cloned().or_else(|| item.map(|item| format!("{}: {}", item.name, item.says)))?;
+    Some((yard.name(of.rider.as_deref().unwrap_or_default()), why))
 }
 
 /// One wheel's settings in a line.
