@@ -161,7 +161,7 @@ fn tyre(work: &Work<'_>, end: End) -> Item {
         Err(missing) => Item::unseen(Part::Loads, &id, &name, &missing).from(Some(tyre.text.clone())),
     };
     let force = work.say.newton(load.kg() * G);
-    let item = item.work(format!("m g = {} · 9.80665 m/s² = {force}", work.say.kg_finely(load.kg())));
+    let item = item.work(format!("m g = {} · {} = {force}", work.say.kg_finely(load.kg()), work.say.gravity()));
     speed(work, tyre, item)
 }
 

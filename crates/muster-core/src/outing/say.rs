@@ -47,6 +47,22 @@ impl Say {
         }
     }
 
+    /// The gravity a mass is multiplied by; a pound weighs one pound of force by it.
+    pub(super) const fn gravity(self) -> &'static str {
+        match self.0 {
+            Units::Si => "9.80665\u{a0}m/s²",
+            Units::Us => "g",
+        }
+    }
+
+    /// The step people count in.
+    pub(super) const fn step_of_people(self) -> &'static str {
+        match self.0 {
+            Units::Si => "5\u{a0}kg",
+            Units::Us => "5\u{a0}kg (11\u{a0}lb)",
+        }
+    }
+
     /// A spring's rate, N/mm or lbf/in.
     pub(super) fn rate(self, n_per_mm: f64) -> String {
         match self.0 {

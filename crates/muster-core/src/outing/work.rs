@@ -73,7 +73,7 @@ impl<'c> Work<'c> {
             let counts = in_band(thing.piece.mass).ok()?;
             Some(format!("{} as {}", thing.name, self.say.kg_finely(counts.kg())))
         });
-        format!("people in steps of 5 kg: {}", each.collect::<Vec<_>>().join(", "))
+        format!("people in steps of {}: {}", self.say.step_of_people(), each.collect::<Vec<_>>().join(", "))
     }
 
     /// The sheet's page.
