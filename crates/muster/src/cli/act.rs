@@ -34,11 +34,11 @@ pub(crate) enum Act {
         muster do release H-24 --planned 66687aadf862bd77.17 --done all --reason \"to the weighbridge\"\n\n\
         With a rider's mass the outing is worked out as muster outing does, and binds the release. The record keeps \
         nobody's mass.")]
-    Release(Release),
+    Release(Box<Release>),
     /// Work an outing out and plan it for somebody else to sign: its verdict and what to set and do, nobody's mass
     #[command(after_help = "Example: muster do plan H-24 --for Tour --rider \"p-ann=82 kg\" --distance \"180 km\" \
         --to 2026-11-24T17:30:00+00:00")]
-    Plan(Leave),
+    Plan(Box<Leave>),
     /// Take a machine back
     #[command(after_help = "Example: muster return H-07 --odometer \"12 480 km\"")]
     Return(Return),
