@@ -35,6 +35,17 @@ pub struct Waiting {
     pub asks: Asks,
 }
 
+/// What was planned for a machine, is not over and was not let out, whatever became of the rules it rests on.
+pub fn planned<'a>(
+    books: &'a YardState,
+    state: &'a MachineState,
+    now: Moment,
+) -> impl Iterator<Item = (EventId, &'a OutingPlanned)> {
+    let is_out = |id: &EventId| state.releases.values().any(|of| of.released.planned == Some(*id));
+    let of = books.outings.iter().map(|(id, of)| (*id, of));
+    of.filter(move |(id, of)| of.machine.as_ref() == Some(&state.machine) && of.to > now && !is_out(id))
+}
+
 /// What waits for a machine, newest first: what is not over, was not let out, and rests on the rules as they are.
 #[must_use]
 pub fn of(
@@ -43,12 +54,7 @@ pub fn of(
     state: &MachineState,
     now: Moment,
 ) -> Vec<Waiting> {
-    let is_out = |id: &EventId| state.releases.values().any(|of| of.released.planned == Some(*id));
-    let waits = books
-        .outings
-        .iter()
-        .filter(|(id, of)| of.machine.as_ref() == Some(&state.machine) && of.to > now && !is_out(id));
-    let mut out: Vec<Waiting> = waits
+    let mut out: Vec<Waiting> = planned(books, state, now)
         .filter_map(|(id, planned)| {
             let kept = Kept::read(&planned.worked_out.as_ref()?.outing).ok()?;
             let judgement = judged::judgement(catalogue, yard, state, now, kept.outing().planned())?;
@@ -56,8 +62,8 @@ pub fn of(
                 return None;
             }
             let asks = judged::kept((catalogue, yard), state, now, &judgement, &kept)?;
-            let by = books.planners.get(id)?.clone();
-            Some(Waiting { id: *id, by, planned: planned.clone(), kept, judgement, asks })
+            let by = books.planners.get(&id)?.clone();
+            Some(Waiting { id, by, planned: planned.clone(), kept, judgement, asks })
         })
         .collect();
     sorted::sort_by(&mut out, |a, b| b.by.1.cmp(&a.by.1));

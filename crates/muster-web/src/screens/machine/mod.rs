@@ -17,7 +17,7 @@ use leptos::{prelude::*, task::spawn_local};
 use leptos_router::components::A;
 use muster_core::{
     judge::{Context, Judgement},
-    record::{judged, machine_state::MachineState, payload::Kind},
+    record::{judged, machine_state::MachineState, payload::Kind, waiting},
 };
 use muster_wire::{machine::MachineView, readings::ReadingsView};
 
@@ -173,7 +173,7 @@ fn OneMachine(id: String) -> impl IntoView {
             who.track();
             turn.get()
                 .then(|| state.get().0)?
-                .map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> })
+                .map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> {waits(yard, &state)} })
         }
     };
     let beside = turns.beside();
@@ -254,6 +254,24 @@ fn Next(id: String, out: bool) -> impl IntoView {
             </div>
         </section>
     }
+}
+
+/// Outings that wait for somebody to sign them.
+fn waits(yard: Yard, state: &MachineState) -> Option<AnyView> {
+    if !yard.may(Kind::Released) {
+        return None;
+    }
+    let rows = untrack(|| {
+        yard.with(|held| {
+            let planned = waiting::planned(&held.known().state, state, clock::now());
+            planned.map(|(id, of)| (id.to_string(), of.name.clone())).collect::<Vec<_>>()
+        })
+    })?;
+    let rows = rows.into_iter().map(|(id, name)| {
+        let address = format!("/machines/{}/outing/{id}", state.machine);
+        view! { <A href=address attr:class="btn btn--sm">{t!("waits-its", outing = name)}</A> }
+    });
+    Some(view! { <div class="acts-row">{rows.collect_view()}</div> }.into_any())
 }
 
 /// Draws what needs the machine in its yard.

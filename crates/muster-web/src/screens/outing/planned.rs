@@ -193,7 +193,7 @@ fn told(yard: Yard, of: &Waiting, ticked: Ticked) -> AnyView {
         </div>
         <section class="sec outing-part">
             <div class="sec-h"><h2>{of.planned.name.clone()}</h2></div>
-            <p>{t!("planned-for", riders = riders, uses = uses, till = when(of.planned.to))}</p>
+            <p>{t!("planned-riders", riders = riders, uses = uses, till = when(of.planned.to))}</p>
             <p class="cap">{by}" "{t!("no-mass-here")}</p>
             {(machine >= Some(Verdict::Unseen)).then(|| view! { <p><A href=format!("/machines/{}/summary", of.kept.machine) attr:class="btn btn--wide">{t!("look-at-its-verdict")}</A></p> })}
         </section>
