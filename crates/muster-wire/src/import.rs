@@ -36,4 +36,7 @@ pub struct ImportRow {
     pub outcome: String,
     /// Why it is refused, and what to do.
     pub why: Option<String>,
+    /// What of it was left out or taken otherwise than it stands.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub but: Option<String>,
 }

@@ -38,6 +38,10 @@ pub(super) const LONGEST_DAY_KM: f64 = 1500.0;
 /// Where nobody noted the air, in °C: the standard reference temperature (ISO 1).
 const STANDARD_CELSIUS: f64 = 20.0;
 
+/// How true a gauge is of which nothing is known, as a share of what there is to wear: standard deviation. About that of
+/// the coarsest that is sold, ±1/64 in of 4.4 mm of tread (`data/gauges.toml`).
+const UNKNOWN_GAUGE: f64 = 0.06;
+
 /// A figure that went into no life, and why.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Aside {
@@ -322,7 +326,7 @@ impl Gathering<'_> {
                     chain.steps.push(Step { over, what: What::Mounted });
                 }
                 Happened::Read { value, at, times, with, step, accuracy } => {
-                    let accuracy = if accuracy > 0.0 { accuracy } else { 0.03 * self.practice.reach() };
+                    let accuracy = if accuracy > 0.0 { accuracy } else { UNKNOWN_GAUGE * self.practice.reach() };
                     let gauge = fleet.gauge(with.as_deref().unwrap_or(""), self.practice.unit, accuracy);
                     let ends = value <= 0.0 && self.practice.unit != Unit::Celsius;
                     let stop = match (ends, sign > 0.0) {

@@ -11,6 +11,7 @@ use muster_core::{
 use super::{
     Outcome, Row,
     cells::figure,
+    days::{Order, day},
     sheet::{Cells, Known, Sheet},
 };
 use crate::keeper::{NotDone, Trial};
@@ -29,14 +30,14 @@ pub(super) const COLUMNS: &[Known] = &[
 ];
 
 /// Takes the rows in.
-pub(super) fn take(trial: &mut Trial<'_>, sheet: &Sheet, now: Moment) -> Result<Vec<Row>, NotDone> {
+pub(super) fn take(trial: &mut Trial<'_>, sheet: &Sheet, at: (Option<Order>, Moment)) -> Result<Vec<Row>, NotDone> {
     let mut rows = Vec::new();
     for line in &sheet.rows {
-        let (what, outcome) = match line.cells() {
-            Ok(cells) => (says(cells), one(trial, sheet, cells, now)?),
-            Err(why) => (String::new(), Outcome::Refused(why)),
+        let outcome = match line.cells() {
+            Ok(cells) => one(trial, sheet, cells, at)?,
+            Err(why) => Outcome::Refused(why),
         };
-        rows.push(Row { line: line.line, what, outcome });
+        rows.push(Row { outcome, ..Row::of(line.line, line.cells().map(says)) });
     }
     Ok(rows)
 }
@@ -46,14 +47,19 @@ fn says(cells: Cells<'_>) -> String {
     said.collect::<Vec<_>>().join(", ")
 }
 
-fn one(trial: &mut Trial<'_>, sheet: &Sheet, cells: Cells<'_>, now: Moment) -> Result<Outcome, NotDone> {
+fn one(
+    trial: &mut Trial<'_>,
+    sheet: &Sheet,
+    cells: Cells<'_>,
+    (order, now): (Option<Order>, Moment),
+) -> Result<Outcome, NotDone> {
     let yard = trial.known().yard;
     let next = yard.machines.values().map(|machine| machine.row).max().unwrap_or(0).saturating_add(1);
-    let (machine, text) = match text(sheet, cells, next) {
+    let (machine, text) = match text(sheet, cells, (order, next)) {
         Ok(read) => read,
         Err(why) => return Ok(Outcome::Refused(why)),
     };
-    if yard.machines.get(&machine).is_some_and(|known| is_same(known, sheet, cells)) {
+    if yard.machines.get(&machine).is_some_and(|known| is_same(known, (sheet, order), cells)) {
         return Ok(Outcome::Here);
     }
     match trial.act(Command::Write(MachineRegistered { machine, text }.into()), now) {
@@ -64,7 +70,7 @@ fn one(trial: &mut Trial<'_>, sheet: &Sheet, cells: Cells<'_>, now: Moment) -> R
 }
 
 /// A machine's number and the text of its file.
-fn text(sheet: &Sheet, cells: Cells<'_>, next: u16) -> Result<(String, String), String> {
+fn text(sheet: &Sheet, cells: Cells<'_>, (order, next): (Option<Order>, u16)) -> Result<(String, String), String> {
     let (machine, model) = (cells.need("machine")?, cells.need("sheet")?);
     let row = cells.get("row").map(|row| row.parse::<u16>().map_err(|_| format!("row: `{row}` is no whole number")));
     let row = row.transpose()?.unwrap_or(next);
@@ -75,10 +81,9 @@ fn text(sheet: &Sheet, cells: Cells<'_>, next: u16) -> Result<(String, String), 
     for key in ["plate", "vin", "category"] {
         cells.get(key).into_iter().for_each(|value| line(key, &quoted(value)));
     }
-    if let Some(day) = cells.get("first_use") {
-        let day = muster_core::calendar::date(day)
-            .ok_or_else(|| format!("first_use: `{day}` is no day: write it like 2026-11-24"))?;
-        line("first_use", &day.to_string());
+    if let Some(first_use) = cells.get("first_use") {
+        let first_use = day(first_use, order).map_err(|why| format!("first_use: {why}"))?;
+        line("first_use", &first_use.to_string());
     }
     if let Some(cc) = displacement(sheet, cells)? {
         line("displacement_cc", &format!("{cc:?}"));
@@ -97,8 +102,8 @@ fn displacement(sheet: &Sheet, cells: Cells<'_>) -> Result<Option<f64>, String> 
 }
 
 /// Whether a machine is known with all that a row says.
-fn is_same(known: &Machine, sheet: &Sheet, cells: Cells<'_>) -> bool {
-    let first_use = known.traits.first_use.map(|day| day.to_string());
+fn is_same(known: &Machine, (sheet, order): (&Sheet, Option<Order>), cells: Cells<'_>) -> bool {
+    let first_use = cells.get("first_use").is_none_or(|cell| day(cell, order).ok() == known.traits.first_use);
     let row = known.row.to_string();
     let same = |column: &str, value: Option<&str>| cells.get(column).is_none_or(|cell| Some(cell) == value);
     let cc = displacement(sheet, cells).ok().flatten();
@@ -106,7 +111,7 @@ fn is_same(known: &Machine, sheet: &Sheet, cells: Cells<'_>) -> bool {
         && same("row", Some(&row))
         && same("plate", known.plate.as_deref())
         && same("vin", known.vin.as_deref())
-        && same("first_use", first_use.as_deref())
+        && first_use
         && same("category", known.traits.category.as_deref())
         && same("service", Some(known.service.as_str()))
         && cc.is_none_or(|cc| known.traits.displacement_cc.is_some_and(|own| own.total_cmp(&cc).is_eq()))

@@ -1,14 +1,18 @@
 //! Tables taken in: machines and readings as CSV, each row decided by the record's own rules as if somebody typed it.
 
 mod cells;
+mod days;
 mod machines;
+mod odometers;
 mod readings;
 mod sheet;
+
+use std::collections::BTreeMap;
 
 use muster_core::{calendar::Moment, record::id::PersonId};
 use muster_wire::import::{ImportReport, ImportRow};
 
-pub use self::sheet::NoSheet;
+pub use self::{days::Order, sheet::NoSheet};
 use self::sheet::Sheet;
 use crate::keeper::{Keeper, NotDone};
 
@@ -28,6 +32,8 @@ pub struct How {
     pub dry_run: bool,
     /// What stands before the decimals, if it is stated: point or comma.
     pub decimal: Option<Decimal>,
+    /// Which stands first in a day like 03/04/2019, if it is stated: day or month.
+    pub dates: Option<Order>,
 }
 
 /// What stands before the decimals.
@@ -75,6 +81,15 @@ struct Row {
     line: u64,
     what: String,
     outcome: Outcome,
+    /// What of it was left out or taken otherwise than it stands.
+    but: Vec<String>,
+}
+
+impl Row {
+    /// A row that says something, or cannot be told.
+    fn of(line: u64, what: Result<String, String>) -> Self {
+        Self { line, what: what.unwrap_or_default(), outcome: Outcome::Written, but: Vec::new() }
+    }
 }
 
 /// Takes a table in, or says what would become of it. Rows that stand are written all at once; of a row that is refused
@@ -89,10 +104,19 @@ pub fn take(keeper: &Keeper, what: What, text: &str, how: How, by: By<'_>) -> Re
     };
     let sheet = Sheet::read(text, columns, how.decimal)?;
     let rows = keeper.try_out(by.person, !how.dry_run, |trial| match what {
-        What::Machines => machines::take(trial, &sheet, by.now),
-        What::Readings => readings::take(trial, &sheet, by.now),
+        What::Machines => machines::take(trial, &sheet, (how.dates, by.now)),
+        What::Readings => readings::take(trial, &sheet, (how.dates, by.now)),
     })?;
     Ok(report(&sheet, rows, how.dry_run))
+}
+
+/// The refused rows of a table as they stand in it, each behind its line and why: mended, they can be taken in; none where
+/// nothing was refused.
+#[must_use]
+pub fn to_mend(text: &str, report: &ImportReport) -> Option<String> {
+    let refused = report.rows.iter().filter_map(|row| Some((row.line, row.why.clone()?)));
+    let refused: BTreeMap<u64, String> = refused.collect();
+    if refused.is_empty() { None } else { sheet::of_lines(text, &refused).ok() }
 }
 
 fn report(sheet: &Sheet, mut rows: Vec<Row>, dry_run: bool) -> ImportReport {
@@ -106,7 +130,8 @@ fn report(sheet: &Sheet, mut rows: Vec<Row>, dry_run: bool) -> ImportReport {
             Outcome::Here => ("here", None),
             Outcome::Refused(why) => ("refused", Some(why)),
         };
-        ImportRow { line: row.line, what: row.what, outcome: outcome.to_string(), why }
+        let but = (!row.but.is_empty()).then(|| row.but.join("; "));
+        ImportRow { line: row.line, what: row.what, outcome: outcome.to_string(), why, but }
     };
     ImportReport {
         dry_run,

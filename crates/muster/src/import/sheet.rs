@@ -36,6 +36,19 @@ pub(super) struct Line {
     cells: Result<BTreeMap<&'static str, String>, String>,
 }
 
+/// What else a column is called.
+const ALSO: &[(&str, &str)] = &[
+    ("part", "check"),
+    ("reading", "value"),
+    ("day", "date"),
+    ("mileage", "odometer"),
+    ("gauge", "instrument"),
+    ("read_by", "person"),
+];
+
+/// The column that a table of refused rows begins with: nothing to take in.
+pub(super) const REFUSED: &str = "refused because";
+
 /// Why a text is no table.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 pub enum NoSheet {
@@ -113,7 +126,7 @@ impl Sheet {
                 }
                 Some((column, Some(unit))) => _ = self.units.insert(column, unit),
                 Some(_) => {}
-                None if name.is_empty() => {}
+                None if name.is_empty() || name == REFUSED => {}
                 None => self.not_taken.push(name.to_string()),
             }
         }
@@ -136,17 +149,35 @@ impl Sheet {
     /// thousands by the sign the delimiter suggests, decimals by the other.
     pub(super) fn told_apart(&self, figure: &str) -> Result<(), String> {
         let (group, other) = if self.is_comma { ('.', ',') } else { (',', '.') };
-        let number =
-            figure.trim_start_matches(['-', '+']).split(|c: char| !c.is_ascii_digit() && c != group && c != other);
-        let number = number.into_iter().next().unwrap_or_default();
+        let number = number(figure);
         let mut parts = number.split(group);
         let (whole, rest) = (parts.next().unwrap_or_default(), parts.next());
         let grouped = rest.is_some_and(|rest| rest.len() == 3 && (1..=3).contains(&whole.len()));
         if self.is_stated || number.contains(other) || !grouped || parts.next().is_some() {
             return Ok(());
         }
-        Err(format!("`{figure}` can be read two ways: say whether the decimals stand behind a point or a comma"))
+        Err(read_two_ways(figure))
     }
+
+    /// Refuses three decimals: where no thousandths are read they are a group of thousands, written by the other sign.
+    pub(super) fn no_thousandths(&self, figure: &str) -> Result<(), String> {
+        let decimals = number(figure).split_once(if self.is_comma { ',' } else { '.' });
+        match decimals.filter(|(_, decimals)| decimals.len() == 3 && !self.is_stated) {
+            Some(_) => Err(read_two_ways(figure)),
+            None => Ok(()),
+        }
+    }
+}
+
+/// The figures a text begins with, and the signs between them.
+fn number(figure: &str) -> &str {
+    let mut parts =
+        figure.trim_start_matches(['-', '+']).split(|c: char| !c.is_ascii_digit() && !matches!(c, '.' | ','));
+    parts.next().unwrap_or_default()
+}
+
+fn read_two_ways(figure: &str) -> String {
+    format!("`{figure}` can be read two ways: say whether the decimals stand behind a point or a comma")
 }
 
 impl Line {
@@ -157,7 +188,7 @@ impl Line {
 }
 
 /// The cells of a row.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) struct Cells<'l>(&'l BTreeMap<&'static str, String>);
 
 impl<'l> Cells<'l> {
@@ -205,6 +236,34 @@ impl Lines<'_> {
     }
 }
 
+/// A table of the rows of some lines as they stand, each behind why it was refused: mended, it can be taken in.
+pub(super) fn of_lines(text: &str, refused: &BTreeMap<u64, String>) -> Result<String, csv::Error> {
+    let text = &text.trim_start_matches('\u{feff}').replace("\r\n", "\n");
+    let (delimiter, mut lines) = (delimiter(text), Lines { text, byte: 0, line: 1 });
+    let mut reader = ReaderBuilder::new().delimiter(delimiter as u8).flexible(true).from_reader(text.as_bytes());
+    reader.headers()?;
+    let mut begins = vec![(1_u64, 0)];
+    for record in reader.records() {
+        let record = record?;
+        let line = lines.of(record.position());
+        begins.push((line, lines.byte));
+    }
+    let ends = begins.iter().skip(1).map(|(_, byte)| *byte).chain([text.len()]);
+    let (mut out, cell) = (String::new(), |why: &str, row: &str| {
+        let why = why.replace('"', "'");
+        format!("\"{why}\"{delimiter}{}\n", row.trim_end_matches('\n'))
+    });
+    for ((line, from), to) in begins.iter().zip(ends) {
+        let row = text.get(*from..to).unwrap_or_default();
+        match (line, refused.get(line)) {
+            _ if *from == 0 => out.push_str(&cell(REFUSED, row)),
+            (_, Some(why)) => out.push_str(&cell(&format!("line {line}: {why}"), row)),
+            _ => {}
+        }
+    }
+    Ok(out)
+}
+
 fn row(record: &StringRecord, columns: &[Option<&'static str>], line: u64) -> Line {
     let spare = record.iter().skip(columns.len()).any(|cell| !cell.is_empty());
     if spare {
@@ -220,7 +279,12 @@ fn row(record: &StringRecord, columns: &[Option<&'static str>], line: u64) -> Li
 /// The column a name is of, with the unit in it: `odometer`, `odometer_km`, `Odometer (km)`, `odometer [km]`.
 fn column(name: &str, known: &[Known]) -> Option<(&'static str, Option<String>)> {
     let plain = |text: &str| text.trim().to_lowercase().replace([' ', '-'], "_");
-    let find = |text: &str| known.iter().map(|(column, _)| *column).find(|column| *column == plain(text));
+    let find = |text: &str| {
+        let said = plain(text);
+        let is_known = |name: &str| known.iter().map(|(column, _)| *column).find(|column| *column == name);
+        let other = || is_known(ALSO.iter().find(|(other, _)| *other == said)?.1);
+        is_known(&said).or_else(other)
+    };
     if let Some(column) = find(name) {
         return Some((column, None));
     }

@@ -19,7 +19,7 @@ use super::{
     problem::{Kind, Problem},
     who::Who,
 };
-use crate::import::{By, Decimal, How, NotTaken, What, take};
+use crate::import::{By, Decimal, How, NotTaken, Order, What, take};
 
 /// How a table is taken in.
 #[derive(Debug, Deserialize, IntoParams)]
@@ -31,6 +31,8 @@ pub struct Asked {
     dry_run: bool,
     /// point or comma: what stands before the decimals; without it as the delimiter suggests.
     decimal: Option<String>,
+    /// day-first or month-first: how a day like 03/04/2019 is read; without it such a day is refused.
+    dates: Option<String>,
 }
 
 /// Takes in machines: columns machine, sheet, and if need be row, plate, vin, first_use, category, displacement, service.
@@ -48,8 +50,8 @@ pub async fn machines(
     taken(app, who, What::Machines, (query?.0, text?)).await
 }
 
-/// Takes in readings: columns machine, check, value, at, and if need be unit, place, odometer, instrument, air, tyre, heat,
-/// why, note. Rows of one machine and moment become one walk-round.
+/// Takes in readings: columns machine, check (or part), value, at (or date, with its time if it is known), and if need be
+/// unit, place, odometer, instrument, person, air, tyre, heat, why, note. Rows of one machine and moment become one walk-round.
 #[utoipa::path(post, path = "/api/v1/import/readings", tag = "record", params(Asked),
     request_body(content = String, content_type = "text/csv"), responses(
         (status = 200, body = ImportReport), (status = 400, body = Problem), (status = 401, body = Problem),
@@ -71,7 +73,13 @@ async fn taken(app: App, who: Who, what: What, (asked, text): (Asked, String)) -
         Some("comma") => Some(Decimal::Comma),
         Some(_) => return Err(Problem::new(Kind::Unreadable, "decimal: point or comma")),
     };
-    let (how, now) = (How { dry_run: asked.dry_run, decimal }, app.now());
+    let dates = match asked.dates.as_deref() {
+        None => None,
+        Some("day-first") => Some(Order::DayFirst),
+        Some("month-first") => Some(Order::MonthFirst),
+        Some(_) => return Err(Problem::new(Kind::Unreadable, "dates: day-first or month-first")),
+    };
+    let (how, now) = (How { dry_run: asked.dry_run, decimal, dates }, app.now());
     let report = app.written(move |keeper| take(keeper, what, &text, how, By { person: &who.person, now })).await?;
     Ok(Json(report))
 }

@@ -1,5 +1,7 @@
 //! Lists, tables and the calendar as they are asked for on the command line, of a record's folder.
 
+use std::fs;
+
 use super::{
     program::{Folder, fed},
     record::{begun, run, says},
@@ -23,7 +25,13 @@ fn a_table_is_shown_taken_in_and_listed() {
         0,
         &["machine,check,name,at,by,odometer_km,place,value,unit"],
     );
+    assert_eq!(folder.names(), ["gauge.csv", "record"], "a dry run writes nothing");
     says(&run(&import), 2, &["line    2  written", "1 row written, 0 here already, 1 refused", "decimal point"]);
+    // What was refused lies beside it as it stands, to be mended.
+    let refused = fs::read_to_string(folder.path("gauge.refused.csv")).expect("it was written");
+    assert!(refused.contains("\",M-01,tyre.front.pressure,much,2020-04-01 09:31\n"), "{refused}");
+    let mended = folder.write("mended.csv", refused.replace("much", "190")).display().to_string();
+    says(&run(&["import", "readings", "--record", &record, &mended, "--dry-run"]), 0, &["1 row would be written, 0 here"]);
     says(&run(&import), 2, &["line    2  here"]);
     let from_input = fed(&["import", "readings", "--record", &record, "-"], None, READINGS.as_bytes());
     says(&from_input, 2, &["line    2  here"]);
