@@ -86,7 +86,7 @@ impl<'e> Forecast<'e> {
         // What all of a life's readings share does not average out.
         state.cov[0] += gauge.bias.variance;
         let ahead = Ahead::of(reach, state, &self.known.parameters());
-        Some(Coming { forecast: self, limit, today, state, is_past: false, ahead })
+        Some(Coming { forecast: self, limit, today, state, past: None, ahead })
     }
 }
 
@@ -101,22 +101,23 @@ pub struct Coming<'e> {
     pub today: Date,
     /// Level, rate and regime today.
     pub state: State,
-    /// The last reading is past the limit: it counts, however little it was expected, till another says otherwise.
-    pub is_past: bool,
+    /// Since when its last readings are past the limit: they count, however little they were expected, till another says
+    /// otherwise.
+    pub past: Option<Date>,
     ahead: Ahead,
 }
 
 impl Coming<'_> {
-    /// The same where its last reading is past the limit, or is not.
+    /// The same where its last readings are past the limit since a day, or are not.
     #[must_use]
-    pub fn past(self, is_past: bool) -> Self {
-        Self { is_past, ..self }
+    pub fn past_since(self, past: Option<Date>) -> Self {
+        Self { past, ..self }
     }
 
     /// Probability that the limit is met within so many km or days, whichever ends first; with neither, that it is met now.
     #[must_use]
     pub fn meets(&self, within: Within) -> f64 {
-        if self.is_past {
+        if self.past.is_some() {
             return 1.0;
         }
         let Forecast { estimate, known, row } = self.forecast;
@@ -127,7 +128,7 @@ impl Coming<'_> {
     /// Km (days, where days are counted) to the limit at 5, 50, 95 %; none: not in sight.
     #[must_use]
     pub fn left(&self) -> [Option<f64>; 3] {
-        if self.is_past {
+        if self.past.is_some() {
             return [Some(0.0); 3];
         }
         self.ahead.band().map(|left| left.map(|left| left * self.forecast.known.clock.unit()))
@@ -136,7 +137,7 @@ impl Coming<'_> {
     /// Days by which it is met with 5, 50, 95 %; none: not within ten years.
     #[must_use]
     pub fn days(&self) -> [Option<Date>; 3] {
-        if self.is_past {
+        if self.past.is_some() {
             return [Some(self.today); 3];
         }
         let Forecast { estimate, known, row } = self.forecast;
@@ -148,7 +149,7 @@ impl Coming<'_> {
     pub fn half_day(&self) -> Option<Date> {
         let Forecast { estimate, known, row } = self.forecast;
         match known.clock {
-            _ if self.is_past => Some(self.today),
+            _ if self.past.is_some() => Some(self.today),
             Clock::Days => self.days()[1],
             Clock::Distance => estimate.season.day(&self.ahead, estimate.riding(&row.machine), (self.today, 0.5)),
         }

@@ -9,6 +9,7 @@ pub mod ahead;
 pub mod coming;
 pub mod effects;
 pub mod estimate;
+pub mod falls;
 pub mod fit;
 pub mod fleet;
 pub mod lives;

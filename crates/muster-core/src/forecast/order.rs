@@ -20,11 +20,31 @@ pub struct Needed {
     pub machines: Vec<(String, f64)>,
 }
 
-/// What is likely to be needed, the most first, from each part's name, machine and probability.
+/// A part that may have to be ordered.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Wanted<'p> {
+    /// What to order.
+    pub name: &'p str,
+    /// For which machine.
+    pub machine: &'p str,
+    /// Where it is mounted: what wears and ages is one part.
+    pub part: &'p str,
+    /// The probability that it runs out.
+    pub p: f64,
+}
+
+/// What is likely to be needed, the most first. A part that runs out by wear or by age is needed once.
 #[must_use]
-pub fn needed<'p>(parts: impl IntoIterator<Item = (&'p str, &'p str, f64)>) -> Vec<Needed> {
+pub fn needed<'p>(parts: impl IntoIterator<Item = Wanted<'p>>) -> Vec<Needed> {
+    let mut own: Vec<Wanted<'p>> = Vec::new();
+    for one in parts {
+        match own.iter_mut().find(|of| (of.name, of.machine, of.part) == (one.name, one.machine, one.part)) {
+            Some(of) => of.p = 1.0 - (1.0 - of.p) * (1.0 - one.p),
+            None => own.push(one),
+        }
+    }
     let mut out: Vec<Needed> = Vec::new();
-    for (name, machine, p) in parts.into_iter().filter(|(.., p)| *p >= ORDERED) {
+    for Wanted { name, machine, p, .. } in own.into_iter().filter(|of| of.p >= ORDERED) {
         match out.iter_mut().find(|needed| needed.name == name) {
             Some(needed) => {
                 needed.expected += p;
@@ -52,7 +72,16 @@ pub fn likely(p: f64) -> String {
 
 #[cfg(test)]
 mod tests {
-    use super::likely;
+    use super::{Wanted, likely, needed};
+
+    #[test]
+    fn a_tyre_that_wears_and_ages_is_ordered_once() {
+        let of = |machine, part, p| Wanted { name: "Tyre", machine, part, p };
+        let all = [of("A", "front", 0.5), of("A", "front", 0.5), of("A", "rear", 0.25), of("B", "rear", 0.1)];
+        let found = needed(all);
+        assert!(found.len() == 1 && (found[0].expected - 1.0).abs() < 1e-12, "{found:?}");
+        assert_eq!(found[0].machines, [("A".into(), 0.75), ("A".into(), 0.25)]);
+    }
 
     #[test]
     fn a_hundred_is_said_of_what_is_certain_alone() {

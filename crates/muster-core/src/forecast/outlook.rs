@@ -11,12 +11,12 @@ use jiff::civil::Date;
 use super::{
     ahead::{Ahead, Model},
     fit::{Fit, KindFit},
-    lives::{Gathered, PartHistory, Point, Seen},
+    lives::{Gathered, PartHistory, Point},
     path::Note,
     practice::{Clock, Practice, Practices},
-    riding::{Riding, Season, Within, first_day},
+    riding::{Riding, Season, Within},
 };
-use crate::{calendar::days_later, check::Shown, quantity::Unit, sorted::sort_by};
+use crate::{check::Shown, quantity::Unit, sorted::sort_by};
 
 /// What is to come of one part.
 #[derive(Clone, Debug)]
@@ -25,6 +25,8 @@ pub struct Outlook {
     pub machine: String,
     /// The check.
     pub check: String,
+    /// Where it is mounted, as in part events.
+    pub part: String,
     /// What people call the part.
     pub name: String,
     /// What to order near its end.
@@ -53,8 +55,9 @@ pub struct Outlook {
     pub left: [Option<f64>; 3],
     /// Days by which it is met with 5, 50, 95 %; none: not within ten years.
     pub days: [Option<Date>; 3],
-    /// The last reading is past the limit: it counts, however little it was expected, till another says otherwise.
-    pub is_past: bool,
+    /// Since when its last readings are past the limit: they count, however little they were expected, till another says
+    /// otherwise.
+    pub past: Option<Date>,
     /// Probability that it is met already.
     pub met_now: f64,
     /// The fleet has no reading of the kind: stated practice alone.
@@ -69,7 +72,7 @@ impl Outlook {
     /// Probability that the limit is met within so many km or days, whichever ends first; with neither, that it is met now.
     #[must_use]
     pub fn meets(&self, season: &Season, today: Date, within: Within) -> f64 {
-        if self.is_past {
+        if self.past.is_some() {
             return 1.0;
         }
         season.met_within(&self.ahead, self.clock, (self.riding, today), within)
@@ -111,15 +114,18 @@ fn outlook(
     let step = history.points.last().map_or(0.0, |point| point.step);
     let [low, middle, high] = ahead.reading(step).map(|z| history.new + sign * z);
     let unit = practice.clock.unit();
-    let is_past = history.points.last().is_some_and(|point| sign * (point.value - history.limit) > 0.0);
-    let left = ahead.band().map(|d| if is_past { Some(0.0) } else { d.map(|d| d * unit) });
+    let its = &history.points[history.points.len().saturating_sub(history.own as usize)..];
+    let past = its.iter().rev().take_while(|point| sign * (point.value - history.limit) > 0.0).last();
+    let past = past.map(|point| point.on);
+    let left = ahead.band().map(|d| if past.is_some() { Some(0.0) } else { d.map(|d| d * unit) });
     let days = match practice.clock {
-        _ if is_past => [Some(today); 3],
+        _ if past.is_some() => [Some(today); 3],
         clock => season.days(&ahead, clock, (riding, today)),
     };
     Outlook {
         machine: history.machine.clone(),
         check: practice.check.clone(),
+        part: practice.part.clone(),
         name: practice.name.clone(),
         order: practice.order.clone(),
         clock: practice.clock,
@@ -134,8 +140,8 @@ fn outlook(
         today: if sign > 0.0 { [low, middle, high] } else { [high, middle, low] },
         left,
         days,
-        is_past,
-        met_now: if is_past { 1.0 } else { ahead.met_now() },
+        past,
+        met_now: if past.is_some() { 1.0 } else { ahead.met_now() },
         practice_alone: known.is_usual_alone(),
         said,
         ahead,
@@ -217,48 +223,4 @@ pub(crate) fn causes(check: &str, more: bool) -> &'static str {
         }
         _ => "More wear than usual: read it again with another gauge, then look for the cause.",
     }
-}
-
-/// Something due by distance or age alone.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Falls {
-    /// The machine.
-    pub machine: String,
-    /// What people call it.
-    pub name: String,
-    /// What to order.
-    pub order: Option<String>,
-    /// The day it is due by age.
-    pub by_age: Option<Date>,
-    /// Days at which its distance is ridden with 5, 50, 95 %.
-    pub by_distance: [Option<Date>; 3],
-    /// The first of both, at 50 %.
-    pub first: Option<Date>,
-}
-
-/// What is due by distance or age since its last mounting in the record, whichever comes first.
-#[must_use]
-pub fn falls(gathered: &Gathered, practices: &Practices, seen: &[Seen<'_>], today: Date) -> Vec<Falls> {
-    let mut out = Vec::new();
-    for (interval, one) in practices.intervals.iter().flat_map(|interval| seen.iter().map(move |one| (interval, one))) {
-        let trace = gathered.traces.get(one.machine).map_or(&[][..], Vec::as_slice);
-        let parts = one.parts.iter().filter(|(part, there)| part.place == interval.part && *there);
-        let mounted = parts.filter_map(|(part, _)| crate::calendar::date(part.on.as_deref()?));
-        let Some(on) = mounted.max() else { continue };
-        let by_age = interval.days.map(|days| days_later(on, days as i32));
-        let riding = gathered.season.riding(trace, today);
-        let ridden = super::riding::odometer(trace, today).zip(super::riding::odometer(trace, on));
-        let left = interval.km.zip(ridden).map(|(km, (now, then))| (km - (now - then)).max(0.0));
-        let by_distance = [1.0, 0.0, -1.0].map(|side| {
-            let left = left?;
-            let factor = libm::exp(side * 1.645 * riding.spread);
-            let day = |days| gathered.season.ahead_km(riding, today, days) * factor >= left;
-            first_day(day).map(|days| days_later(today, days))
-        });
-        let first = by_age.into_iter().chain(by_distance[1]).min();
-        let (machine, name, order) = (one.machine.to_string(), interval.name.clone(), interval.order.clone());
-        out.push(Falls { machine, name, order, by_age, by_distance, first });
-    }
-    sort_by(&mut out, |a, b| (a.first, &a.machine, &a.name).cmp(&(b.first, &b.machine, &b.name)));
-    out
 }

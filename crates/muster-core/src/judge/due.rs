@@ -74,7 +74,7 @@ pub fn due(context: &Context<'_>, forms: &[&Form]) -> Vec<Due> {
 }
 
 /// The last answer to a check, and whether it still counts; none if there is none, or an event has ended it.
-fn last<'f>(context: &Context<'_>, check: &Check, forms: &[&'f Form], one: Use) -> Option<(&'f Answer, bool)> {
+pub(crate) fn last<'f>(context: &Context<'_>, check: &Check, forms: &[&'f Form], one: Use) -> Option<(&'f Answer, bool)> {
     match living(check, forms, one, context.now) {
         Ok(living) => Some((living.groups.last()?.last()?.answer, true)),
         Err(Unanswered::Lapsed(_)) => {
@@ -108,7 +108,7 @@ fn days(
 }
 
 /// The last day a part is within the strictest age that counts.
-fn too_old(context: &Context<'_>, check: &Check, one: Use, made: Date) -> Option<Date> {
+pub(crate) fn too_old(context: &Context<'_>, check: &Check, one: Use, made: Date) -> Option<Date> {
     let counting = context.limits(check, one);
     let (_, most) = day::strictest(&counting.bounds)?;
     let within = |days: i32| Age::between(made, days_later(made, days)).is_ok_and(|age| age.decimal_years() <= most);

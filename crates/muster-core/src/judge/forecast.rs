@@ -228,8 +228,9 @@ fn since<'e>(
         forecast.carry(&mut state, now - count, days(at, context.now));
     }
     let (_, limit, _) = bounds(counting, known.unit, known.usual, false);
-    let is_past = looks.last().is_some_and(|look| known.sign() * (look.value - limit) > 0.0);
-    let coming = forecast.coming(state, last, (limit, context.now.date())).map(|coming| coming.past(is_past));
+    let past = looks.iter().rev().take_while(|look| known.sign() * (look.value - limit) > 0.0).last();
+    let past = past.map(|look| look.given.answer.at.date());
+    let coming = forecast.coming(state, last, (limit, context.now.date())).map(|coming| coming.past_since(past));
     let readings = row.readings as usize + later.len();
     Since { readings, coming, surprise }
 }

@@ -16,6 +16,7 @@ mod uses;
 mod value;
 
 pub use due::{Due, Falls, due};
+pub(crate) use due::{last as last_answer, too_old};
 pub use forecast::coming;
 use living::{Given, Known, Past};
 pub use living::{Living, Unanswered, living};

@@ -4,8 +4,11 @@ use leptos::{prelude::*, task::spawn_local};
 use leptos_router::components::A;
 use muster_core::{
     calendar::days_between,
+    data,
     forecast::{
-        order::{NEAR, Needed, likely, needed},
+        falls::Falls,
+        order::{NEAR, Needed, Wanted, likely, needed},
+        practice::Practices,
         riding::Within,
     },
     sorted::sort_by,
@@ -14,8 +17,9 @@ use muster_core::{
 
 use super::machine::ahead::said;
 use crate::{
+    clock,
     pace::Pace,
-    ui::{Banner, Mast, day_text},
+    ui::{Banner, Mast, date_text, day_text},
     words::t,
     yard::{Yard, yard},
 };
@@ -27,8 +31,11 @@ const WEEKS: [u16; 4] = [4, 8, 12, 26];
 #[derive(Clone, Debug, PartialEq)]
 struct Part {
     machine: String,
+    part: String,
     name: String,
     order: Option<String>,
+    /// Its last readings are past its limit.
+    is_past: bool,
     /// For sorting: less is sooner.
     days: f64,
     /// Probability that its limit is met within the weeks.
@@ -37,25 +44,40 @@ struct Part {
     says: String,
 }
 
+/// All that is to come of every machine.
+#[derive(Clone, Debug, Default, PartialEq)]
+struct All {
+    worn: Vec<Part>,
+    /// By age or distance alone, with the probability that it is due within the weeks.
+    falls: Vec<(Falls, f64)>,
+}
+
 /// What runs out first, and what to order.
 #[component]
 pub(crate) fn WearScreen() -> impl IntoView {
     let yard = yard();
     let weeks = RwSignal::new(WEEKS[1]);
     // Looked at machine by machine, so that a press in between is answered; none while they are.
-    let parts = RwSignal::new(None::<(u16, Vec<Part>)>);
+    let parts = RwSignal::new(None::<(u16, All)>);
     let machines = Memo::new(move |_| (yard.is_known(), yard.estimated(), yard.machines()));
     Effect::new(move || {
         let ((_, _, ids), weeks) = (machines.get(), weeks.get());
         parts.set(None);
         spawn_local(async move {
-            let (pace, mut found) = (Pace::begin(), Vec::new());
+            let (pace, mut found) = (Pace::begin(), All::default());
+            // Nothing is judged before the rules are there; a test reads these: a released app has nothing wrong.
+            let practices = if ids.is_empty() { None } else { data::practices(&yard.rules().catalogue).ok() };
+            let practices: Practices = practices.unwrap_or_default();
             for id in ids {
-                found.extend(untrack(|| of_machine(yard, &id, weeks)));
+                found.worn.extend(untrack(|| of_machine(yard, &id, weeks)));
+                found.falls.extend(untrack(|| yard.falling(&id, &practices, i32::from(weeks) * 7)));
                 pace.rest().await;
             }
-            sort_by(&mut found, |a, b| {
+            sort_by(&mut found.worn, |a, b| {
                 a.days.total_cmp(&b.days).then_with(|| (&a.machine, &a.name).cmp(&(&b.machine, &b.name)))
+            });
+            sort_by(&mut found.falls, |(a, _), (b, _)| {
+                (a.first, &a.machine, &a.name).cmp(&(b.first, &b.machine, &b.name))
             });
             parts.try_set(Some((weeks, found)));
         });
@@ -75,9 +97,8 @@ pub(crate) fn WearScreen() -> impl IntoView {
                 <div class="seg seg--sm" role="group" aria-label=t!("wear-how-far")>{WEEKS.map(one).into_iter().collect_view()}</div>
                 {move || match (machines.get(), parts.get().filter(|(of, _)| *of == weeks.get())) {
                     ((false, ..), _) => view! { <p role="status">{t!("yard-fetched")}</p> }.into_any(),
-                    ((_, None, _), _) => view! { <p class="notice notice--wide dash"><span aria-hidden="true">"–"</span><span>{t!("wear-none")}</span></p> }.into_any(),
                     (_, None) => view! { <p role="status">{t!("wear-looking")}</p> }.into_any(),
-                    ((_, Some(on), _), Some((weeks, parts))) => told(weeks, &parts, &on),
+                    ((_, on, _), Some((weeks, all))) => told(weeks, &all, on.as_deref()),
                 }}
             </main>
         </div>
@@ -90,7 +111,9 @@ fn of_machine(yard: Yard, id: &str, weeks: u16) -> Vec<Part> {
         let within = coming.meets(Within { km: None, days: Some(f64::from(weeks) * 7.0) });
         Part {
             machine: id.to_owned(),
+            part: known.part.clone(),
             name: known.name.clone(),
+            is_past: coming.past.is_some(),
             order: known.order.clone(),
             days: coming.half_day().map_or(f64::INFINITY, |on| days_between(coming.today, on) as f64),
             within,
@@ -99,15 +122,68 @@ fn of_machine(yard: Yard, id: &str, weeks: u16) -> Vec<Part> {
     })
 }
 
-fn told(weeks: u16, parts: &[Part], on: &str) -> AnyView {
-    let orders = parts.iter().filter_map(|part| Some((part.order.as_deref()?, part.machine.as_str(), part.within)));
-    let (near, later): (Vec<&Part>, Vec<&Part>) = parts.iter().partition(|part| part.within >= NEAR);
+fn told(weeks: u16, all: &All, on: Option<&str>) -> AnyView {
+    let worn = all.worn.iter().filter_map(|of| Some((of.order.as_deref()?, &of.machine, &of.part, of.within)));
+    let due = all.falls.iter().filter_map(|(of, p)| Some((of.order.as_deref()?, &of.machine, &of.part, *p)));
+    let wanted = worn.chain(due).map(|(name, machine, part, p)| Wanted { name, machine, part, p });
+    let (near, later): (Vec<&Part>, Vec<&Part>) = all.worn.iter().partition(|part| part.within >= NEAR);
+    let worn = match on {
+        Some(_) => first(weeks, &near, later.len()),
+        None => view! { <p class="notice notice--wide dash"><span aria-hidden="true">"–"</span><span>{t!("wear-none")}</span></p> }.into_any(),
+    };
     view! {
-        {ordered(weeks, needed(orders))}
-        {first(weeks, &near, later.len())}
-        <p class="cap">{t!("wear-by", on = day_text(on))}</p>
+        {ordered(weeks, needed(wanted))}
+        {worn}
+        {falls(&all.falls)}
+        {on.map(|on| view! { <p class="cap">{t!("wear-by", on = day_text(on))}</p> })}
     }
     .into_any()
+}
+
+/// What is due by age or distance within the weeks.
+fn falls(all: &[(Falls, f64)]) -> AnyView {
+    let near: Vec<_> = all.iter().filter(|(_, p)| *p >= NEAR).collect();
+    let rows = near.iter().map(|(one, p)| {
+        let (id, is_over) = (one.machine.clone(), *p >= 1.0);
+        let says = falls_says(one);
+        view! {
+            <tr>
+                <th scope="row" class="no"><A href=format!("/machines/{id}")>{id.clone()}</A></th>
+                <td>{one.name.clone()}</td>
+                <td class="n"><b>{if is_over { t!("wear-due") } else { likely(*p) }}</b></td>
+                <td>{says}</td>
+            </tr>
+        }
+    });
+    let table = (!near.is_empty()).then(|| view! {
+        <table class="t">
+            <thead><tr><th scope="col">{t!("col-number")}</th><th scope="col">{t!("wear-col-part")}</th><th scope="col" class="n">{t!("wear-col-due")}</th><th scope="col">{t!("wear-col-counts")}</th></tr></thead>
+            <tbody>{rows.collect_view()}</tbody>
+        </table>
+    });
+    let none = near.is_empty().then(|| view! { <p class="nothing cap">{t!("wear-falls-none")}</p> });
+    view! {
+        <section aria-labelledby="falls">
+            <div class="rulehead rulehead--gap"><h2 id="falls">{t!("wear-falls")}</h2><span class="cap">{t!("wear-falls-cap")}</span></div>
+            {table}
+            {none}
+        </section>
+    }
+    .into_any()
+}
+
+/// Till when it is good by age, when its distance is ridden, and from when that counts.
+fn falls_says(one: &Falls) -> String {
+    let is_over = one.by_age.is_some_and(|on| days_between(clock::now().date(), on) < 0);
+    let age = one.by_age.map(|on| match (is_over, one.age_is_practice) {
+        (false, false) => t!("wear-fall-age", on = date_text(on)),
+        (false, true) => t!("wear-fall-age-practice", on = date_text(on)),
+        (true, false) => t!("wear-fall-overdue", on = date_text(on)),
+        (true, true) => t!("wear-fall-overdue-practice", on = date_text(on)),
+    });
+    let distance = one.by_distance[1].map(|on| t!("wear-fall-distance", on = date_text(on)));
+    let since = t!("wear-fall-since", on = date_text(one.since));
+    age.into_iter().chain(distance).chain([since]).collect::<Vec<_>>().join(" ")
 }
 
 fn ordered(weeks: u16, needed: Vec<Needed>) -> AnyView {
@@ -141,7 +217,7 @@ fn first(weeks: u16, near: &[&Part], later: usize) -> AnyView {
             <tr>
                 <th scope="row" class="no"><A href=format!("/machines/{id}")>{id.clone()}</A></th>
                 <td>{part.name.clone()}</td>
-                <td class="n"><b>{likely(part.within)}</b></td>
+                <td class="n"><b>{if part.is_past { t!("wear-past") } else { likely(part.within) }}</b></td>
                 <td>{part.says.clone()}</td>
             </tr>
         }

@@ -7,7 +7,7 @@ ahead-ten-years = later than in ten years
 ahead-today = today
 ahead-far = Limit met in { $middle } ({ $early } to { $late }): not before { $first }.
 ahead-farther = Limit met in { $middle } ({ $early } to { $late }): not within ten years.
-ahead-past = Its last reading is past the limit, and counts till it is read again.
+ahead-past = Past its limit now: read so on { $on }, which counts till it is read again.
 ahead-told = Limit met in { $middle } ({ $early } to { $late }): about { $usual } ({ $first } to { $last }).
 runs-out = { $day }: { $what }
 runs-out-first = Or wear: what runs out first
@@ -28,6 +28,19 @@ wear-later = { $count ->
     [one] One other part meets its limit within { $weeks } weeks with less than 5 %.
    *[other] { $count } other parts meet their limit within { $weeks } weeks with less than 5 %.
 }
+wear-falls = Due by age or distance
+wear-falls-cap = whichever comes first
+wear-falls-none = Nothing is due within these weeks.
+wear-fall-age = Good until { $on } by age.
+wear-fall-age-practice = Good until { $on } by age, by practice.
+wear-fall-overdue = Past its age since { $on }.
+wear-fall-overdue-practice = Past its age since { $on }, by practice.
+wear-fall-distance = Its distance is ridden about { $on }.
+wear-fall-since = Counted from { $on }.
+wear-col-counts = What counts
+wear-col-due = Due
+wear-due = due
+wear-past = past
 wear-looking = Looking at every machine
 wear-none = Nothing was estimated yet. The server does so each night, once something was read.
 wear-order = What to order for the next { $count } weeks

@@ -7,19 +7,21 @@ use clap::Args;
 use jiff::civil::Date;
 use muster::keeper::Opened;
 use muster_core::{
-    calendar::{Moment, days_later},
+    calendar::Moment,
     catalogue::Catalogue,
     data,
     forecast::{
         coming::far,
         estimate::Estimate,
+        falls::{Aging, Falls, Ridden, falls},
         fit::fit,
         lives::{Aside, From, Gathered, Seen, gather},
-        order::{NEAR, Needed, ORDERED, likely, needed},
-        outlook::{Falls, Outlook, falls, outlooks},
+        order::{NEAR, Needed, ORDERED, Wanted, likely, needed},
+        outlook::{Outlook, outlooks},
         practice::{Clock, Practices},
-        riding::Within,
+        riding::{Trace, Within},
     },
+    judge::Context,
     quantity::{Unit, convert},
     record::{id::PersonId, machine_state::MachineState},
     words::Use,
@@ -153,8 +155,20 @@ fn told((catalogue, yard): (&Catalogue, &Yard), asked: &Asked, seen: &[Seen<'_>]
     let fitted = fit(&gathered.fleet, None);
     let hash = Estimate::of(&gathered, &practices, &fitted, now).hashed().0.hash;
     let all = outlooks(&gathered, &practices, &fitted, now.date());
-    let falls = falls(&gathered, &practices, seen, now.date());
+    let of = |one: &Seen<'_>| {
+        let context = Context::of(catalogue, yard, one.machine, now)?;
+        let aging = Aging { forms: one.forms.clone(), parts: one.parts.iter().filter(|(_, there)| *there).map(|(part, _)| *part).collect() };
+        Some(falls(&context, &practices, (&aging, ridden(&gathered, one.machine, now)), asked.one))
+    };
+    let mut falls: Vec<Falls> = seen.iter().filter_map(of).flatten().collect();
+    falls.sort_by(|a, b| (a.first, &a.machine, &a.name).cmp(&(b.first, &b.machine, &b.name)));
     Ok(Told { name: yard.name.clone(), units: yard.units, now, gathered, all, falls, hash })
+}
+
+fn ridden<'g>(gathered: &'g Gathered, machine: &str, now: Moment) -> Ridden<'g> {
+    static NONE: Trace = Trace::new();
+    let trace = gathered.traces.get(machine).unwrap_or(&NONE);
+    Ridden { season: &gathered.season, riding: gathered.season.riding(trace, now.date()), trace }
 }
 
 fn practices(catalogue: &Catalogue) -> Result<Practices> {
@@ -171,6 +185,10 @@ impl Told {
 
     fn within(&self, one: &Outlook, weeks: u16) -> f64 {
         one.meets(&self.gathered.season, self.today(), Within { km: None, days: Some(f64::from(weeks) * 7.0) })
+    }
+
+    fn falls_within(&self, one: &Falls, weeks: u16) -> f64 {
+        one.within(ridden(&self.gathered, &one.machine, self.now), (self.today(), i32::from(weeks) * 7))
     }
 
     fn of<'t>(&'t self, asked: &'t Asked) -> impl Iterator<Item = &'t Outlook> {
@@ -199,7 +217,8 @@ fn rulers(paper: &mut Paper, asked: &Asked, told: &Told) {
         let head = paper.ink(Ink::Strong, &head);
         paper.line(&head);
         paper.hung("  ", Ink::Plain, &state(one));
-        paper.line(&format!("  [{}] {}", ruler(told, asked.weeks, one), likely(told.within(one, asked.weeks))));
+        let how = if one.past.is_some() { "past".to_string() } else { likely(told.within(one, asked.weeks)) };
+        paper.line(&format!("  [{}] {how}", ruler(told, asked.weeks, one)));
         paper.hung("  ", Ink::Plain, &reach(one, told.units));
         for said in &one.said {
             paper.hung("  ! ", Ink::Plain, said);
@@ -266,8 +285,8 @@ fn reach(one: &Outlook, units: Units) -> String {
         (false, 0) => " No reading of this machine: by its fellows alone, never a watch.",
         _ => "",
     };
-    if one.is_past {
-        return "Its last reading is past the limit, and counts till it is read again.".into();
+    if let Some(on) = one.past {
+        return format!("Past its limit now: read so on {on}, which counts till it is read again.");
     }
     let now = if one.met_now > NEAR { format!(" Met already with {}.", likely(one.met_now)) } else { String::new() };
     format!("{unit} left {middle} ({early} to {late}); met by {usual} ({first} to {last}).{now}{alone}")
@@ -287,25 +306,40 @@ fn ruler(told: &Told, weeks: u16, one: &Outlook) -> String {
     (0..RULER).map(cell).collect()
 }
 
+/// What is due by age or distance within the weeks, or of the machine that was named.
 fn fallen(paper: &mut Paper, asked: &Asked, told: &Told) {
-    let its = told.falls.iter().filter(|one| asked.machine.as_ref().is_none_or(|id| *id == one.machine));
-    for one in its {
-        let age = one.by_age.map_or_else(|| "no age".to_string(), |day| format!("by age {day}"));
-        let distance = one.by_distance[1].map_or_else(String::new, |day| format!(", by distance about {day}"));
-        let first = one.first.map_or_else(|| "not within ten years".to_string(), |day| format!("due {day}"));
-        paper.line(&format!("{}  {}  {first} ({age}{distance})", one.machine, one.name));
+    let its = told.falls.iter().filter(|one| match &asked.machine {
+        Some(id) => *id == one.machine,
+        None => told.falls_within(one, asked.weeks) >= NEAR,
+    });
+    for (index, one) in its.enumerate() {
+        if index == 0 {
+            paper.line("");
+            let head = paper.ink(Ink::Strong, "Due by age or distance, whichever comes first");
+            paper.line(&head);
+        }
+        let practice = if one.age_is_practice { ", by practice" } else { "" };
+        let age = one.by_age.map(|day| format!("good until {day} by age{practice}"));
+        let distance = one.by_distance[1].map(|day| format!("its distance about {day}"));
+        let said: Vec<String> = age.into_iter().chain(distance).collect();
+        let past = if one.first.is_some_and(|first| first < told.today()) { "past: " } else { "" };
+        let said = format!("{past}{}, since {}", said.join(", "), one.since);
+        paper.hung(&format!("{}  {:<22} ", one.machine, one.name), Ink::Plain, &said);
     }
 }
 
 /// What is likely to be needed.
 fn ordered(asked: &Asked, told: &Told) -> Vec<Needed> {
-    let until = days_later(told.today(), i32::from(asked.weeks) * 7);
-    let worn = told
-        .of(asked)
-        .filter_map(|one| Some((one.order.as_deref()?, one.machine.as_str(), told.within(one, asked.weeks))));
-    let due = told.falls.iter().filter(|one| one.first.is_some_and(|first| first <= until));
-    let due = due.filter_map(|one| Some((one.order.as_deref()?, one.machine.as_str(), 1.0)));
-    needed(worn.chain(due.filter(|(_, machine, _)| asked.machine.as_ref().is_none_or(|id| id == machine))))
+    let worn = told.of(asked).filter_map(|one| {
+        let (name, part, p) = (one.order.as_deref()?, one.part.as_str(), told.within(one, asked.weeks));
+        Some(Wanted { name, machine: &one.machine, part, p })
+    });
+    let falls = told.falls.iter().filter(|one| asked.machine.as_ref().is_none_or(|id| *id == one.machine));
+    let due = falls.filter_map(|one| {
+        let (name, p) = (one.order.as_deref()?, told.falls_within(one, asked.weeks));
+        Some(Wanted { name, machine: &one.machine, part: &one.part, p })
+    });
+    needed(worn.chain(due))
 }
 
 fn order(paper: &mut Paper, asked: &Asked, told: &Told) {
@@ -334,14 +368,16 @@ fn as_json(asked: &Asked, told: &Told) -> Value {
             "limit": one.limit, "limit_is_practice": one.limit_is_practice, "new": one.new, "readings": one.readings,
             "last": one.last.as_ref().map(|last| json!({ "value": last.value, "on": last.on.to_string(), "with": last.with })),
             "today": one.today, "counted_in": if one.clock == Clock::Days { "days" } else { "km" },
-            "left": one.left, "days": one.days.map(day), "met_now": one.met_now,
+            "left": one.left, "days": one.days.map(day), "past_since": day(one.past), "met_now": one.met_now,
             "within_weeks": told.within(one, asked.weeks), "practice_alone": one.practice_alone, "said": one.said,
         })
     });
     let falls = told.falls.iter().filter(|one| asked.machine.as_ref().is_none_or(|id| *id == one.machine));
     let falls = falls.map(|one| {
-        json!({ "machine": one.machine, "name": one.name, "by_age": day(one.by_age),
-                "by_distance": one.by_distance.map(day), "first": day(one.first) })
+        json!({ "machine": one.machine, "check": one.check, "name": one.name, "since": one.since.to_string(),
+                "by_age": day(one.by_age), "age_is_practice": one.age_is_practice,
+                "by_distance": one.by_distance.map(day), "first": day(one.first),
+                "within_weeks": told.falls_within(one, asked.weeks) })
     });
     let order = ordered(asked, told).into_iter().map(|Needed { name, expected, machines }| {
         let machines = machines.into_iter().map(|(machine, p)| json!({ "machine": machine, "probability": p }));

@@ -69,8 +69,8 @@ pub(crate) fn said(yard: Yard, coming: &Coming<'_>) -> String {
         Some(left) => far(Some(left * factor)),
         None => t!("ahead-never"),
     });
-    if coming.is_past {
-        return t!("ahead-past");
+    if let Some(on) = coming.past {
+        return t!("ahead-past", on = date_text(on));
     }
     let middle = with_unit(&middle, &symbol);
     let told = match coming.days() {
