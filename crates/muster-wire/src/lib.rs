@@ -4,6 +4,7 @@ pub mod calendar;
 pub mod carried;
 pub mod command;
 pub mod devices;
+pub mod forecast;
 pub mod glance;
 pub mod import;
 pub mod machine;

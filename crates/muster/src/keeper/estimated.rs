@@ -76,6 +76,14 @@ impl Keeper {
         if yard.forecast.as_ref().is_some_and(|last| at_site(&yard, last.at).date() >= today) {
             return Ok(false);
         }
+        self.has_grown_since_estimate()
+    }
+
+    /// Whether the record has grown by anything of wear since the estimate that counts.
+    ///
+    /// # Errors
+    /// [`StoreError`] if events cannot be read.
+    pub fn has_grown_since_estimate(&self) -> Result<bool, StoreError> {
         let mut arrival = self.arrival_of_estimate()?;
         loop {
             let found = self.store.since(arrival, BATCH)?;

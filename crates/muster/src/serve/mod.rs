@@ -10,6 +10,7 @@ pub mod clock;
 mod described;
 pub mod devices;
 pub mod feedback;
+pub mod forecast;
 pub mod guard;
 pub mod import;
 pub mod layers;
@@ -71,6 +72,7 @@ pub fn router(app: App) -> Router {
         .routes(routes!(read::machine))
         .routes(routes!(read::walk_round))
         .routes(routes!(outing::outing))
+        .routes(routes!(forecast::estimate))
         .routes(routes!(readings::readings))
         .routes(routes!(read::record))
         .routes(routes!(readings::event))

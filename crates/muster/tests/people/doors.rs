@@ -81,6 +81,7 @@ fn of_lists(gone: &str) -> Vec<(&'static str, String, Value)> {
         door("GET", "/api/v1/lists/record", Value::Null),
         door("POST", "/api/v1/import/machines?dry-run=true", json!("a table")),
         door("POST", "/api/v1/import/readings?dry-run=true", json!("a table")),
+        door("POST", "/api/v1/forecast", Value::Null),
         door("GET", "/api/v1/calendar", Value::Null),
         door("GET", &format!("/calendar/{gone}.ics"), Value::Null),
         door("GET", "/api/v1/calendars", Value::Null),

@@ -196,6 +196,12 @@ fn what_was_taken_in_counts_as_a_look_of_its_day_and_forecasts_rest_on_it() {
     let row = rows(&estimate).pop().expect("a row of the tyre");
     let noon = Moment::parse("2021-03-15T12:00:00+00:00").unwrap().timestamp().as_second();
     assert_eq!((row.readings, row.read_until), (5, noon), "{row:?}");
+    // Whoever may asks for it to be written down: once, since the same record gives the same.
+    let asked = |role| yard.asks(&person(role), "POST", "/api/v1/forecast", &Value::Null, 200);
+    let (first, second) = (asked(Role::Workshop), asked(Role::Owner));
+    assert_eq!((&first["written"], &second["written"]), (&true.into(), &false.into()));
+    assert_eq!((&first["hash"], first["parts"].as_u64()), (&second["hash"], Some(2)));
+    assert_eq!(yard.keeper().known().yard.forecast.as_ref().map(|of| of.hash.clone()).as_deref(), first["hash"].as_str());
 }
 
 #[test]
