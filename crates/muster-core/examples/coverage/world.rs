@@ -253,7 +253,6 @@ fn practice(sort: &Sort) -> Practice {
         new: sort.new,
         limit: sort.limit,
         life: sort.life,
-        renewed_by: None,
         shape: Shape::default(),
         provenance: Provenance { title: "invented".into(), place: None, known: Known::Invented },
     }

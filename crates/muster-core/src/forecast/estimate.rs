@@ -104,8 +104,7 @@ impl Estimate {
         let mut kinds = Vec::new();
         for ((practice, kind), histories) in practices.kinds.iter().zip(&gathered.fleet.kinds).zip(&gathered.parts) {
             let taught = fit.kinds.get(&kind.check).filter(|taught| !taught.is_usual_alone());
-            // What is pumped begins a life at each pumping, which a later reading does not tell.
-            let Some(taught) = taught.filter(|_| practice.renewed_by.is_none()) else { continue };
+            let Some(taught) = taught else { continue };
             let model = Model::of(taught, fit, &gathered.fleet);
             let lives = kind.chains.iter().zip(histories);
             let rows = lives.filter_map(|(chain, history)| row(&model, chain, history, at)).collect();

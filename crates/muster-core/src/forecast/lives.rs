@@ -21,22 +21,18 @@ use crate::{
     catalogue::Catalogue,
     check::{Shown, Yields},
     form::{Answer, Form, Said},
-    formula::tyre_gas::{self, Surroundings},
     judge::Context,
     quantity::{
-        AbsolutePressure, Amount, Distance, GaugePressure, Kind as Quantity, Temperature, Unit, text, text::DecimalSign,
+        Amount, Distance, Kind as Quantity, Unit, text, text::DecimalSign,
     },
     record::{machine_state::MachineState, payload::PartMounted},
     sorted::sort_by,
-    state::Heat,
     words::Use,
     yard::Yard,
 };
 
 /// Nobody rides farther in a day, in km: an odometer that says so was typed wrong.
 pub(super) const LONGEST_DAY_KM: f64 = 1500.0;
-/// Where nobody noted the air, in °C: the standard reference temperature (ISO 1).
-const STANDARD_CELSIUS: f64 = 20.0;
 
 /// How true a gauge is of which nothing is known, as a share of what there is to wear: standard deviation. About that of
 /// the coarsest that is sold, ±1/64 in of 4.4 mm of tread (`data/gauges.toml`).
@@ -62,7 +58,7 @@ pub struct Point {
     pub on: Date,
     /// When the last of them was taken.
     pub at: Moment,
-    /// The mean of the day's readings at the worst place, corrected, in the kind's unit.
+    /// The mean of the day's readings at the worst place, in the kind's unit.
     pub value: f64,
     /// The instrument.
     pub with: Option<String>,
@@ -85,8 +81,6 @@ pub struct PartHistory {
     pub limit_is_practice: bool,
     /// How the check's figures are shown here.
     pub shown: Shown,
-    /// The air that tyre pressures are taken to, in °C; none for what no air changes.
-    pub celsius: Option<f64>,
     /// Readings.
     pub points: Vec<Point>,
     /// The count at the last step of the chain.
@@ -270,12 +264,8 @@ impl Gathering<'_> {
             return None;
         }
         let practice = self.practice;
-        let (new, limit, limit_is_practice) = bounds(
-            &context.limits(check, one),
-            practice.unit,
-            (practice.new, practice.limit),
-            practice.renewed_by.is_some(),
-        );
+        let usual = (practice.new, practice.limit);
+        let (new, limit, limit_is_practice) = bounds(&context.limits(check, one), practice.unit, usual);
         let reach = libm::fabs(limit - new);
         let sign = if self.practice.limit > self.practice.new { 1.0 } else { -1.0 };
         if reach < 1e-6 || (limit - new) * sign <= 0.0 {
@@ -295,7 +285,6 @@ impl Gathering<'_> {
             limit,
             limit_is_practice,
             shown: context.shown(measure),
-            celsius: self.is_pressure().then(|| self.air_c()),
             points: Vec::new(),
             count: 0.0,
             since: 0.0,
@@ -408,71 +397,24 @@ impl Gathering<'_> {
                     continue;
                 };
                 let Some(worst) = worst(places, self.practice.unit, sign) else { continue };
-                let value = match self.corrected(form, answer, worst.value) {
-                    Ok(value) => value,
-                    Err(why) => {
-                        aside.push(self.aside(on, why.into()));
-                        continue;
-                    }
-                };
                 let gauge = answer.with.as_ref().and_then(|id| self.from.yard.instruments.get(id));
                 if gauge.is_some_and(|gauge| !gauge.is_trusted(on)) {
                     let why = "its gauge was found bad since its last good comparison: read it again".into();
                     aside.push(self.aside(on, why));
                     continue;
                 }
-                if self.practice.renewed_by.is_some() && answer.after == self.practice.renewed_by {
-                    items.push(Item { on, count, what: Happened::Mounted });
-                }
                 let scale = |amount: Amount| amount.value() * amount.unit().step() / self.practice.unit.step();
                 let step = gauge.map_or(0.0, |gauge| scale(gauge.resolution));
                 let accuracy = gauge.map_or(0.0, |gauge| gauge.deviation(self.practice.unit));
-                let (at, with, times) = (answer.at, answer.with.clone(), worst.times);
+                let (at, with, value, times) = (answer.at, answer.with.clone(), worst.value, worst.times);
                 push(&mut items, (on, count), Happened::Read { at, value, times, with, step, accuracy });
             }
         }
         items
     }
 
-    fn is_pressure(&self) -> bool {
-        self.practice.check.ends_with(".pressure")
-    }
-
-    /// The air as it was last noted here, in °C: a limit binds at the air's temperature now, so all readings are taken to it.
-    fn air_c(&self) -> f64 {
-        let noted = self.seen.forms.iter().filter(|form| form.opened <= self.from.now);
-        let noted = noted.filter_map(|form| Some((form.opened, form.air?)));
-        noted.max_by_key(|(at, _)| *at).map_or(STANDARD_CELSIUS, |(_, air)| air.celsius())
-    }
-
-    /// A tyre's air as it would be in the air now; anything else as it was read.
-    fn corrected(&self, form: &Form, answer: &Answer, value: f64) -> Result<f64, &'static str> {
-        if !self.is_pressure() {
-            return Ok(value);
-        }
-        let warm = form.found.heat != Heat::Cold;
-        let gas = answer.tyre.or(if warm { None } else { answer.air.or(form.air) });
-        let Some(gas) = gas else {
-            return Err(if warm {
-                "read on a warm tyre without its temperature: says nothing of a leak"
-            } else {
-                "no air temperature beside it: says nothing of a leak"
-            });
-        };
-        let unsaid = "beyond what the gas law is used for here";
-        let barometer = AbsolutePressure::from_kpa(101.325).map_err(|_| unsaid)?;
-        let now = Temperature::from_celsius(self.air_c()).map_err(|_| unsaid)?;
-        let step = Unit::Kilopascal.step() / self.practice.unit.step();
-        let read = GaugePressure::from_kpa(value / step).map_err(|_| unsaid)?;
-        let moved = tyre_gas::moved(read, Surroundings { gas, barometer }, Surroundings { gas: now, barometer });
-        moved.map(|kpa| kpa.kpa() * step).map_err(|_| unsaid)
-    }
-
     /// On the day of a mounting, readings that show the old part's wear stand before it and all others behind.
     fn settle_days(&self, items: &mut Vec<Item>, (new, reach, sign): (f64, f64, f64)) {
-        if self.practice.renewed_by.is_some() {
-            return;
-        }
         let mounted: Vec<(Date, f64)> = items
             .iter()
             .filter(|item| matches!(item.what, Happened::Mounted))
@@ -490,7 +432,7 @@ impl Gathering<'_> {
 }
 
 /// Answers to a check but for those their author corrected as a slip of the keys.
-fn standing<'f>(form: &'f Form, check: &str) -> Vec<&'f Answer> {
+pub(super) fn standing<'f>(form: &'f Form, check: &str) -> Vec<&'f Answer> {
     let mut out: Vec<&Answer> = Vec::new();
     for answer in form.answers.iter().filter(|answer| answer.check == check) {
         if answer.slip

@@ -43,8 +43,6 @@ pub struct Outlook {
     pub limit_is_practice: bool,
     /// How the check's figures are shown here.
     pub shown: Shown,
-    /// The air that tyre pressures are taken to, in °C; none for what no air changes.
-    pub celsius: Option<f64>,
     /// Readings of this machine's own.
     pub readings: usize,
     /// The last of them.
@@ -134,7 +132,6 @@ fn outlook(
         limit: history.limit,
         limit_is_practice: history.limit_is_practice,
         shown: history.shown,
-        celsius: history.celsius,
         readings: history.points.len(),
         last: history.points.last().cloned(),
         today: if sign > 0.0 { [low, middle, high] } else { [high, middle, low] },
@@ -170,7 +167,7 @@ fn said(practice: &Practice, history: &PartHistory, notes: &[Note], sign: f64) -
                 point.on
             ));
             continue;
-        } else if note.changed > 0.5 && practice.renewed_by.is_none() {
+        } else if note.changed > 0.5 {
             let since = before
                 .map_or_else(|| "before it".to_string(), |before| format!("between {} and {}", before.on, point.on));
             let off = libm::fabs(point.value - before.map_or(point.value, |before| before.value));
@@ -214,7 +211,6 @@ pub(crate) fn causes(check: &str, more: bool) -> &'static str {
         _ if ends(".disc") => {
             "More wear than usual: look for a dragging brake and worn-out pads; then wrong gauge or a slip."
         }
-        _ if ends(".pressure") => "More air lost than usual: look for a nail, a leaking valve, a cracked rim.",
         _ if check.starts_with("chain.") => {
             "More wear than usual: look at lubrication, alignment, tight links; then wrong gauge or a slip."
         }

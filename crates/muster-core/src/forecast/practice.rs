@@ -37,7 +37,7 @@ pub fn days_count(on: Date) -> f64 {
     days_between(Date::constant(2000, 1, 1), on) as f64 / Clock::Days.unit()
 }
 
-/// One kind of part that wears, ages or leaks, and what is usual of it.
+/// One kind of part that wears or ages, and what is usual of it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Practice {
     /// The check it is read at.
@@ -58,8 +58,6 @@ pub struct Practice {
     pub limit: f64,
     /// How far (1000 km) or long (30 days) it usually goes from new to its limit.
     pub life: f64,
-    /// An act that renews it without a part: `pumped`; none: only a mounting does.
-    pub renewed_by: Option<String>,
     /// How it usually varies.
     pub shape: Shape,
     /// Where it comes from.
@@ -93,7 +91,7 @@ pub struct Shape {
     pub likeness: f64,
     /// Spread of next lives, as a share of the spread of lives.
     pub renewal: f64,
-    /// Standard deviation of the level after a mounting or renewal, as a share of reach.
+    /// Standard deviation of the level after a mounting, as a share of reach.
     pub fresh: f64,
 }
 
@@ -132,6 +130,19 @@ pub struct Interval {
     pub provenance: Provenance,
 }
 
+/// A tyre whose air is lost between pumpings, and how fast that usually goes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Leaking {
+    /// The check its pressure is read at.
+    pub check: String,
+    /// What people call it.
+    pub name: String,
+    /// Usual loss in kPa a day.
+    pub day_kpa: f64,
+    /// Where it comes from.
+    pub provenance: Provenance,
+}
+
 /// All stated practice.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Practices {
@@ -139,6 +150,8 @@ pub struct Practices {
     pub kinds: Vec<Practice>,
     /// Kinds that are due by age or distance alone.
     pub intervals: Vec<Interval>,
+    /// Tyres that lose air.
+    pub leaks: Vec<Leaking>,
 }
 
 impl Practices {
@@ -152,7 +165,7 @@ impl Practices {
 /// What a new one shows, the strictest limit that counts, and whether practice had to stand in for it: `usual` is what
 /// practice says of both.
 #[must_use]
-pub fn bounds(counting: &Counting<'_>, unit: Unit, usual: (f64, f64), is_renewed: bool) -> (f64, f64, bool) {
+pub fn bounds(counting: &Counting<'_>, unit: Unit, usual: (f64, f64)) -> (f64, f64, bool) {
     let figure = |amount: Amount| amount.in_unit(unit);
     let strictest = |bound: fn(&Limit) -> Option<Amount>, stricter: fn(f64, f64) -> f64| {
         counting.bounds.iter().filter_map(|row| bound(row)).map(figure).reduce(stricter)
@@ -162,9 +175,7 @@ pub fn bounds(counting: &Counting<'_>, unit: Unit, usual: (f64, f64), is_renewed
     } else {
         strictest(|row| row.at_most, f64::min)
     };
-    // What is pumped starts from what is set, not from what was moulded.
-    let target = counting.target.and_then(|row| row.target).filter(|_| is_renewed);
-    let new = target.or(counting.new).map(figure);
+    let new = counting.new.map(figure);
     match (limit, new) {
         (Some(limit), Some(new)) => (new, limit, false),
         (Some(limit), None) => (limit + (usual.0 - usual.1), limit, false),

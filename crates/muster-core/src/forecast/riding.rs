@@ -18,7 +18,7 @@ const BETWEEN_YEARS: f64 = 0.2;
 /// No day is looked for behind this one.
 const LONGEST_DAYS: i32 = 3650;
 /// Nodes and weights of Gauss–Hermite, order 5, for a standard normal variable (Abramowitz & Stegun, table 25.10).
-const NODES: [(f64, f64); 5] = [
+pub(super) const NODES: [(f64, f64); 5] = [
     (-2.856_970_013_872_806, 0.011_257_411_327_720_7),
     (-1.355_626_179_974_266, 0.222_075_922_005_612_6),
     (0.0, 0.533_333_333_333_333_3),

@@ -227,7 +227,7 @@ fn since<'e>(
     if let Some(now) = counted(known.clock, context.now, past.odometer) {
         forecast.carry(&mut state, now - count, days(at, context.now));
     }
-    let (_, limit, _) = bounds(counting, known.unit, known.usual, false);
+    let (_, limit, _) = bounds(counting, known.unit, known.usual);
     let past = looks.iter().rev().take_while(|look| known.sign() * (look.value - limit) > 0.0).last();
     let past = past.map(|look| look.given.answer.at.date());
     let coming = forecast.coming(state, last, (limit, context.now.date())).map(|coming| coming.past_since(past));

@@ -12,7 +12,7 @@ use super::{
 use crate::{
     catalogue::Catalogue,
     check::Check,
-    forecast::practice::{Clock, Interval, Practice, Practices, Shape},
+    forecast::practice::{Clock, Interval, Leaking, Practice, Practices, Shape},
     quantity::{Kind, Unit, text::DecimalSign},
 };
 
@@ -35,8 +35,7 @@ impl Practices {
             let read = kind(&mut reader, &mut row, catalogue, &mut sources);
             row.finish(
                 &mut reader,
-                "check, part, name, order, new, limit, life, life_deviation, lives, regimes, reading, fresh, renewed_by, \
-                 source, clause, known",
+                "check, part, name, order, new, limit, life, life_deviation, lives, regimes, reading, fresh, source, clause, known",
             );
             out.kinds.extend(read);
         }
@@ -45,7 +44,12 @@ impl Practices {
             row.finish(&mut reader, "check, part, name, order, km, days, source, clause, known");
             out.intervals.extend(read);
         }
-        file.finish(&mut reader, "schema, wear, interval");
+        for mut row in file.rows(&mut reader, "leak") {
+            let read = leak(&mut reader, &mut row, catalogue, &mut sources);
+            row.finish(&mut reader, "check, name, a_month, source, clause, known");
+            out.leaks.extend(read);
+        }
+        file.finish(&mut reader, "schema, wear, interval, leak");
         let problems = reader.into_problems();
         if problems.is_empty() { Ok(out) } else { Err(problems) }
     }
@@ -63,7 +67,7 @@ fn kind(
         return None;
     };
     let (part, name) = (row.need::<String>(reader, "part"), row.need::<String>(reader, "name"));
-    let (order, renewed_by) = (row.take(reader, "order"), row.take(reader, "renewed_by"));
+    let order = row.take(reader, "order");
     let (new, limit) = (row.amount(reader, "new", quantity), row.amount(reader, "limit", quantity));
     let (life, clock) = life(reader, row)?;
     let usual = Shape::default();
@@ -91,7 +95,7 @@ fn kind(
         return None;
     }
     let (check, part, name) = (check.id.clone(), part?, name?);
-    Some(Practice { check, part, name, order, clock, unit, new, limit, life, renewed_by, shape, provenance })
+    Some(Practice { check, part, name, order, clock, unit, new, limit, life, shape, provenance })
 }
 
 /// A life as people write it: a distance, or a time.
@@ -128,6 +132,23 @@ fn interval(
     }
     let provenance = sources.provenance(reader, row, None)?;
     Some(Interval { check: check.id.clone(), part: part?, name: name?, order, km, days, provenance })
+}
+
+fn leak(
+    reader: &mut Reader<'_>,
+    row: &mut Row<'_>,
+    catalogue: &Catalogue,
+    sources: &mut Sources<'_>,
+) -> Option<Leaking> {
+    let check = known_check(reader, row, catalogue)?;
+    if kind_of(check) != Some(Kind::GaugePressure) {
+        reader.say(row.span(), "this check reads no tyre's pressure: no air is lost there");
+        return None;
+    }
+    let name = row.need::<String>(reader, "name");
+    let a_month = row.amount(reader, "a_month", Kind::GaugePressure).map(|loss| loss.in_unit(Unit::Kilopascal));
+    let provenance = sources.provenance(reader, row, None)?;
+    Some(Leaking { check: check.id.clone(), name: name?, day_kpa: a_month? / 30.0, provenance })
 }
 
 fn known_check<'c>(reader: &mut Reader<'_>, row: &mut Row<'_>, catalogue: &'c Catalogue) -> Option<&'c Check> {

@@ -7,7 +7,7 @@ use clap::Args;
 use jiff::civil::Date;
 use muster::keeper::Opened;
 use muster_core::{
-    calendar::Moment,
+    calendar::{Moment, days_later},
     catalogue::Catalogue,
     data,
     forecast::{
@@ -15,6 +15,7 @@ use muster_core::{
         estimate::Estimate,
         falls::{Aging, Falls, Ridden, falls},
         fit::fit,
+        leaks::{Leak, leaks},
         lives::{Aside, From, Gathered, Seen, gather},
         order::{NEAR, Needed, ORDERED, Wanted, likely, needed},
         outlook::{Outlook, outlooks},
@@ -76,6 +77,7 @@ struct Told {
     gathered: Gathered,
     all: Vec<Outlook>,
     falls: Vec<Falls>,
+    leaks: Vec<Leak>,
     hash: String,
 }
 
@@ -162,7 +164,10 @@ fn told((catalogue, yard): (&Catalogue, &Yard), asked: &Asked, seen: &[Seen<'_>]
     };
     let mut falls: Vec<Falls> = seen.iter().filter_map(of).flatten().collect();
     falls.sort_by(|a, b| (a.first, &a.machine, &a.name).cmp(&(b.first, &b.machine, &b.name)));
-    Ok(Told { name: yard.name.clone(), units: yard.units, now, gathered, all, falls, hash })
+    let lost = |one: &Seen<'_>| Some(leaks(&Context::of(catalogue, yard, one.machine, now)?, &practices, one, asked.one));
+    let mut leaks: Vec<Leak> = seen.iter().filter_map(lost).flatten().collect();
+    leaks.sort_by(|a, b| (a.days[1].is_none(), a.days[1], &a.machine, &a.check).cmp(&(b.days[1].is_none(), b.days[1], &b.machine, &b.check)));
+    Ok(Told { name: yard.name.clone(), units: yard.units, now, gathered, all, falls, leaks, hash })
 }
 
 fn ridden<'g>(gathered: &'g Gathered, machine: &str, now: Moment) -> Ridden<'g> {
@@ -234,6 +239,7 @@ fn rulers(paper: &mut Paper, asked: &Asked, told: &Told) {
         );
         paper.hung("", Ink::Faint, &said);
     }
+    leaking(paper, asked, told);
     fallen(paper, asked, told);
     aside(paper, asked, told);
 }
@@ -265,8 +271,7 @@ fn state(one: &Outlook) -> String {
         .map_or_else(|| "never read".to_string(), |last| format!("read {} on {}", figure(last.value), last.on));
     let [low, middle, high] = one.today.map(figure);
     let practice = if one.limit_is_practice { " (practice)" } else { "" };
-    let air = one.celsius.map_or(String::new(), |celsius| format!(", in air of {celsius:.0} °C"));
-    format!("{read}; today about {middle} ({low} to {high}); limit {}{practice}{air}", figure(one.limit))
+    format!("{read}; today about {middle} ({low} to {high}); limit {}{practice}", figure(one.limit))
 }
 
 /// How far, and till when.
@@ -304,6 +309,23 @@ fn ruler(told: &Told, weeks: u16, one: &Outlook) -> String {
         }
     };
     (0..RULER).map(cell).collect()
+}
+
+/// Tyres that lose air: those of the machine that was named, else those that are low within the weeks.
+fn leaking(paper: &mut Paper, asked: &Asked, told: &Told) {
+    let until = days_later(told.today(), i32::from(asked.weeks) * 7);
+    let its = told.leaks.iter().filter(|one| match &asked.machine {
+        Some(id) => *id == one.machine,
+        None => one.is_faster || one.days[1].is_some_and(|day| day <= until),
+    });
+    for (index, one) in its.enumerate() {
+        if index == 0 {
+            paper.line("");
+            let head = paper.ink(Ink::Strong, "Air, cold, by readings between pumpings");
+            paper.line(&head);
+        }
+        paper.hung(&format!("{}  {:<22} ", one.machine, one.name), Ink::Plain, &one.said());
+    }
 }
 
 /// What is due by age or distance within the weeks, or of the machine that was named.
@@ -379,6 +401,12 @@ fn as_json(asked: &Asked, told: &Told) -> Value {
                 "by_distance": one.by_distance.map(day), "first": day(one.first),
                 "within_weeks": told.falls_within(one, asked.weeks) })
     });
+    let its = told.leaks.iter().filter(|one| asked.machine.as_ref().is_none_or(|id| *id == one.machine));
+    let air = its.map(|one| {
+        json!({ "machine": one.machine, "check": one.check, "name": one.name, "week_kpa": one.week_kpa,
+                "now_kpa": one.now_kpa, "limit_kpa": one.limit_kpa, "air_celsius": one.celsius,
+                "days": one.days.map(day), "is_low": one.is_low, "is_faster": one.is_faster, "readings": one.readings })
+    });
     let order = ordered(asked, told).into_iter().map(|Needed { name, expected, machines }| {
         let machines = machines.into_iter().map(|(machine, p)| json!({ "machine": machine, "probability": p }));
         json!({ "order": name, "expected": expected, "machines": machines.collect::<Vec<_>>() })
@@ -388,7 +416,7 @@ fn as_json(asked: &Asked, told: &Told) -> Value {
         .map(|one| json!({ "machine": one.machine, "check": one.check, "on": one.on.to_string(), "why": one.why }));
     json!({
         "yard": told.name, "on": told.now.to_string(), "weeks": asked.weeks, "use": asked.one.as_str(), "fit": told.hash,
-        "parts": parts.collect::<Vec<_>>(), "due": falls.collect::<Vec<_>>(), "order": order.collect::<Vec<_>>(),
+        "parts": parts.collect::<Vec<_>>(), "due": falls.collect::<Vec<_>>(), "air": air.collect::<Vec<_>>(), "order": order.collect::<Vec<_>>(),
         "set_aside": aside.collect::<Vec<_>>(),
     })
 }

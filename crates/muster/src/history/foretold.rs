@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 
 use muster_core::{
     calendar::{Moment, days_between},
+    data,
+    forecast::{leaks::leaks, lives::Seen},
     judge::{Context, Judgement, coming},
     record::{judged, payload::Payload},
     words::Use,
@@ -103,6 +105,34 @@ fn its_intervals_hold_what_is_true() {
     println!("{held} of {all} hold, {early} ended before the 5 % end; {by_kind:?}");
     let share = f64::from(held) / f64::from(all);
     assert!(share > 0.8, "{held} of {all}");
+}
+
+/// Likewise of what each tyre loses a week.
+#[test]
+fn its_leaks_hold_what_is_true() {
+    let told = told();
+    let (now, known) = (Moment::parse(NOW).unwrap(), told.keeper.known());
+    let practices = data::practices(told.keeper.catalogue()).unwrap();
+    let (mut held, mut all, mut off) = (0, 0, Vec::new());
+    for id in known.yard.machines.keys() {
+        let state = told.keeper.machine(id).unwrap().unwrap();
+        let context = Context::of(told.keeper.catalogue(), &known.yard, id, now).unwrap();
+        for leak in leaks(&context, &practices, &Seen::of(&state), Use::Road) {
+            let wheel = usize::from(leak.check.starts_with("tyre.rear"));
+            // The air as last noted is not the 20 °C of the truth.
+            let truth = 7.0 * told.history.truth.leak_kpa[id][wheel] * (273.15 + leak.celsius) / 293.15;
+            let [low, middle, high] = leak.week_kpa;
+            let is_held = low <= truth && truth <= high;
+            (held, all) = (held + u32::from(is_held), all + 1);
+            off.push((middle - truth).abs());
+            if !is_held {
+                println!("{id} {}: {low:.2} {middle:.2} {high:.2}, truly {truth:.2}", leak.check);
+            }
+        }
+    }
+    off.sort_by(f64::total_cmp);
+    println!("{held} of {all} leaks hold, {:.2} kPa a week off in the middle", off[off.len() / 2]);
+    assert!(all > 40 && f64::from(held) / f64::from(all) > 0.8, "{held} of {all}");
 }
 
 /// The server estimates once a day of the site, and only when the record has grown; a phone carries the newest alone.

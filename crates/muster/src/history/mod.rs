@@ -85,6 +85,8 @@ pub struct Truth {
     pub readings: BTreeMap<EventId, f64>,
     /// Kilometres on the range and on the road since the first day, by machine, at the end.
     pub ridden_km: BTreeMap<String, (f64, f64)>,
+    /// Air each machine's front and rear tyre loses in kPa a day, at 20 °C.
+    pub leak_kpa: BTreeMap<String, [f64; 2]>,
 }
 
 impl History {
@@ -128,6 +130,7 @@ impl History {
         Self {
             truth: Truth {
                 ridden_km: reals.iter().map(|real| (real.id.clone(), (real.range_km, real.road_km))).collect(),
+                leak_kpa: reals.iter().map(|real| (real.id.clone(), real.leak_kpa)).collect(),
                 lives: reals.into_iter().flat_map(|real| real.lives).collect(),
                 readings: truths.into_iter().collect(),
             },

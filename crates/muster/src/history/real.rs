@@ -45,7 +45,7 @@ pub(super) struct Real {
     pub(super) changes: BTreeMap<Date, Vec<usize>>,
     /// Air in both tyres, as absolute kPa at 20 °C; what a tyre loses a day.
     air_kpa: [f64; 2],
-    leak_kpa: [f64; 2],
+    pub(super) leak_kpa: [f64; 2],
     leaked: Date,
     pub(super) oil_percent: f64,
     oil_per_km: f64,
