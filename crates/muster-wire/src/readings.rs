@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use muster_core::{
     catalogue::Catalogue,
     check::{Check, Measure, Shown, Yields},
+    forecast::leaks::Leak,
     form::{Answer, Form, Said},
     quantity::convert,
     record::machine_state::MachineState,
@@ -34,6 +35,9 @@ pub struct CheckReadings {
     pub unit: String,
     /// Decimals they are shown with.
     pub decimals: usize,
+    /// Of a tyre's pressure: how fast it loses air and the day its low limit is met, in words; none where nobody can tell.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub leak: Option<String>,
     /// As they were read, uncorrected, oldest first.
     pub readings: Vec<ReadingView>,
 }
@@ -64,6 +68,15 @@ impl ReadingsView {
         let checks = catalogue.checks.iter().filter_map(|check| of_check(check, &forms, units)).collect();
         Self { machine: state.machine.clone(), checks }
     }
+
+    /// The same with what is lost of each tyre's air.
+    #[must_use]
+    pub fn leaking(mut self, leaks: &[Leak]) -> Self {
+        for of in &mut self.checks {
+            of.leak = leaks.iter().find(|leak| leak.check == of.check).map(Leak::said);
+        }
+        self
+    }
 }
 
 fn of_check(check: &Check, forms: &[&Form], units: Units) -> Option<CheckReadings> {
@@ -79,6 +92,7 @@ fn of_check(check: &Check, forms: &[&Form], units: Units) -> Option<CheckReading
         name: check.name.clone(),
         unit: shown.unit.symbol().to_owned(),
         decimals: shown.decimals,
+        leak: None,
         readings,
     })
 }

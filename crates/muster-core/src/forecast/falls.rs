@@ -123,10 +123,12 @@ fn due_of(
     let stated = too_old(context, check, one, since);
     let by_age = stated.or(interval.days.map(|days| days_later(since, days as i32)));
     let left_km = interval.km.zip(mounted).and_then(|(km, (on, part))| {
-        let typed = part.odometer.as_deref().and_then(|typed| text::read(Kind::Distance, typed, DecimalSign::Point).ok());
+        let typed =
+            part.odometer.as_deref().and_then(|typed| text::read(Kind::Distance, typed, DecimalSign::Point).ok());
         let then = typed.and_then(|amount| Distance::try_from(amount).ok()).map(Distance::km);
         // A trace that begins later does not know what it showed then.
-        let known = || odometer(ridden.trace, on).filter(|_| ridden.trace.first().is_some_and(|(first, _)| *first <= on));
+        let known =
+            || odometer(ridden.trace, on).filter(|_| ridden.trace.first().is_some_and(|(first, _)| *first <= on));
         Some((km - (odometer(ridden.trace, today)? - then.or_else(known)?)).max(0.0))
     });
     let by_distance = [1.0, 0.0, -1.0].map(|side| {

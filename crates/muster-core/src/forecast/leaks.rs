@@ -17,7 +17,6 @@ use jiff::civil::Date;
 use super::{
     lives::{Seen, standing, worst},
     matrix,
-
     practice::{Leaking, Practices},
     riding::first_day,
 };
@@ -94,7 +93,8 @@ impl Leak {
         let decimals = self.shown.decimals + 1;
         let figure = |kpa: f64| format!("{:.decimals$}", kpa * Unit::Kilopascal.step() / unit.step());
         let [least, middle, most] = self.week_kpa.map(figure);
-        let faster = if self.is_faster { ", more than before it was last pumped: look for a nail, a leaking valve" } else { "" };
+        let faster =
+            if self.is_faster { ", more than before it was last pumped: look for a nail, a leaking valve" } else { "" };
         let limit = self.shown.text(self.limit_kpa, Unit::Kilopascal);
         let day = |day: Option<Date>| day.map_or_else(|| "after ten years".into(), |day| format!("{day}"));
         let [first, usual, last] = self.days.map(day);
@@ -104,7 +104,10 @@ impl Leak {
             format!("low limit {limit} met on {usual} ({first} to {last})")
         };
         let unit = unit.symbol();
-        format!("loses {middle}\u{a0}{unit} a week ({least} to {most}){faster}; {met}, in air of {:.0}\u{a0}°C", self.celsius)
+        format!(
+            "loses {middle}\u{a0}{unit} a week ({least} to {most}){faster}; {met}, in air of {:.0}\u{a0}°C",
+            self.celsius
+        )
     }
 }
 
@@ -184,7 +187,8 @@ fn tyre<'p>(
                 gauges.push(answer.with.clone());
                 gauges.len() - 1
             });
-            let step = |amount: crate::quantity::Amount| amount.value() * amount.unit().step() / Unit::Kilopascal.step();
+            let step =
+                |amount: crate::quantity::Amount| amount.value() * amount.unit().step() / Unit::Kilopascal.step();
             let step_kpa = gauge.map_or(0.0, |gauge| step(gauge.resolution));
             looks.push((answer.at, is_set, Some(Look { day, kpa, gauge: gauge_at, step_kpa })));
         }
@@ -239,7 +243,9 @@ fn cold(form: &Form, answer: &Answer, celsius: f64) -> Option<f64> {
     let barometer = AbsolutePressure::from_kpa(101.325).ok()?;
     let now = Temperature::from_celsius(celsius).ok()?;
     let read = GaugePressure::from_kpa(read.value).ok()?;
-    tyre_gas::moved(read, Surroundings { gas, barometer }, Surroundings { gas: now, barometer }).ok().map(GaugePressure::kpa)
+    tyre_gas::moved(read, Surroundings { gas, barometer }, Surroundings { gas: now, barometer })
+        .ok()
+        .map(GaugePressure::kpa)
 }
 
 /// The covariance of what was found, never less than stretches between pumpings differ by: what nobody noted, a valve
@@ -293,12 +299,15 @@ impl Fitted {
                 right[index] += mean / (deviation * deviation);
             }
             let (mut squares, mut count) = (SCATTER_WORTH * SCATTER_KPA * SCATTER_KPA, SCATTER_WORTH);
-            for (of, stretch) in tyres.iter().enumerate().flat_map(|(of, tyre)| tyre.stretches.iter().map(move |s| (of, s))) {
+            for (of, stretch) in
+                tyres.iter().enumerate().flat_map(|(of, tyre)| tyre.stretches.iter().map(move |s| (of, s)))
+            {
                 let (s, c) = fit.gather(of, stretch, &mut system, &mut right);
                 (squares, count) = (squares + s, count + c);
             }
             let inverse = matrix::inverse(&system)?;
-            let stretches = || tyres.iter().enumerate().flat_map(|(of, tyre)| tyre.stretches.iter().map(move |s| (of, s)));
+            let stretches =
+                || tyres.iter().enumerate().flat_map(|(of, tyre)| tyre.stretches.iter().map(move |s| (of, s)));
             fit.cov = robust(&inverse, stretches().map(|(of, stretch)| fit.score(of, stretch, n)).collect());
             fit.mean = inverse.iter().map(|row| row.iter().zip(&right).map(|(a, b)| a * b).sum()).collect();
             fit.scatter = squares / count;
@@ -342,7 +351,8 @@ impl Fitted {
     fn score(&self, of: usize, stretch: &[Look], n: usize) -> Vec<f64> {
         let (mut system, mut right) = (vec![vec![0.0; n]; n], vec![0.0; n]);
         self.gather(of, stretch, &mut system, &mut right);
-        let pulled = |(right, row): (&f64, &Vec<f64>)| right - row.iter().zip(&self.mean).map(|(a, b)| a * b).sum::<f64>();
+        let pulled =
+            |(right, row): (&f64, &Vec<f64>)| right - row.iter().zip(&self.mean).map(|(a, b)| a * b).sum::<f64>();
         right.iter().zip(&system).map(pulled).collect()
     }
 
@@ -439,4 +449,76 @@ fn met_by(days: f64, room: f64, (rate, variance): (f64, f64), (since, level_vari
         weight * normal::cdf(-left / libm::sqrt(level_variance))
     };
     NODES.iter().map(one).sum::<f64>().clamp(0.0, 1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{
+        quantity::Unit,
+        source::Provenance,
+        words::Known,
+    };
+
+    fn leaking() -> Leaking {
+        let provenance = Provenance { title: "invented".into(), place: None, known: Known::Invented };
+        Leaking { check: "tyre.front.pressure".into(), name: "Air".into(), day_kpa: 0.3, provenance }
+    }
+
+    /// A tyre that loses so much a day, read each third day with two gauges in turn, the second 3 kPa too high; pumped
+    /// each month.
+    fn tyre(leaking: &Leaking, a_day: f64) -> Tyre<'_> {
+        let look = |month: usize, at: usize| {
+            let day = (3 * at) as f64;
+            let kpa = 230.0 - a_day * day + if at % 2 == 1 { 3.0 } else { 0.0 };
+            Look { day: 30.0 * month as f64 + day, kpa, gauge: at % 2, step_kpa: 0.0 }
+        };
+        let stretches = (0..4).map(|month| (0..10).map(|at| look(month, at)).collect()).collect();
+        let shown = Shown { unit: Unit::Kilopascal, decimals: 0 };
+        Tyre { leaking, limit_kpa: 200.0, shown, stretches }
+    }
+
+    #[test]
+    fn a_rate_is_found_beside_the_gauges_errors() {
+        let of = leaking();
+        for a_day in [0.05, 0.3, 1.5] {
+            let fit = Fitted::of(&[tyre(&of, a_day)], &[5.0, 5.0]).unwrap();
+            let ((rate, variance), (a, _), (b, _)) = (fit.rate(0), fit.error(0), fit.error(1));
+            // What is usual weighs a little beside forty readings.
+            assert!((rate - a_day).abs() < 0.02 && variance < 0.01, "{rate} of {a_day}");
+            // What all gauges share nobody can tell from a level.
+            assert!((b - a - 3.0).abs() < 0.1, "{a} {b}");
+        }
+    }
+
+    #[test]
+    fn the_day_follows_from_what_is_left_and_the_rate() {
+        // Without any doubt: 15 kPa at 0.5 a day are lost in 30 days.
+        let by = |days| met_by(days, 15.0, (0.5, 1e-12), (0.0, 1e-12));
+        assert!(by(29.9) < 0.01 && by(30.1) > 0.99);
+        // The level alone in doubt: the normal law, Φ(1) at one deviation past it (NIST/SEMATECH e-Handbook, 1.3.6.7.1).
+        let p = met_by(34.0, 15.0, (0.5, 1e-12), (0.0, 4.0));
+        assert!((p - 0.841_344_746).abs() < 1e-6, "{p}");
+        // More days never make it less likely, and a tyre that is low is low now.
+        let doubtful = |days| met_by(days, 15.0, (0.2, 0.04), (5.0, 4.0));
+        assert!((0..400).all(|days| doubtful(f64::from(days)) <= doubtful(f64::from(days) + 1.0) + 1e-12));
+        assert!(met_by(0.0, -10.0, (0.2, 0.04), (0.0, 4.0)) > 0.99);
+    }
+
+    #[test]
+    fn air_put_in_and_not_noted_begins_a_stretch() {
+        let look = |day, kpa, gauge| Look { day, kpa, gauge, step_kpa: 0.0 };
+        let last = [look(0.0, 200.0, 0)];
+        for (next, is_on) in [
+            (look(1.0, 203.0, 0), true),
+            (look(1.0, 207.0, 0), false),
+            (look(1.0, 207.0, 1), true),
+            (look(20.0, 201.0, 0), false),
+            (look(20.0, 190.0, 0), true),
+            (look(1.0, 150.0, 0), false),
+            (look(9.0, 150.0, 0), true),
+        ] {
+            assert_eq!(goes_on(&last, &next), is_on, "{} {}", next.day, next.kpa);
+        }
+    }
 }

@@ -22,9 +22,7 @@ use crate::{
     check::{Shown, Yields},
     form::{Answer, Form, Said},
     judge::Context,
-    quantity::{
-        Amount, Distance, Kind as Quantity, Unit, text, text::DecimalSign,
-    },
+    quantity::{Amount, Distance, Kind as Quantity, Unit, text, text::DecimalSign},
     record::{machine_state::MachineState, payload::PartMounted},
     sorted::sort_by,
     words::Use,

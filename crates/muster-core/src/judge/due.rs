@@ -74,7 +74,12 @@ pub fn due(context: &Context<'_>, forms: &[&Form]) -> Vec<Due> {
 }
 
 /// The last answer to a check, and whether it still counts; none if there is none, or an event has ended it.
-pub(crate) fn last<'f>(context: &Context<'_>, check: &Check, forms: &[&'f Form], one: Use) -> Option<(&'f Answer, bool)> {
+pub(crate) fn last<'f>(
+    context: &Context<'_>,
+    check: &Check,
+    forms: &[&'f Form],
+    one: Use,
+) -> Option<(&'f Answer, bool)> {
     match living(check, forms, one, context.now) {
         Ok(living) => Some((living.groups.last()?.last()?.answer, true)),
         Err(Unanswered::Lapsed(_)) => {

@@ -159,14 +159,25 @@ fn told((catalogue, yard): (&Catalogue, &Yard), asked: &Asked, seen: &[Seen<'_>]
     let all = outlooks(&gathered, &practices, &fitted, now.date());
     let of = |one: &Seen<'_>| {
         let context = Context::of(catalogue, yard, one.machine, now)?;
-        let aging = Aging { forms: one.forms.clone(), parts: one.parts.iter().filter(|(_, there)| *there).map(|(part, _)| *part).collect() };
+        let aging = Aging {
+            forms: one.forms.clone(),
+            parts: one.parts.iter().filter(|(_, there)| *there).map(|(part, _)| *part).collect(),
+        };
         Some(falls(&context, &practices, (&aging, ridden(&gathered, one.machine, now)), asked.one))
     };
     let mut falls: Vec<Falls> = seen.iter().filter_map(of).flatten().collect();
     falls.sort_by(|a, b| (a.first, &a.machine, &a.name).cmp(&(b.first, &b.machine, &b.name)));
-    let lost = |one: &Seen<'_>| Some(leaks(&Context::of(catalogue, yard, one.machine, now)?, &practices, one, asked.one));
+    let lost =
+        |one: &Seen<'_>| Some(leaks(&Context::of(catalogue, yard, one.machine, now)?, &practices, one, asked.one));
     let mut leaks: Vec<Leak> = seen.iter().filter_map(lost).flatten().collect();
-    leaks.sort_by(|a, b| (a.days[1].is_none(), a.days[1], &a.machine, &a.check).cmp(&(b.days[1].is_none(), b.days[1], &b.machine, &b.check)));
+    leaks.sort_by(|a, b| {
+        (a.days[1].is_none(), a.days[1], &a.machine, &a.check).cmp(&(
+            b.days[1].is_none(),
+            b.days[1],
+            &b.machine,
+            &b.check,
+        ))
+    });
     Ok(Told { name: yard.name.clone(), units: yard.units, now, gathered, all, falls, leaks, hash })
 }
 

@@ -92,7 +92,9 @@ pub(crate) fn run(what: &What) -> Result<u8> {
     let code = told(&report);
     if let Some(rows) = to_mend(&text, &report).filter(|_| !report.dry_run) {
         match kept(asked, &rows)? {
-            Some(file) => note(&format!("refused rows are in {}: mend them there and take that file in", file.display())),
+            Some(file) => {
+                note(&format!("refused rows are in {}: mend them there and take that file in", file.display()))
+            }
             None => note("name a file with --refused to have refused rows written down"),
         }
     }

@@ -44,7 +44,9 @@ pub(super) fn moment(cells: Cells<'_>, yard: &Yard, (order, now): (Option<Order>
     }
     let on = day(on, order)?;
     if time.is_none() && on == today(yard, now) {
-        return Err(format!("{on} is today: write its time, or take it in tomorrow; a day alone is no look of today's"));
+        return Err(format!(
+            "{on} is today: write its time, or take it in tomorrow; a day alone is no look of today's"
+        ));
     }
     let time = match time {
         None => Time::constant(12, 0, 0, 0),
@@ -75,7 +77,8 @@ pub(super) fn today(yard: &Yard, now: Moment) -> Date {
 /// A figure in 32nds of an inch, as tread is read where people read inches: `5` with `32nds`, `5/32` with `1/32 in`.
 fn thirty_seconds(cell: &str, unit: &str) -> Option<Result<String, String>> {
     let unit = unit.to_lowercase();
-    let unit = ["inches", "inch", "in", "\"", "″"].into_iter().find_map(|inch| unit.strip_suffix(inch)).unwrap_or(&unit);
+    let unit =
+        ["inches", "inch", "in", "\"", "″"].into_iter().find_map(|inch| unit.strip_suffix(inch)).unwrap_or(&unit);
     if !["32nds", "32nd", "/32", "1/32"].contains(&unit.trim()) {
         return None;
     }

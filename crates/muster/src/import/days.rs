@@ -33,7 +33,9 @@ pub(super) fn day(text: &str, order: Option<Order>) -> Result<Date, String> {
     let parts: Vec<&str> = text.split(['-', '/', '.', ' ', ',']).filter(|part| !part.is_empty()).collect();
     let [first, second, third] = parts[..] else {
         return Err(match text.parse::<u32>() {
-            Ok(_) => format!("`{shown}` is how a spreadsheet counts days: let it show the column as dates, and save it again"),
+            Ok(_) => format!(
+                "`{shown}` is how a spreadsheet counts days: let it show the column as dates, and save it again"
+            ),
             Err(_) => wrong(),
         });
     };
@@ -65,7 +67,9 @@ fn month(text: &str) -> Option<usize> {
         return text.parse().ok();
     }
     let said = text.to_lowercase();
-    let is = |name: &&str| (said.len() >= 3 && name.starts_with(said.as_str())) || (said == "sept" && **name == *"september");
+    let is = |name: &&str| {
+        (said.len() >= 3 && name.starts_with(said.as_str())) || (said == "sept" && **name == *"september")
+    };
     MONTHS.iter().position(|name| is(&name)).map(|index| index + 1)
 }
 

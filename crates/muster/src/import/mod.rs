@@ -12,8 +12,8 @@ use std::collections::BTreeMap;
 use muster_core::{calendar::Moment, record::id::PersonId};
 use muster_wire::import::{ImportReport, ImportRow};
 
-pub use self::{days::Order, sheet::NoSheet};
 use self::sheet::Sheet;
+pub use self::{days::Order, sheet::NoSheet};
 use crate::keeper::{Keeper, NotDone};
 
 /// What a table holds.

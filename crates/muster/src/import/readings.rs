@@ -144,19 +144,27 @@ impl Reading<'_> {
         let (mut but, mut notes) = (Vec::new(), Vec::new());
         notes.extend(cells.get("note").map(ToString::to_string));
         notes.push(format!("taken in from a table on {}", today(&known.yard, self.now)));
-        let person = cells.get("person").map(|said| (said, said.parse::<PersonId>().ok().filter(|id| known.state.people.contains_key(id))));
+        let person = cells
+            .get("person")
+            .map(|said| (said, said.parse::<PersonId>().ok().filter(|id| known.state.people.contains_key(id))));
         match person {
             Some((_, Some(id))) => notes.push(format!("read by {id}")),
             Some((said, None)) => {
                 notes.push("read by somebody this yard does not know".to_string());
-                but.push(format!("nobody here is `{said}`: whoever read it is left out, since a record forgets no name"));
+                but.push(format!(
+                    "nobody here is `{said}`: whoever read it is left out, since a record forgets no name"
+                ));
             }
             None => {}
         }
-        let with = cells.get("instrument").map(|said| (said, known.yard.instruments.keys().find(|id| id.eq_ignore_ascii_case(said))));
+        let with = cells
+            .get("instrument")
+            .map(|said| (said, known.yard.instruments.keys().find(|id| id.eq_ignore_ascii_case(said))));
         if let Some((said, None)) = with {
             notes.push(format!("read with {said}"));
-            but.push(format!("no instrument `{said}` here: it counts in forecasts as the coarsest would, and decides no check"));
+            but.push(format!(
+                "no instrument `{said}` here: it counts in forecasts as the coarsest would, and decides no check"
+            ));
         }
         let (with, note) = (with.and_then(|(_, id)| id.cloned()), notes.join("; "));
         let heat = heat.transpose()?.unwrap_or(Heat::Cold);

@@ -5,7 +5,13 @@ use axum::{
     http::HeaderMap,
     response::Response,
 };
-use muster_core::record::{event::Entry, fold::Flag, id::EventId, payload::Subject, rights::View};
+use muster_core::{
+    data,
+    forecast::{leaks::leaks, lives::Seen},
+    judge::Context,
+    record::{event::Entry, fold::Flag, id::EventId, payload::Subject, rights::View},
+    words::Use,
+};
 use muster_wire::{readings::ReadingsView, record::RecordView};
 
 use super::{
@@ -36,10 +42,20 @@ pub async fn readings(
             (Part { machine: Some(id), ..Part::default() }, For { role: who.standing.role, now: app.now() });
         return as_csv(&app, (List::Readings, part), of, &headers).await;
     }
+    let now = app.now();
     let view = app
         .beside(move |keeper| {
             let state = keeper.machine(&id)?.ok_or_else(|| Problem::not_found("machine", &id))?;
-            Ok::<_, Problem>(ReadingsView::of(&state, keeper.catalogue(), keeper.known().yard.units))
+            let (known, catalogue) = (keeper.known(), keeper.catalogue());
+            let view = ReadingsView::of(&state, catalogue, known.yard.units);
+            Ok::<_, Problem>(match Context::of(catalogue, &known.yard, &id, now) {
+                // A test reads what this build carries: it has no faults.
+                Some(context) => {
+                    let practices = data::practices(catalogue).unwrap_or_default();
+                    view.leaking(&leaks(&context, &practices, &Seen::of(&state), Use::Road))
+                }
+                None => view,
+            })
         })
         .await?;
     Ok(tagged(&headers, &view))

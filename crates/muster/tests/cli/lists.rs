@@ -31,7 +31,11 @@ fn a_table_is_shown_taken_in_and_listed() {
     let refused = fs::read_to_string(folder.path("gauge.refused.csv")).expect("it was written");
     assert!(refused.contains("\",M-01,tyre.front.pressure,much,2020-04-01 09:31\n"), "{refused}");
     let mended = folder.write("mended.csv", refused.replace("much", "190")).display().to_string();
-    says(&run(&["import", "readings", "--record", &record, &mended, "--dry-run"]), 0, &["1 row would be written, 0 here"]);
+    says(
+        &run(&["import", "readings", "--record", &record, &mended, "--dry-run"]),
+        0,
+        &["1 row would be written, 0 here"],
+    );
     says(&run(&import), 2, &["line    2  here"]);
     let from_input = fed(&["import", "readings", "--record", &record, "-"], None, READINGS.as_bytes());
     says(&from_input, 2, &["line    2  here"]);

@@ -201,7 +201,10 @@ fn what_was_taken_in_counts_as_a_look_of_its_day_and_forecasts_rest_on_it() {
     let (first, second) = (asked(Role::Workshop), asked(Role::Owner));
     assert_eq!((&first["written"], &second["written"]), (&true.into(), &false.into()));
     assert_eq!((&first["hash"], first["parts"].as_u64()), (&second["hash"], Some(2)));
-    assert_eq!(yard.keeper().known().yard.forecast.as_ref().map(|of| of.hash.clone()).as_deref(), first["hash"].as_str());
+    assert_eq!(
+        yard.keeper().known().yard.forecast.as_ref().map(|of| of.hash.clone()).as_deref(),
+        first["hash"].as_str()
+    );
 }
 
 #[test]

@@ -181,6 +181,11 @@ fn drawn(
     };
     let ahead = ahead.filter(|_| outcome.figure.as_ref().is_some_and(|figure| figure.margin > 0.0));
     let ahead = ahead.map(|of| view! { <p class="cap ahead">{of.says.clone()}</p> });
+    // What a tyre loses is told from its whole record, as the chart is.
+    let leak = move || {
+        let said = known.with(|known| known.as_ref().and_then(|known| known.leak.clone()));
+        said.map(|said| view! { <p class="cap ahead">{sentence(&yard.told(&said))}</p> })
+    };
     let name = outcome.name.clone();
     let chart = move || trend(chart(&known.get()?, limits?, way));
     view! {
@@ -193,6 +198,7 @@ fn drawn(
             {ruler}
             <p class="srcline">{source} " " <span class="cap">{rest.to_owned()}</span> {set.map(|set| view! { <span class="cap">{set}</span> })}</p>
             {ahead}
+            {leak}
             {by_whom(yard, outcome)}
             {chart}
         </section>
