@@ -71,6 +71,8 @@ pub struct Leak {
     pub now_kpa: f64,
     /// The low limit.
     pub limit_kpa: f64,
+    /// The use it binds.
+    pub one: Use,
     /// The air all this is told for, in °C.
     pub celsius: f64,
     /// Days by which the low limit is met with 5, 50, 95 %; none: not within ten years.
@@ -85,7 +87,7 @@ pub struct Leak {
 }
 
 impl Leak {
-    /// In words: `loses 2.1 kPa a week (1.0 to 3.2); low limit 200 kPa met on 2026-12-20 (2026-12-02 to 2027-03-01)`.
+    /// In words: `loses 2.1 kPa a week (1.0 to 3.2); low limit 200 kPa for road met on 2026-12-20 (2026-12-02 to 2027-03-01)`.
     #[must_use]
     pub fn said(&self) -> String {
         let unit = self.shown.unit;
@@ -95,7 +97,7 @@ impl Leak {
         let [least, middle, most] = self.week_kpa.map(figure);
         let faster =
             if self.is_faster { ", more than before it was last pumped: look for a nail, a leaking valve" } else { "" };
-        let limit = self.shown.text(self.limit_kpa, Unit::Kilopascal);
+        let limit = format!("{} for {}", self.shown.text(self.limit_kpa, Unit::Kilopascal), self.one);
         let day = |day: Option<Date>| day.map_or_else(|| "after ten years".into(), |day| format!("{day}"));
         let [first, usual, last] = self.days.map(day);
         let met = if self.is_low {
@@ -147,7 +149,8 @@ pub fn leaks(context: &Context<'_>, practices: &Practices, seen: &Seen<'_>, one:
     };
     let deviations: Vec<f64> = gauges.iter().map(deviation).collect();
     let Some(fitted) = Fitted::of(&tyres, &deviations) else { return Vec::new() };
-    let told = tyres.iter().enumerate().filter_map(|(index, tyre)| leak(context, tyre, (index, &fitted), celsius));
+    let told =
+        tyres.iter().enumerate().filter_map(|(index, tyre)| leak(context, tyre, (index, &fitted), (celsius, one)));
     told.map(|leak| Leak { machine: seen.machine.into(), ..leak }).collect()
 }
 
@@ -393,7 +396,12 @@ impl Fitted {
     }
 }
 
-fn leak(context: &Context<'_>, tyre: &Tyre<'_>, (of, fit): (usize, &Fitted), celsius: f64) -> Option<Leak> {
+fn leak(
+    context: &Context<'_>,
+    tyre: &Tyre<'_>,
+    (of, fit): (usize, &Fitted),
+    (celsius, one): (f64, Use),
+) -> Option<Leak> {
     let all = || tyre.stretches.iter().filter(|stretch| stretch.len() > 1).flatten();
     let over: f64 = tyre.stretches.iter().map(|of| of.last().zip(of.first()).map_or(0.0, |(b, a)| b.day - a.day)).sum();
     if all().count() < LEAST.0 || over < LEAST.1 {
@@ -418,7 +426,21 @@ fn leak(context: &Context<'_>, tyre: &Tyre<'_>, (of, fit): (usize, &Fitted), cel
     let (check, name) = (tyre.leaking.check.clone(), tyre.leaking.name.clone());
     let (limit_kpa, readings, shown) = (tyre.limit_kpa, all().count(), tyre.shown);
     let machine = String::new();
-    Some(Leak { machine, check, name, week_kpa, now_kpa, limit_kpa, celsius, days, is_low, is_faster, readings, shown })
+    Some(Leak {
+        machine,
+        check,
+        name,
+        week_kpa,
+        now_kpa,
+        limit_kpa,
+        one,
+        celsius,
+        days,
+        is_low,
+        is_faster,
+        readings,
+        shown,
+    })
 }
 
 /// The rate since it was last pumped, where it is clearly more than that of all stretches; else theirs.
@@ -454,11 +476,7 @@ fn met_by(days: f64, room: f64, (rate, variance): (f64, f64), (since, level_vari
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{
-        quantity::Unit,
-        source::Provenance,
-        words::Known,
-    };
+    use crate::{quantity::Unit, source::Provenance, words::Known};
 
     fn leaking() -> Leaking {
         let provenance = Provenance { title: "invented".into(), place: None, known: Known::Invented };

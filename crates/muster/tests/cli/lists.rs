@@ -81,3 +81,29 @@ fn the_calendar_is_printed_and_its_addresses_come_and_go() {
     says(&run(&["api", "--record", &record, "GET", path]), 2, &["404"]);
     says(&run(&["calendar", "--record", &record, "revoke", id]), 2, &["no calendar address"]);
 }
+
+const TREADS: &str = "machine;part;date;odometer (km);value;unit;read by;gauge\n\
+    M-01;Rear tyre;2019-03-04;1.200;6,4;mm;W. Spannerby;old stick\n\
+    M-01;Rear tyre;2019-06-04;2.400;5,6;mm;W. Spannerby;old stick\n\
+    M-01;Rear tyre;2019-09-04;3.600;4,7;mm;W. Spannerby;old stick\n";
+
+#[test]
+fn a_forecast_rests_on_what_was_taken_in_and_is_written_down_when_asked() {
+    let folder = Folder::new();
+    let (record, _) = begun(&folder);
+    let file = folder.write("old.csv", TREADS).display().to_string();
+    says(
+        &run(&["import", "readings", "--record", &record, &file]),
+        0,
+        &["3 rows written", "no instrument `old stick`"],
+    );
+    let forecast = ["forecast", "--record", &record];
+    says(&run(&[&forecast[..], &["M-01"]].concat()), 0, &["M-01  Rear tyre", "read 4.7\u{a0}mm on 2019-09-04"]);
+    let estimated = run(&[&forecast[..], &["--estimate"]].concat());
+    says(&estimated, 0, &["1 parts of 1 kinds, SHA-256 "]);
+    let event = estimated.out.split_whitespace().next().expect("the event is named");
+    says(&run(&["api", "--record", &record, "GET", &format!("/api/v1/record/{event}")]), 0, &["forecast-estimated"]);
+    let asked = run(&["api", "--record", &record, "POST", "/api/v1/forecast"]);
+    says(&asked, 0, &["\"written\":false"]);
+    says(&run(&[&forecast[..], &["--estimate", "--as", "p-rider"]].concat()), 2, &["forecast-estimated"]);
+}
