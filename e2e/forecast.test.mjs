@@ -77,8 +77,8 @@ test("a reading nobody expected is typed, and the walk-round stays for a second 
   await small.getByRole("button", { name: /^Begin/ }).click();
   await small.waitForURL(/\/walk\/.+\/.+/);
   await small.getByRole("button", { name: "All checks", exact: true }).click();
-  await small.getByRole("button", { name: /Rear tyre tread/ }).click();
-  const here = small.getByRole("heading", { level: 1, name: "Rear tyre tread" });
+  await small.getByRole("button", { name: /Rear tread depth/ }).click();
+  const here = small.getByRole("heading", { level: 1, name: "Rear tread depth" });
   await here.waitFor();
   // More tread than it had: less wear than can be.
   const read = async (figure) => {

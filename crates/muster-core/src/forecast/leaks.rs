@@ -253,8 +253,8 @@ fn cold(form: &Form, answer: &Answer, celsius: f64) -> Option<f64> {
 
 /// The covariance of what was found, never less than stretches between pumpings differ by: what nobody noted, a valve
 /// tightened, air put in, is in whole stretches (Liang & Zeger 1986).
-fn robust(inverse: &[Vec<f64>], scores: Vec<Vec<f64>>) -> Vec<Vec<f64>> {
-    let (n, used) = (inverse.len(), scores.iter().filter(|score| score.iter().any(|of| *of != 0.0)).count());
+fn robust(inverse: &[Vec<f64>], scores: &[Vec<f64>]) -> Vec<Vec<f64>> {
+    let used = scores.iter().filter(|score| score.iter().any(|of| *of != 0.0)).count();
     let mut out = inverse.to_vec();
     if used < 2 {
         return out;
@@ -265,9 +265,11 @@ fn robust(inverse: &[Vec<f64>], scores: Vec<Vec<f64>>) -> Vec<Vec<f64>> {
         let between = few * scores.iter().map(own).map(|of| of * of).sum::<f64>();
         let model = row.get(index).copied().unwrap_or(0.0);
         let wider = libm::sqrt((between / model.max(1e-300)).max(1.0));
-        for other in 0..n {
-            out[index][other] *= wider;
-            out[other][index] *= wider;
+        for (at, line) in out.iter_mut().enumerate() {
+            for (other, cell) in line.iter_mut().enumerate() {
+                // Its own variance by both.
+                *cell *= if at == index { wider } else { 1.0 } * if other == index { wider } else { 1.0 };
+            }
         }
     }
     out
@@ -311,7 +313,8 @@ impl Fitted {
             let inverse = matrix::inverse(&system)?;
             let stretches =
                 || tyres.iter().enumerate().flat_map(|(of, tyre)| tyre.stretches.iter().map(move |s| (of, s)));
-            fit.cov = robust(&inverse, stretches().map(|(of, stretch)| fit.score(of, stretch, n)).collect());
+            let scores: Vec<_> = stretches().map(|(of, stretch)| fit.score(of, stretch, n)).collect();
+            fit.cov = robust(&inverse, &scores);
             fit.mean = inverse.iter().map(|row| row.iter().zip(&right).map(|(a, b)| a * b).sum()).collect();
             fit.scatter = squares / count;
         }

@@ -41,8 +41,7 @@ pub(super) fn day(text: &str, order: Option<Order>) -> Result<Date, String> {
     };
     let named = [first, second].iter().position(|part| part.chars().all(char::is_alphabetic));
     let (year, month, day) = match (named, first.len() == 4 && figures(first)) {
-        (None, true) => (first, month(second), third),
-        (Some(1), true) => (first, month(second), third),
+        (None | Some(1), true) => (first, month(second), third),
         (Some(at), false) => (third, month([first, second][at]), [second, first][at]),
         (None, false) => {
             let (day, month) = told(first, second, order).map_err(|(a, b)| read_two_ways(&shown, a, b))?;
@@ -67,10 +66,9 @@ fn month(text: &str) -> Option<usize> {
         return text.parse().ok();
     }
     let said = text.to_lowercase();
-    let is = |name: &&str| {
-        (said.len() >= 3 && name.starts_with(said.as_str())) || (said == "sept" && **name == *"september")
-    };
-    MONTHS.iter().position(|name| is(&name)).map(|index| index + 1)
+    let is =
+        |name: &str| (said.len() >= 3 && name.starts_with(said.as_str())) || (said == "sept" && name == "september");
+    MONTHS.iter().position(|name| is(name)).map(|index| index + 1)
 }
 
 /// Day and month of two figures; both back where they could be either.
