@@ -91,12 +91,11 @@ pub(crate) fn run(what: &What) -> Result<u8> {
     let report: ImportReport = serde_json::from_value(answer).context("the answer is no report")?;
     let code = told(&report);
     if let Some(rows) = to_mend(&text, &report).filter(|_| !report.dry_run) {
-        match kept(asked, &rows)? {
-            Some(file) => {
-                note(&format!("refused rows are in {}: mend them there and take that file in", file.display()))
-            }
-            None => note("name a file with --refused to have refused rows written down"),
-        }
+        let said = match kept(asked, &rows)? {
+            Some(file) => format!("refused rows are in {}: mend them there and take that file in", file.display()),
+            None => "name a file with --refused to have refused rows written down".to_string(),
+        };
+        note(&said);
     }
     Ok(code)
 }
