@@ -7,7 +7,7 @@ use clap::Args;
 use jiff::civil::Date;
 use muster::keeper::Opened;
 use muster_core::{
-    calendar::{Moment, days_later},
+    calendar::{Moment, days_between, days_later},
     catalogue::Catalogue,
     data,
     forecast::{
@@ -40,6 +40,8 @@ use super::{
 
 /// Cells of a ruler.
 const RULER: usize = 40;
+/// No day further ahead is told.
+const TEN_YEARS: i64 = 3653;
 
 /// What is asked of a forecast.
 #[derive(Args, Debug)]
@@ -219,7 +221,8 @@ fn title(paper: &mut Paper, asked: &Asked, told: &Told) {
         "",
         Ink::Faint,
         "A forecast only adds a watch; it never makes a machine fit. The handbook and a qualified mechanic count. \
-         Ruler: today at the left; met by then with less than 5 % `.`, from 5 % `+`, from 50 % `#`, from 95 % `@`.",
+         Ruler: from today to the day at its right; met by then with less than 5 % `.`, from 5 % `+`, from 50 % `#`, \
+         from 95 % `@`.",
     );
 }
 
@@ -233,8 +236,10 @@ fn rulers(paper: &mut Paper, asked: &Asked, told: &Told) {
         let head = paper.ink(Ink::Strong, &head);
         paper.line(&head);
         paper.hung("  ", Ink::Plain, &state(one));
-        let how = if one.past.is_some() { "past".to_string() } else { likely(told.within(one, asked.weeks)) };
-        paper.line(&format!("  [{}] {how}", ruler(told, asked.weeks, one)));
+        let days = ruled_days(told, asked, one);
+        let within = || format!("{} within {} weeks", likely(told.within(one, asked.weeks)), asked.weeks);
+        let how = if one.past.is_some() { "past".to_string() } else { within() };
+        paper.line(&format!("  [{}] {}  {how}", ruler(told, days, one), days_later(told.today(), days)));
         paper.hung("  ", Ink::Plain, &reach(one, told.units));
         for said in &one.said {
             paper.hung("  ! ", Ink::Plain, said);
@@ -282,7 +287,9 @@ fn state(one: &Outlook) -> String {
         .map_or_else(|| "never read".to_string(), |last| format!("read {} on {}", figure(last.value), last.on));
     let [low, middle, high] = one.today.map(figure);
     let practice = if one.limit_is_practice { " (practice)" } else { "" };
-    format!("{read}; today about {middle} ({low} to {high}); limit {}{practice}", figure(one.limit))
+    // What is past counts as it was read, whatever was expected.
+    let today = if one.past.is_some() { String::new() } else { format!(" today about {middle} ({low} to {high});") };
+    format!("{read};{today} limit {}{practice}", figure(one.limit))
 }
 
 /// How far, and till when.
@@ -308,10 +315,20 @@ fn reach(one: &Outlook, units: Units) -> String {
     format!("{unit} left {middle} ({early} to {late}); met by {usual} ({first} to {last}).{now}{alone}")
 }
 
-/// The weeks ahead as a band that fades in: what is met by then, how likely.
-fn ruler(told: &Told, weeks: u16, one: &Outlook) -> String {
+/// Days a ruler spans: the weeks asked for; of a machine that was named till each part is worn with 95 %.
+fn ruled_days(told: &Told, asked: &Asked, one: &Outlook) -> i32 {
+    let weeks = i32::from(asked.weeks) * 7;
+    if asked.machine.is_none() || one.past.is_some() {
+        return weeks;
+    }
+    let late = one.days[2].map_or(TEN_YEARS, |late| days_between(told.today(), late));
+    i32::try_from(late).unwrap_or(weeks).max(weeks)
+}
+
+/// The days ahead as a band that fades in: what is met by then, how likely.
+fn ruler(told: &Told, days: i32, one: &Outlook) -> String {
     let cell = |index: usize| {
-        let days = f64::from(weeks) * 7.0 * (index + 1) as f64 / RULER as f64;
+        let days = f64::from(days) * (index + 1) as f64 / RULER as f64;
         match one.meets(&told.gathered.season, told.today(), Within { km: None, days: Some(days) }) {
             p if p >= 0.95 => '@',
             p if p >= 0.5 => '#',
