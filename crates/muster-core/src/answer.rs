@@ -88,7 +88,7 @@ impl From<WalkRound<'_>> for Walk {
     fn from(walk: WalkRound<'_>) -> Self {
         let step = |ask: Ask<'_>| StepAsked {
             check: ask.check.id.clone(),
-            station: ask.check.station,
+            station: ask.station,
             state: ask.state,
             changes: ask.changes,
             method: ask.method,

@@ -4,7 +4,7 @@ use alloc::{boxed::Box, collections::BTreeMap, format, string::String, vec::Vec}
 use core::fmt;
 
 use crate::{
-    equipment::Condition,
+    equipment::{Condition, Equipment, Holds},
     quantity::{Amount, Bounds, Kind, Unit, convert, show},
     source::Provenance,
     state::{Needs, Station},
@@ -18,8 +18,10 @@ pub struct Check {
     pub id: String,
     /// Its name: `Front tyre pressure`.
     pub name: String,
-    /// Where it is done.
+    /// Where it is done; on a machine, [`Self::station_on`].
     pub station: Station,
+    /// Where else it is done, on machines that have this: what hangs on the left of some and on the right of others.
+    pub elsewhere: Option<(Station, Condition)>,
     /// How, in two short lines.
     pub method: Vec<String>,
     /// What can hurt someone here.
@@ -48,6 +50,17 @@ pub struct Check {
     pub evening: bool,
     /// What it yields.
     pub yields: Yields,
+}
+
+impl Check {
+    /// Where it is done on a machine with this equipment.
+    #[must_use]
+    pub fn station_on(&self, equipment: &Equipment) -> Station {
+        match &self.elsewhere {
+            Some((station, on)) if on.holds(equipment) == Holds::Yes => *station,
+            _ => self.station,
+        }
+    }
 }
 
 /// What a check yields: exactly one of these.
@@ -118,7 +131,7 @@ impl Shown {
     /// A figure as it is shown, but without its unit.
     #[must_use]
     pub fn figure(self, value: f64, from: Unit) -> String {
-        show::grouped(&format!("{:.*}", self.decimals, convert(value, from, self.unit)))
+        show::fixed(convert(value, from, self.unit), self.decimals, self.unit)
     }
 
     /// A difference of two figures, as it is shown: of temperatures in kelvin, for 3 °C is a temperature itself.

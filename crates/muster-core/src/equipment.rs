@@ -35,6 +35,18 @@ impl Equipment {
         self.0.get(key).map(Vec::as_slice)
     }
 
+    /// Whether it is known to have a sidecar, on whichever side.
+    #[must_use]
+    pub fn has_sidecar(&self) -> bool {
+        self.get("sidecar").is_some_and(|values| values.iter().any(|value| value != "no"))
+    }
+
+    /// Whether it is known to be electric.
+    #[must_use]
+    pub fn is_electric(&self) -> bool {
+        self.get("engine").is_some_and(|values| values.iter().any(|value| value == "electric"))
+    }
+
     /// Everything stated, by key.
     pub fn iter(&self) -> impl Iterator<Item = (&str, &[String])> {
         self.0.iter().map(|(key, values)| (key.as_str(), values.as_slice()))

@@ -103,7 +103,7 @@ pub struct Only {
 /// What of a machine decides which rows bind it.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Traits {
-    /// Displacement in cm³; 0 for an electric one.
+    /// Displacement in cm³; none where it is not stated, as of an electric one, which has none.
     pub displacement_cc: Option<f64>,
     /// Power in kW.
     pub power_kw: Option<f64>,
@@ -125,7 +125,7 @@ impl Only {
             _ if !asked => {}
             Some(true) => {}
             Some(false) => no = true,
-            None => unknown.push(String::from(name)),
+            None => push_new(&mut unknown, String::from(name)),
         };
         let cc = machine.displacement_cc;
         fact(
@@ -180,7 +180,7 @@ pub fn counting<'l>(rows: impl IntoIterator<Item = &'l Limit>, machine: &Traits,
     for row in rows.into_iter().filter(|row| row.uses.contains(one)) {
         match row.only_if.binds(machine) {
             Holds::No => continue,
-            Holds::Unknown(keys) => notes.push(format!("{} not stated, so {} counts", keys.join(", "), row.provenance)),
+            Holds::Unknown(keys) => push_new(&mut notes, unknown(&keys, machine, row)),
             Holds::Yes => {}
         }
         match row.layer {
@@ -197,6 +197,24 @@ pub fn counting<'l>(rows: impl IntoIterator<Item = &'l Limit>, machine: &Traits,
     let new = own.iter().find_map(|row| row.new);
     let empty = crossing(&bounds);
     Counting { bounds, target, new, notes, empty }
+}
+
+/// Why a row counts of which it is not known whether it binds.
+fn unknown(keys: &[String], machine: &Traits, row: &Limit) -> String {
+    let what = match keys {
+        [only] if only == "displacement" && machine.equipment.is_electric() => {
+            String::from("an electric machine has no displacement")
+        }
+        _ => format!("{} not stated", keys.join(", ")),
+    };
+    format!("{what}, so {} counts", row.provenance)
+}
+
+/// Says a thing once.
+fn push_new(notes: &mut Vec<String>, note: String) {
+    if !notes.contains(&note) {
+        notes.push(note);
+    }
 }
 
 /// How specific a row is: its layer, then how few uses it names.

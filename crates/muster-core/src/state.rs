@@ -4,7 +4,7 @@ use core::fmt;
 
 use serde::{Deserialize, Serialize};
 
-use crate::named::named;
+use crate::{equipment::Equipment, named::named};
 
 named! {
     /// A place at the machine where checks are done, in walking order.
@@ -67,6 +67,57 @@ pub struct State {
     pub power: Power,
     /// How it stands.
     pub stance: Stance,
+}
+
+/// What was said of the state a machine is found in.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Found {
+    /// How warm it is; none: cold.
+    pub heat: Option<Heat>,
+    /// Key and engine; none: off.
+    pub power: Option<Power>,
+    /// How it stands; none: on what it stands on by itself.
+    pub stance: Option<Stance>,
+}
+
+impl Found {
+    /// The state of a machine with this equipment.
+    #[must_use]
+    pub fn on(self, equipment: &Equipment) -> State {
+        State {
+            heat: self.heat.unwrap_or(Heat::Cold),
+            power: self.power.unwrap_or(Power::Off),
+            stance: self.stance.unwrap_or_else(|| Standing::of_machine(equipment).0),
+        }
+    }
+}
+
+/// What a machine stands on by itself: its side stand, unless it is known to have none.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Standing(pub Stance);
+
+impl Standing {
+    /// An outfit stands on its own wheels, a machine with no side stand on its centre stand; with neither it is held.
+    #[must_use]
+    pub fn of_machine(equipment: &Equipment) -> Self {
+        let stands = equipment.get("stands");
+        let has = |stand: &str| stands.is_none_or(|stands| stands.iter().any(|it| it == stand));
+        Self(match (equipment.has_sidecar(), has("side"), has("centre")) {
+            (true, _, _) | (false, false, false) => Stance::Upright,
+            (false, true, _) => Stance::SideStand,
+            (false, false, true) => Stance::Raised,
+        })
+    }
+
+    /// What a step needs of this machine: what can be done on a side stand can be done on what it stands on instead.
+    #[must_use]
+    pub fn of(self, needs: Needs) -> Needs {
+        let side = bit(Stance::SideStand as u8);
+        if self.0 == Stance::SideStand || needs.stances & side == 0 {
+            return needs;
+        }
+        Needs { stances: needs.stances & !side | bit(self.0 as u8), ..needs }
+    }
 }
 
 /// In words: `cold, key off, on its side stand`.

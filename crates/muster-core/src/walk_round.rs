@@ -15,7 +15,7 @@ use crate::{
     order::{self, Act, Costs, DeferReason, NoWalk, PowerCosts, Step},
     quantity::{Unit, convert},
     rule::{Rule, TyreRule, WalkCosts},
-    state::{Heat, Power, State},
+    state::{Heat, Power, Standing, State, Station},
     statistics::uncertainty::StandardUncertainty,
     words::{Depth, Use},
 };
@@ -38,6 +38,8 @@ pub struct WalkRound<'c> {
 pub struct Ask<'c> {
     /// The check.
     pub check: &'c Check,
+    /// Where it is done on this machine.
+    pub station: Station,
     /// The state it is done in.
     pub state: State,
     /// What to change before it: `key on`.
@@ -62,14 +64,16 @@ pub fn plan<'c>(
     found: State,
 ) -> Result<WalkRound<'c>, NoWalk> {
     let checks = asked(context, forms, depth, one);
+    let equipment = &context.machine.traits.equipment;
+    let standing = Standing::of_machine(equipment);
     let (evening, now): (Vec<_>, Vec<_>) = checks.into_iter().partition(|check| check.evening);
     let steps: Vec<Step> = now
         .iter()
         .enumerate()
         .map(|(id, check)| Step {
             id,
-            station: check.station,
-            needs: context.needs(check),
+            station: check.station_on(equipment),
+            needs: standing.of(context.needs(check)),
             ms: check.seconds.saturating_mul(1000),
             after: Vec::new(),
         })
@@ -77,10 +81,7 @@ pub fn plan<'c>(
     let plan = order::plan(found, &steps, &costs(&context.catalogue.rule.walk))?;
     let read_first: u32 = evening.iter().map(|check| check.seconds).sum();
     let evening = evening.into_iter().map(|check| ask(context, check, one, found, Vec::new())).collect();
-    let has = |key: &str, value: &str| {
-        context.machine.traits.equipment.get(key).is_some_and(|has| has.iter().any(|it| it == value))
-    };
-    let kind = Kind { has_sidecar: has("sidecar", "yes"), is_electric: has("engine", "electric") };
+    let kind = Kind { has_sidecar: equipment.has_sidecar(), is_electric: equipment.is_electric() };
     let told = plan.steps.iter().filter_map(|step| {
         let changes = step.changes.iter().map(|change| words(change.act, kind).to_string()).collect();
         now.get(step.id).map(|check| ask(context, check, one, step.state, changes))
@@ -168,7 +169,8 @@ fn ask<'c>(context: &Context<'c>, check: &'c Check, one: Use, state: State, chan
         Yields::Read(measure) => (limits(context, measure, &counting), cannot(context, measure, &counting, state)),
         _ => (Vec::new(), Vec::new()),
     };
-    Ask { check, state, changes, method: method.iter().cloned().chain(page).collect(), limits, cannot }
+    let station = check.station_on(&context.machine.traits.equipment);
+    Ask { check, station, state, changes, method: method.iter().cloned().chain(page).collect(), limits, cannot }
 }
 
 /// The limits and the target in the unit shown, each with its layer and source.
@@ -189,7 +191,14 @@ pub fn limits(context: &Context<'_>, measure: &Measure, counting: &Counting<'_>)
         format!("{bound}{places} ({}: {})", row.layer, row.provenance)
     };
     let target = counting.target.and_then(|row| row.target).map(|target| format!("set {}", text(target)));
-    target.into_iter().chain(counting.bounds.iter().map(row)).collect()
+    // Several clauses that come to the same figure are one line.
+    let mut lines: Vec<String> = target.into_iter().collect();
+    for line in counting.bounds.iter().map(row) {
+        if !lines.contains(&line) {
+            lines.push(line);
+        }
+    }
+    lines
 }
 
 /// The yard's instruments for this check with which no reading could be fit, by number and accuracy.

@@ -54,7 +54,7 @@ impl Blank<'_> {
         let context = self.context;
         let machine = context.machine;
         let mut drawings = Drawings::default();
-        let asked = |station: Station| self.walk.steps.iter().any(|ask| ask.check.station == station);
+        let asked = |station: Station| self.walk.steps.iter().any(|ask| ask.station == station);
         let plan = drawings.plan(asked);
         let total = self.walk.evening.len() + self.walk.steps.len();
         let ruler = self.ruler(&mut drawings);
@@ -101,7 +101,7 @@ impl Blank<'_> {
         }
         for ask in &self.walk.steps {
             number += 1;
-            let station = ask.check.station;
+            let station = ask.station;
             if at != Some(station) || !ask.changes.is_empty() {
                 let changes: Vec<String> =
                     ask.changes.iter().map(|change| muster_draw::number::capital(change)).collect();

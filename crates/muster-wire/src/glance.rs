@@ -237,7 +237,7 @@ impl Tight {
 fn of_use(context: &Context<'_>, jobs: &[JobKind], state: &MachineState, of: &UseVerdict) -> OfUse {
     OfUse {
         verdict: of.verdict,
-        stations: stations(of, |check| station_of(context.catalogue, state, check)),
+        stations: stations(of, |check| station_of(context, state, check)),
         tight: tight(state, of),
         due: due(context, jobs, state, of),
     }
@@ -245,11 +245,10 @@ fn of_use(context: &Context<'_>, jobs: &[JobKind], state: &MachineState, of: &Us
 
 /// Where a check or a finding is done, so that its verdict shows there.
 #[must_use]
-pub fn station_of(catalogue: &Catalogue, state: &MachineState, check: &str) -> Option<Station> {
-    if !check.starts_with("finding.") {
-        return Some(catalogue.check(check)?.station);
-    }
-    Some(catalogue.check(finding(state, check)?.raised.check.as_deref()?)?.station)
+pub fn station_of(context: &Context<'_>, state: &MachineState, check: &str) -> Option<Station> {
+    let found_at = || finding(state, check)?.raised.check.as_deref();
+    let id = if check.starts_with("finding.") { found_at()? } else { check };
+    Some(context.catalogue.check(id)?.station_on(&context.machine.traits.equipment))
 }
 
 fn finding<'s>(state: &'s MachineState, check: &str) -> Option<&'s FindingState> {

@@ -7,11 +7,11 @@ use crate::{
     check::{Check, Correction, DateOf, Life, Lives, Look, Measure, Scatter, Settable, Shown, Yields},
     equipment::{Condition, EquipmentKey},
     quantity::{Bounds, Kind, Unit, text, text::DecimalSign},
-    state::{Heat, Needs, Power, Stance},
+    state::{Heat, Needs, Power, Stance, Station},
     words::{Use, Uses},
 };
 
-const KEYS: &str = "id, name, station, method, caution, practice, seconds, class, item, uses, applies, requires, needs, \
+const KEYS: &str = "id, name, station, elsewhere, method, caution, practice, seconds, class, item, uses, applies, requires, needs, \
                     life, ends_with, evening, look, read, date";
 
 /// Reads one `[[check]]`; a check with a fault is left out and the fault said.
@@ -25,6 +25,7 @@ pub(super) fn check(
     let id = row.need::<String>(reader, "id")?;
     let name = row.need::<String>(reader, "name");
     let station = row.word(reader, "station");
+    let elsewhere = elsewhere(reader, &mut row, equipment);
     let method: Vec<String> = row.need(reader, "method").unwrap_or_default();
     let seconds = row.need(reader, "seconds");
     let class = row.word(reader, "class");
@@ -50,6 +51,7 @@ pub(super) fn check(
     Some(Check {
         name: name?,
         station: station?,
+        elsewhere,
         method,
         caution: rest.0,
         practice: rest.1,
@@ -66,6 +68,15 @@ pub(super) fn check(
         yields: yields?,
         id,
     })
+}
+
+/// Reads `elsewhere`: a station, and the equipment with which it is done there.
+fn elsewhere(reader: &mut Reader<'_>, row: &mut Row<'_>, known: &[EquipmentKey]) -> Option<(Station, Condition)> {
+    let mut table = row.table(reader, "elsewhere")?;
+    let station = table.word(reader, "station");
+    let on = condition(reader, &mut table, "on", known);
+    table.finish(reader, "station, on");
+    Some((station?, on))
 }
 
 /// Reads a table of equipment, each key and value one the catalogue knows.

@@ -215,8 +215,7 @@ fn not_worked(missing: &str) -> Item {
 }
 
 fn has_sidecar(case: &Case<'_>) -> bool {
-    let sidecar = case.context.machine.traits.equipment.get("sidecar");
-    sidecar.is_some_and(|values| values.iter().any(|value| value != "no"))
+    case.context.machine.traits.equipment.has_sidecar()
 }
 
 fn worked(work: &Work<'_>, items: &mut Vec<Item>, figures: &mut Figures) {

@@ -12,13 +12,32 @@ pub const UNIT_SPACE: char = '\u{a0}';
 /// A figure and its unit, with as many digits as it needs and no more than six.
 #[must_use]
 pub fn plain(value: f64, unit: Unit) -> String {
-    with_unit(&figure(value), unit)
+    with_unit(&thirty_seconds(value, 3, unit).unwrap_or_else(|| figure(value)), unit)
 }
 
 /// A figure with a fixed number of decimals, and its unit.
 #[must_use]
 pub fn rounded(value: f64, decimals: usize, unit: Unit) -> String {
-    with_unit(&grouped(&format!("{value:.decimals$}")), unit)
+    with_unit(&fixed(value, decimals, unit), unit)
+}
+
+/// A figure with a fixed number of decimals in a unit that is told elsewhere.
+#[must_use]
+pub fn fixed(value: f64, decimals: usize, unit: Unit) -> String {
+    thirty_seconds(value, decimals, unit).unwrap_or_else(|| grouped(&format!("{value:.decimals$}")))
+}
+
+/// Inches as a tread gauge and the laws of its lands have them, `2/32`, where the decimals would lose some of it: 0.062
+/// would read as less than the 1/16 in it stands for.
+fn thirty_seconds(value: f64, decimals: usize, unit: Unit) -> Option<String> {
+    let whole_at = |step: f64| libm::fabs(value * step - libm::round(value * step)) < 1e-9;
+    if unit != Unit::Inch || !whole_at(32.0) || whole_at(libm::pow(10.0, decimals as f64)) {
+        return None;
+    }
+    let (inches, parts) = (libm::trunc(libm::fabs(value)), libm::round(libm::fabs(value) * 32.0));
+    let sign = if value < 0.0 { "\u{2212}" } else { "" };
+    let whole = if inches == 0.0 { String::new() } else { format!("{inches:.0} ") };
+    Some(format!("{sign}{whole}{:.0}/32", parts - inches * 32.0))
 }
 
 /// A figure alone, shortest form up to six significant digits.
@@ -87,5 +106,12 @@ mod tests {
         assert_eq!(rounded(-0.04, 1, Unit::Millimetre), "0.0\u{a0}mm");
         assert_eq!(plain(1480.0, Unit::Kilometre), "1480\u{a0}km");
         assert_eq!(figure(0.15625), "0.15625");
+        assert_eq!(plain(0.0625, Unit::Inch), "2/32\u{a0}in");
+        assert_eq!(plain(1.15625, Unit::Inch), "1 5/32\u{a0}in");
+        assert_eq!(plain(0.25, Unit::Inch), "0.25\u{a0}in");
+        assert_eq!(rounded(0.0625, 3, Unit::Inch), "2/32\u{a0}in");
+        assert_eq!(rounded(-0.03125, 3, Unit::Inch), "\u{2212}1/32\u{a0}in");
+        assert_eq!(rounded(0.063, 3, Unit::Inch), "0.063\u{a0}in");
+        assert_eq!(fixed(0.0625, 3, Unit::Millimetre), "0.062");
     }
 }

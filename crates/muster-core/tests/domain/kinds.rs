@@ -7,7 +7,7 @@ use muster_core::{
     catalogue::Catalogue,
     check::Yields,
     judge::Context,
-    state::{Heat, Power, Stance, State, Station},
+    state::{Found, Station},
     walk_round,
     words::{Depth, Use},
     yard::Yard,
@@ -17,14 +17,14 @@ use super::demo::yard_of;
 use crate::record::golden;
 
 /// A kind: its folder, its machine, what it must be asked and what not. Common practice, by how such machines are built.
-struct Kind {
-    yard: &'static str,
-    machine: &'static str,
+pub(super) struct Kind {
+    pub(super) yard: &'static str,
+    pub(super) machine: &'static str,
     asks: &'static [&'static str],
     asks_not: &'static [&'static str],
 }
 
-const KINDS: [Kind; 8] = [
+pub(super) const KINDS: [Kind; 8] = [
     // A water-cooled 125 on cast wheels, chain and two linked discs.
     Kind {
         yard: "harrow-lane",
@@ -173,12 +173,12 @@ const KINDS: [Kind; 8] = [
 fn full<'c>(catalogue: &'c Catalogue, yard: &'c Yard, machine: &str) -> (Context<'c>, Vec<String>) {
     let on = yard.on.unwrap_or_else(|| panic!("a demonstration has its day"));
     let context = Context::of(catalogue, yard, machine, on).unwrap_or_else(|| panic!("{machine} is there"));
-    let found = State { heat: Heat::Cold, power: Power::Off, stance: Stance::SideStand };
+    let found = Found::default().on(&context.machine.traits.equipment);
     let walk = walk_round::plan(&context, &[], Depth::Full, Use::Road, found).unwrap_or_else(|error| panic!("{error}"));
     assert!(walk.deferred.is_empty(), "{machine}: {:?}", walk.deferred);
     let asks = walk.evening.iter().chain(&walk.steps);
     let line = |ask: &walk_round::Ask<'_>| {
-        let mut line = format!("{} · {}", ask.check.station, ask.check.id);
+        let mut line = format!("{} · {}", ask.station, ask.check.id);
         for limit in &ask.limits {
             write!(line, "\n    {limit}").unwrap_or_default();
         }
@@ -229,8 +229,8 @@ fn each_kind_is_asked_the_same_in_every_pack_and_every_pack_binds_some() {
 }
 
 /// What a full walk-round of a kind asks, check by check.
-fn walked<'c>(context: &Context<'c>) -> Vec<walk_round::Ask<'c>> {
-    let found = State { heat: Heat::Cold, power: Power::Off, stance: Stance::SideStand };
+pub(super) fn walked<'c>(context: &Context<'c>) -> Vec<walk_round::Ask<'c>> {
+    let found = Found::default().on(&context.machine.traits.equipment);
     let walk = walk_round::plan(context, &[], Depth::Full, Use::Road, found).unwrap_or_else(|error| panic!("{error}"));
     walk.evening.into_iter().chain(walk.steps).collect()
 }
@@ -246,7 +246,7 @@ fn each(mut of: impl FnMut(&Context<'_>, &[walk_round::Ask<'_>])) {
 }
 
 /// Everything a person reads at a check.
-fn words(ask: &walk_round::Ask<'_>) -> String {
+pub(super) fn words(ask: &walk_round::Ask<'_>) -> String {
     let check = ask.check;
     let look = match &check.yields {
         Yields::Look(look) => format!("{} {} {}", look.sound, look.doubtful, look.defective),

@@ -4,6 +4,7 @@ pub(crate) mod demo;
 mod edges;
 mod gauges;
 mod kinds;
+mod kinds_in_packs;
 mod release;
 mod walk;
 pub(crate) mod yard;

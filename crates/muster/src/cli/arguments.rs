@@ -6,7 +6,8 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use clap_complete::Shell;
 use muster_core::{
     calendar::Moment,
-    state::{Heat, Power, Stance, State},
+    judge::Context,
+    state::{Found, State},
     words::{Depth, Use},
     yard::Units,
 };
@@ -246,9 +247,9 @@ pub(crate) struct WalkRound {
     /// What it is to go out for: range, road, passenger, dark
     #[arg(long = "use", value_name = "USE", default_value = "range")]
     pub(crate) planned: Use,
-    /// The state it is found in; what is not named is cold, off, on its side stand
-    #[arg(long, value_name = "STATE", default_value = "heat=cold,power=off,stance=side-stand", value_parser = state)]
-    pub(crate) found: State,
+    /// The state it is found in: heat=warm,power=on,stance=upright; what is not named is cold, off, on its stand
+    #[arg(long, value_name = "STATE", default_value = "", hide_default_value = true, value_parser = state)]
+    pub(crate) found: Found,
     /// When it is to be back; in the form without it: the day's end
     #[arg(long, value_name = "TIME", value_parser = Moment::parse)]
     pub(crate) back: Option<Moment>,
@@ -327,14 +328,21 @@ fn units(text: &str) -> Result<Units, String> {
     }
 }
 
-pub(super) fn state(text: &str) -> Result<State, String> {
-    let mut state = State { heat: Heat::Cold, power: Power::Off, stance: Stance::SideStand };
+impl WalkRound {
+    /// The state the machine is found in.
+    pub(super) fn found_on(&self, context: &Context<'_>) -> State {
+        self.found.on(&context.machine.traits.equipment)
+    }
+}
+
+pub(super) fn state(text: &str) -> Result<Found, String> {
+    let mut state = Found::default();
     for part in text.split(',').map(str::trim).filter(|part| !part.is_empty()) {
         let (key, value) = part.split_once('=').ok_or_else(|| format!("`{part}`: write heat=cold, for one"))?;
         match key.trim() {
-            "heat" => state.heat = value.parse().map_err(|e| format!("{e}"))?,
-            "power" => state.power = value.parse().map_err(|e| format!("{e}"))?,
-            "stance" => state.stance = value.parse().map_err(|e| format!("{e}"))?,
+            "heat" => state.heat = Some(value.parse().map_err(|e| format!("{e}"))?),
+            "power" => state.power = Some(value.parse().map_err(|e| format!("{e}"))?),
+            "stance" => state.stance = Some(value.parse().map_err(|e| format!("{e}"))?),
             other => return Err(format!("`{other}`: name heat, power or stance")),
         }
     }

@@ -36,7 +36,7 @@ pub(crate) fn form(context: &Context<'_>, asked: &Asked, walk: &WalkRound<'_>, b
             place.clear();
         }
         number += 1;
-        section(&mut out, &mut place, &capital(&ask.check.station.as_str().replace('-', " ")));
+        section(&mut out, &mut place, &capital(&ask.station.as_str().replace('-', " ")));
         answer(&mut out, context, ask, number);
     }
     if !walk.deferred.is_empty() {
@@ -68,9 +68,9 @@ fn head(out: &mut String, context: &Context<'_>, asked: &Asked, walk: &WalkRound
         out,
         &format!("{} {}: walk-round, {}, for {}.", machine.id, context.sheet.model, asked.depth, asked.planned),
     );
-    comment(out, &format!("Found {}. {}", asked.found, total(walk)));
+    let found = asked.found_on(context);
+    comment(out, &format!("Found {found}. {}", total(walk)));
     comment(out, "A line left empty is not seen. saw: sound, doubtful, defective, or could not see with why = \"…\".");
-    let found = asked.found;
     let (way, air) = if context.units == Units::Us { ("7 700 mi", "46 °F") } else { ("12 480 km", "8 °C") };
     let _ = write!(
         out,

@@ -35,7 +35,7 @@ pub(crate) fn run(global: &Global, check: Option<&str>, machine: Option<&str>) -
         None => list(&mut paper, &site, context.as_ref()),
         Some(id) => {
             let check = site::check(&site.catalogue, id)?;
-            explain(&mut paper, &site, check);
+            explain(&mut paper, &site, context.as_ref(), check);
             if let Some(context) = &context {
                 on_machine(&mut paper, context, check);
             }
@@ -53,7 +53,7 @@ pub(crate) fn field(paper: &mut Paper, label: &str, text: &str) {
 fn list(paper: &mut Paper, site: &Site, context: Option<&Context<'_>>) {
     for station in Station::ALL {
         paper.heading(&capital(&station.as_str().replace('-', " ")));
-        for check in site.catalogue.checks.iter().filter(|check| check.station == *station) {
+        for check in site.catalogue.checks.iter().filter(|check| self::station(context, check) == *station) {
             let applies =
                 context.is_none_or(|context| check.applies.holds(&context.machine.traits.equipment) != Holds::No);
             if applies {
@@ -71,10 +71,10 @@ fn uses(uses: Uses) -> String {
     if uses.count() == 0 { "full walk-round only".into() } else { uses.to_string() }
 }
 
-fn explain(paper: &mut Paper, site: &Site, check: &Check) {
+fn explain(paper: &mut Paper, site: &Site, context: Option<&Context<'_>>, check: &Check) {
     let title = paper.ink(Ink::Strong, &format!("{}  {}", check.name, check.id));
     paper.line(&title);
-    field(paper, "where", &format!("{}, about {} s", check.station.as_str().replace('-', " "), check.seconds));
+    field(paper, "where", &format!("{}, about {} s", station(context, check).as_str().replace('-', " "), check.seconds));
     field(paper, "state", &needs(check.needs));
     field(paper, "method", &check.method.join(" "));
     if let Some(caution) = &check.caution {
@@ -113,16 +113,22 @@ fn explain(paper: &mut Paper, site: &Site, check: &Check) {
         let ends: Vec<String> = check.ends_with.iter().map(|end| end.as_str().replace('-', " ")).collect();
         field(paper, "ended by", &ends.join(", "));
     }
-    class(paper, site, check);
+    class(paper, site, context, check);
 }
 
-fn class(paper: &mut Paper, site: &Site, check: &Check) {
+/// Where it is done: on the machine named, else in general.
+fn station(context: Option<&Context<'_>>, check: &Check) -> Station {
+    context.map_or(check.station, |context| check.station_on(&context.machine.traits.equipment))
+}
+
+fn class(paper: &mut Paper, site: &Site, context: Option<&Context<'_>>, check: &Check) {
     let item = check.item.as_ref();
     let model =
         item.map(|item| format!(" (item {item} of the model classes, 2014/45/EU Annex I: a model, not law here)"));
     field(paper, "class", &format!("{}{}", check.class, model.unwrap_or_default()));
     let law = site.yard.law.as_ref().and_then(|law| site.catalogue.laws.get(law));
-    let rows = law.into_iter().flat_map(|law| &law.classes).filter(|row| row.checks.contains(&check.id));
+    let all = || law.into_iter().flat_map(|law| &law.classes).filter(|row| row.checks.contains(&check.id)).collect();
+    let rows: Vec<_> = context.map_or_else(all, |context| context.defects(check));
     for row in rows {
         field(paper, "by law", &format!("{}, `{}`: {} ({})", row.class, row.key, row.when, row.provenance));
     }

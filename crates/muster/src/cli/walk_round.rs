@@ -32,7 +32,7 @@ pub(crate) fn run(global: &Global, asked: &Asked) -> Result<u8> {
     let site = Site::open(global)?;
     let machine = site.machine(&asked.machine)?;
     let context = site.context(&machine.id, site.now())?;
-    let walk = steps(&context, &site.forms_of(&machine.id), asked.depth, asked.planned, asked.found)?;
+    let walk = steps(&context, &site.forms_of(&machine.id), asked.depth, asked.planned, asked.found_on(&context))?;
     let problems = site.problems_of(&machine.id);
     for problem in &problems {
         note(&said(problem));
@@ -72,7 +72,7 @@ fn print(paper: &mut Paper, context: &Context<'_>, asked: &Asked, walk: &WalkRou
     let title = paper.ink(Ink::Strong, &title);
     paper.line(&title);
     paper.line(FIRST_LINE);
-    paper.hung("", Ink::Plain, &format!("Found {}. {}", asked.found, total(walk)));
+    paper.hung("", Ink::Plain, &format!("Found {}. {}", asked.found_on(context), total(walk)));
     let needed = instruments(context, walk);
     if !needed.is_empty() {
         paper.hung("Take along: ", Ink::Plain, &needed.join("; "));
@@ -103,9 +103,9 @@ fn print(paper: &mut Paper, context: &Context<'_>, asked: &Asked, walk: &WalkRou
                 &format!("{}{}", super::explain::capital(change), power_caution(ask, change)),
             );
         }
-        if station != Some(ask.check.station) || !ask.changes.is_empty() {
-            paper.heading(&super::explain::capital(&ask.check.station.as_str().replace('-', " ")));
-            station = Some(ask.check.station);
+        if station != Some(ask.station) || !ask.changes.is_empty() {
+            paper.heading(&super::explain::capital(&ask.station.as_str().replace('-', " ")));
+            station = Some(ask.station);
         }
         number += 1;
         step(paper, number, ask);

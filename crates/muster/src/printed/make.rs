@@ -116,10 +116,11 @@ fn planned(its: &Its) -> Use {
 }
 
 /// A blank form: what is asked now, or tomorrow at this time where nothing has lapsed yet.
-fn form(desk: &Desk, its: &Its, depth: Depth, asked: Option<Use>, found: State) -> Result<Leaf, NotPrinted> {
+fn form(desk: &Desk, its: &Its, depth: Depth, asked: Option<Use>, found: Found) -> Result<Leaf, NotPrinted> {
     let one = asked.unwrap_or_else(|| planned(its));
     let forms: Vec<&Form> = its.forms.iter().collect();
     let mut context = desk.context(its, desk.now)?;
+    let found = found.on(&its.machine.traits.equipment);
     let mut walk = plan(&context, &forms, depth, one, found)?;
     if walk.steps.is_empty() && walk.evening.is_empty() {
         context = desk.context(its, desk.now.later_by(DAY_S))?;
@@ -159,9 +160,8 @@ fn yard_sheet(desk: &Desk, judgements: &[Judgement]) -> Leaf {
 fn morning(desk: &Desk) -> Result<Laid, NotPrinted> {
     let judgements = judged(desk)?;
     let mut leaves = vec![yard_sheet(desk, &judgements)];
-    let cold = Asked::of(Document::Form).found;
     for id in desk.yard.machines.keys() {
-        leaves.push(form(desk, &desk.machine(id)?, Depth::BeforeRide, None, cold)?);
+        leaves.push(form(desk, &desk.machine(id)?, Depth::BeforeRide, None, Found::default())?);
     }
     for id in desk.yard.machines.keys() {
         let its = desk.machine(id)?;

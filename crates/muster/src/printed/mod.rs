@@ -18,7 +18,7 @@ use muster_core::{
         id::EventId,
         payload::{Document, PaperIssued, PaperSize},
     },
-    state::{Heat, Power, Stance, State},
+    state::Found,
     words::{Depth, Use},
 };
 
@@ -53,7 +53,7 @@ pub struct Asked {
     /// What a form is planned for; without it as the machine's last walk-round.
     pub planned: Option<Use>,
     /// The state a form takes the machine to be found in.
-    pub found: State,
+    pub found: Found,
     /// The opening of the walk-round; without it the newest one closed.
     pub event: Option<EventId>,
     /// Tags without a machine: the first number, and how many.
@@ -148,7 +148,7 @@ impl Asked {
             machines: Vec::new(),
             depth: Depth::BeforeRide,
             planned: None,
-            found: State { heat: Heat::Cold, power: Power::Off, stance: Stance::SideStand },
+            found: Found::default(),
             event: None,
             numbers: None,
             reader: Reader::Inspector,

@@ -16,7 +16,7 @@ use muster_core::{
     hash,
     judge::Context,
     record::{judged, rights::View, waiting},
-    state::State as MachineStateFound,
+    state::Found,
     walk_round,
     words::{Depth, Use},
 };
@@ -207,10 +207,10 @@ pub async fn walk_round(
     let now = moment("on", of.on.as_deref())?.unwrap_or_else(|| app.now());
     let depth: Depth = word("depth", of.depth.as_deref().unwrap_or("before-ride"))?;
     let one: Use = word("use", of.one.as_deref().unwrap_or("range"))?;
-    let found = MachineStateFound {
-        heat: word("heat", of.heat.as_deref().unwrap_or("cold"))?,
-        power: word("power", of.power.as_deref().unwrap_or("off"))?,
-        stance: word("stance", of.stance.as_deref().unwrap_or("side-stand"))?,
+    let found = Found {
+        heat: of.heat.as_deref().map(|heat| word("heat", heat)).transpose()?,
+        power: of.power.as_deref().map(|power| word("power", power)).transpose()?,
+        stance: of.stance.as_deref().map(|stance| word("stance", stance)).transpose()?,
     };
     app.beside(move |keeper| {
         let known = keeper.known();
@@ -219,6 +219,7 @@ pub async fn walk_round(
         let context = Context::of(keeper.catalogue(), &known.yard, &id, now);
         let (Some(machine), Some(context)) = (machine, context) else { return Err(Problem::not_found("machine", &id)) };
         let context = Context { machine: &machine, ..context };
+        let found = found.on(&machine.traits.equipment);
         let walk = walk_round::plan(&context, &state.forms(), depth, one, found)
             .map_err(|error| Problem::new(Kind::Fault, error.to_string()))?;
         Ok(Json(walk.into()))
@@ -231,7 +232,7 @@ impl From<walk_round::WalkRound<'_>> for WalkView {
         let step = |ask: walk_round::Ask<'_>| StepView {
             check: ask.check.id.clone(),
             name: ask.check.name.clone(),
-            station: ask.check.station.to_string(),
+            station: ask.station.to_string(),
             changes: ask.changes,
             method: ask.method,
             caution: ask.check.caution.clone(),

@@ -66,7 +66,7 @@ pub(super) fn Looks(
         busy.set(true);
         spawn_local(async move {
             let machine = own.get_value();
-            let begin = beginning(&machine, Depth::AfterAFall, Heat::Warm, (None, key.get_untracked()));
+            let begin = beginning(yard, &machine, Depth::AfterAFall, Heat::Warm, (None, key.get_untracked()));
             let done = match walk_round(yard, begin).await {
                 Ok(walk) => saw(yard, (&machine, walk), &check, Saw::One(said), None).await,
                 Err(why) => Err(why),

@@ -6,10 +6,11 @@ use muster_core::{
         id::EventId,
         payload::{ObservationMade, Payload, Saw, WalkRoundOpened},
     },
-    state::{Heat, Power, Stance, State},
+    state::{Found, Heat, Power, Stance, State},
     words::{Depth, Seen},
 };
 
+use super::asked::in_context;
 use crate::{
     clock,
     yard::{NotDone, Yard},
@@ -28,15 +29,18 @@ pub(super) struct Walk {
 
 /// A machine on its stand with the key off, its first line looked at: no tag on the bar; whether the key is on its hook.
 pub(super) fn beginning(
+    yard: Yard,
     machine: &str,
     depth: Depth,
     heat: Heat,
     (air, key): (Option<String>, bool),
 ) -> WalkRoundOpened {
+    let said = Found { heat: Some(heat), ..Found::default() };
+    let found = in_context(yard, machine, |context, _| said.on(&context.machine.traits.equipment));
     WalkRoundOpened {
         machine: machine.to_owned(),
         depth,
-        found: State { heat, power: Power::Off, stance: Stance::SideStand },
+        found: found.unwrap_or(State { heat, power: Power::Off, stance: Stance::SideStand }),
         no_hold_tag: Some(true),
         key_on_hook: Some(key),
         odometer: None,

@@ -32,7 +32,7 @@ pub(super) fn facts(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>
     let verdict = planned.map_or(Verdict::Unseen, |of| of.verdict);
     let words = use_words(judgement);
     let differ = words.len() > 1;
-    let drawn = planned.map_or([None; 6], |of| stations(of, |check| station_of(context.catalogue, state, check)));
+    let drawn = planned.map_or([None; 6], |of| stations(of, |check| station_of(context, state, check)));
     let stops = Station::ALL
         .iter()
         .zip(drawn)

@@ -9,6 +9,7 @@ use muster_core::{
     judge::{Context, Judgement, Outcome},
     machine::Machine,
     record::{held::Rules, id::EventId, judged, machine_state::MachineState, payload::Payload, walk_rounds::WalkRound},
+    state::{Stance, Standing},
     words::Use,
     yard::Yard as Books,
 };
@@ -42,6 +43,11 @@ impl About {
     pub(super) fn context(&self, now: Moment) -> Option<Context<'_>> {
         let of = Context::of(&self.rules.catalogue, &self.books, &self.machine.id, now)?;
         Some(Context { machine: &self.machine, ..of })
+    }
+
+    /// What it stands on by itself.
+    pub(super) fn stands(&self) -> Stance {
+        Standing::of_machine(&self.machine.traits.equipment).0
     }
 
     /// A check of the catalogue.

@@ -157,7 +157,7 @@ fn step(ask: Ask<'_>) -> Step {
     Step {
         check: ask.check.id.clone(),
         name: ask.check.name.clone(),
-        station: ask.check.station,
+        station: ask.station,
         state: ask.state,
         changes: ask.changes,
         method: ask.method,

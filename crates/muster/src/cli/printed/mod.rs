@@ -14,7 +14,7 @@ use muster::printed::{Asked, Reader};
 use muster_core::{
     hash,
     record::{id::EventId, payload::PaperSize},
-    state::State,
+    state::Found,
     words::{Depth, Use},
 };
 
@@ -41,8 +41,8 @@ pub(crate) enum What {
         #[arg(long = "use", value_name = "USE")]
         planned: Option<Use>,
         /// The state it is taken to be found in; what is not named is cold, off, on its side stand
-        #[arg(long, value_name = "STATE", default_value = "heat=cold,power=off,stance=side-stand", value_parser = state)]
-        found: State,
+        #[arg(long, value_name = "STATE", default_value = "", hide_default_value = true, value_parser = state)]
+        found: Found,
         /// On what
         #[command(flatten)]
         sheet: On,
