@@ -3,7 +3,6 @@
 use std::collections::BTreeMap;
 
 use muster_core::{
-    catalogue::Catalogue,
     judge::{Context, Judgement, Outcome, UseVerdict, Verdict},
     record::{
         job::JobKind,

@@ -74,7 +74,11 @@ fn uses(uses: Uses) -> String {
 fn explain(paper: &mut Paper, site: &Site, context: Option<&Context<'_>>, check: &Check) {
     let title = paper.ink(Ink::Strong, &format!("{}  {}", check.name, check.id));
     paper.line(&title);
-    field(paper, "where", &format!("{}, about {} s", station(context, check).as_str().replace('-', " "), check.seconds));
+    field(
+        paper,
+        "where",
+        &format!("{}, about {} s", station(context, check).as_str().replace('-', " "), check.seconds),
+    );
     field(paper, "state", &needs(check.needs));
     field(paper, "method", &check.method.join(" "));
     if let Some(caution) = &check.caution {

@@ -141,7 +141,7 @@ pub enum NotPrinted {
 impl Asked {
     /// A document as it is printed where nothing else is said.
     #[must_use]
-    pub const fn of(document: Document) -> Self {
+    pub fn of(document: Document) -> Self {
         Self {
             document,
             machine: None,

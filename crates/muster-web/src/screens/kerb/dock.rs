@@ -210,8 +210,9 @@ fn write_look(going: Going, well: Well, (seen, because): (Seen, Option<String>),
 
 /// The walk-round of a machine of this round; one that is opened here is closed with the round.
 async fn walk(going: Going, machine: &str) -> Result<Walk, NotDone> {
-    let begin =
-        going.once.with_value(|once| beginning(going.yard, machine, Depth::BeforeRide, once.heat, (once.air.clone(), true)));
+    let begin = going
+        .once
+        .with_value(|once| beginning(going.yard, machine, Depth::BeforeRide, once.heat, (once.air.clone(), true)));
     let walk = walk_round(going.yard, begin).await?;
     if walk.is_new {
         going.opened.with_value(|opened| {

@@ -2,7 +2,7 @@
 
 use anyhow::{Result, bail};
 use muster::printed::Asked;
-use muster_core::{record::payload::Document, state::Found};
+use muster_core::state::Found;
 
 use super::{
     super::{arguments::Global, door::Answer},
@@ -14,11 +14,8 @@ use super::{
 /// # Errors
 /// A server that cannot be reached, what it refuses, a switch that it does not take.
 pub(super) fn run(global: &Global, of: &Asked, on: &On) -> Result<u8> {
-    let idle = [
-        ("--on", global.on.is_some()),
-        ("--law", global.law.is_some()),
-        ("--found", of.found != Found::default()),
-    ];
+    let idle =
+        [("--on", global.on.is_some()), ("--law", global.law.is_some()), ("--found", of.found != Found::default())];
     if let Some((switch, _)) = idle.into_iter().find(|(_, given)| *given) {
         bail!("{switch} is for paper printed here; a server prints as of now, cold, by its record's law");
     }
