@@ -303,7 +303,7 @@ fn finding(id: EventId, of: &FindingState) -> FindingView {
         check: of.raised.check.clone(),
         what: of.raised.what.clone(),
         class: of.class.to_string(),
-        defect: of.raised.defect.clone(),
+        defect: of.defect.clone(),
         by: of.by.0.to_string(),
         at: of.by.1.to_string(),
         feedback: of.raised.feedback,

@@ -8,7 +8,7 @@ use super::payload::Kind;
 
 /// The newest version of any kind. A kind that is new or whose payload changes takes the next number, so that a build from
 /// before keeps such events without reading them.
-pub const VERSION: u32 = 5;
+pub const VERSION: u32 = 6;
 
 /// A version or a kind that never was.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -38,6 +38,8 @@ pub const fn version(kind: Kind) -> u32 {
         Kind::Released => 4,
         // 5: the machine it was worked out for, and what that came to.
         Kind::OutingPlanned => 5,
+        // 6: which of the law pack's defects it is after all.
+        Kind::FindingClassed => 6,
         _ => 1,
     }
 }
@@ -59,7 +61,7 @@ pub fn current(kind: &str, written: u32, payload: Value) -> Result<Option<(Kind,
         (Kind::JobOpened | Kind::JobMoved, 1) => {
             with_none(payload, "planned").map(|payload| Some((of, payload))).ok_or_else(never)
         }
-        (Kind::ObservationMade | Kind::FindingRaised, 1) => {
+        (Kind::ObservationMade | Kind::FindingRaised | Kind::FindingClassed, 1) => {
             with_none(payload, "defect").map(|payload| Some((of, payload))).ok_or_else(never)
         }
         (Kind::OutingPlanned, 1) => with_none(payload, "machine")

@@ -153,7 +153,8 @@ fn a_class_below_the_law_packs_needs_the_right_and_a_reason_and_then_counts() {
     let finding = device.put("m-okafor", NOW, raised(MACHINE, "loose", Class::Minor)).unwrap();
     let of = format!("finding.{finding}");
     assert_eq!(on_the_road(&device, &of), (Verdict::Hold, Class::Dangerous));
-    let classed = |class, why: &str| FindingClassed { machine: MACHINE.into(), finding, class, why: why.into() };
+    let classed =
+        |class, why: &str| FindingClassed { machine: MACHINE.into(), finding, class, defect: None, why: why.into() };
     assert!(device.put("m-okafor", NOW, classed(Class::Minor, "a scuff")).is_err());
     assert!(device.put("p-owner", NOW, classed(Class::Minor, " ")).is_err());
     device.put("p-owner", NOW, classed(Class::Minor, "a scuff")).unwrap();
@@ -161,6 +162,43 @@ fn a_class_below_the_law_packs_needs_the_right_and_a_reason_and_then_counts() {
     // Whoever raises it again, without the right, is back under the law's.
     device.put("m-okafor", NOW, classed(Class::Dangerous, "it moves")).unwrap();
     assert_eq!(on_the_road(&device, &of), (Verdict::Hold, Class::Dangerous));
+}
+
+#[test]
+fn whoever_may_lower_a_class_may_name_the_defect_afterwards_and_the_laws_row_counts() {
+    let mut device = MORNING.clone();
+    let finding = device.put("m-okafor", NOW, raised(MACHINE, "loose", Class::Minor)).unwrap();
+    let of = format!("finding.{finding}");
+    assert_eq!(on_the_road(&device, &of), (Verdict::Hold, Class::Dangerous), "the gravest, for nobody named it");
+    let named = |class, defect: &str| {
+        let (machine, defect, why) = (MACHINE.into(), Some(defect.into()), "only loose".into());
+        FindingClassed { machine, finding, class, defect, why }
+    };
+    assert!(device.put("m-okafor", NOW, named(Class::Major, "lever-loose")).is_err(), "that lowers what counts");
+    let strange = device.put("p-owner", NOW, named(Class::Major, "no-such")).unwrap_err();
+    assert!(strange.to_string().contains("lever-loose"), "{strange}");
+    device.put("p-owner", NOW, named(Class::Major, "lever-loose")).unwrap();
+    assert_eq!(on_the_road(&device, &of), (Verdict::Hold, Class::Major));
+    // Raised by somebody without the right, it keeps its name.
+    let (machine, why) = (MACHINE.into(), "worse".into());
+    let worse = FindingClassed { machine, finding, class: Class::Dangerous, defect: None, why };
+    device.put("m-okafor", NOW, worse).unwrap();
+    assert_eq!(on_the_road(&device, &of), (Verdict::Hold, Class::Dangerous));
+    assert_eq!(device.machine(MACHINE).findings[&finding].defect.as_deref(), Some("lever-loose"));
+}
+
+#[test]
+fn what_was_classed_before_it_could_name_a_defect_is_read_without_one() {
+    let mut device = MORNING.clone();
+    let finding = device.put("m-okafor", NOW, raised(MACHINE, "loose", Class::Minor)).unwrap();
+    let (machine, why) = (MACHINE.into(), "worse".into());
+    let classed = FindingClassed { machine, finding, class: Class::Dangerous, defect: None, why };
+    let id = device.put("m-okafor", NOW, classed).unwrap();
+    let now = device.log[&id].0.clone();
+    assert!(now.contains("\"defect\":null,") && now.ends_with("\"version\":6}"), "{now}");
+    let before = now.replace("\"defect\":null,", "").replace("\"version\":6}", "\"version\":1}");
+    assert_eq!(Entry::read(&before).unwrap().event, Entry::read(&now).unwrap().event);
+    assert!(Entry::read(&now.replace("\"version\":6}", "\"version\":5}")).is_err(), "no build wrote that");
 }
 
 #[test]

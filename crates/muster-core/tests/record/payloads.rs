@@ -283,7 +283,7 @@ impl Parts {
                 let (what, defect, feedback) = (text, maybe, self.truth);
                 FindingRaised { machine, walk_round, check, what, class, defect, uses, feedback }.into()
             }
-            Kind::FindingClassed => FindingClassed { machine, finding, class, why: text }.into(),
+            Kind::FindingClassed => FindingClassed { machine, finding, class, defect: maybe, why: text }.into(),
             Kind::FindingClosed => FindingClosed { machine, finding, how: text }.into(),
             Kind::FallNoted => {
                 let (rider, about_rider) = (self.maybe(self.person.clone()), self.maybe(self.sealed()));

@@ -172,7 +172,7 @@ fn payload(device: &Device, turn: &Turn) -> Option<Payload> {
         8 => raised(MACHINE, "scuffed", Class::Major).into(),
         9 => {
             let finding = nth(state.findings.keys().copied(), which)?;
-            FindingClassed { machine, finding, class: Class::Minor, why: "light".into() }.into()
+            FindingClassed { machine, finding, class: Class::Minor, defect: None, why: "light".into() }.into()
         }
         10 => {
             let finding = nth(state.findings.keys().copied(), which)?;

@@ -174,7 +174,8 @@ fn an_event_of_a_newer_version_is_kept_and_not_understood() {
 fn a_class_is_lowered_by_those_with_the_right_alone() {
     let mut device = Device::of_the_yard(2);
     let finding = device.write("m-okafor", NOW, raised(MACHINE, "bent", Class::Major));
-    let classed = |class| FindingClassed { machine: MACHINE.into(), finding, class, why: "looked".into() };
+    let classed =
+        |class| FindingClassed { machine: MACHINE.into(), finding, class, defect: None, why: "looked".into() };
     let class = |device: &Device| device.machine(MACHINE).findings[&finding].class;
     let lowered = device.write("m-okafor", NOW, classed(Class::Minor));
     assert_eq!((class(&device), flags(&device)), (Class::Major, vec![(lowered, Aside::NoRight)]));

@@ -164,6 +164,7 @@ save-finding = Save finding
 take-photo = take a photo
 what-found = What was found
 which-defect = Which of the law's defects it is: none chosen counts as the gravest
+which-none = Not sure: the gravest counts
 
 ## The end
 all-seen = All { $all } checks are answered.

@@ -101,7 +101,8 @@ pub(super) fn raised(asked: &Asked<'_>, of: &FindingRaised) -> Result<(), Refusa
 }
 
 /// Anyone who walks round raises a class; lowering it below what was found, or below the law pack's, needs the right and a
-/// reason. What a rider said has no class until somebody looks.
+/// reason, and so does naming afterwards which of the pack's defects it is. What a rider said has no class until somebody
+/// looks.
 pub(super) fn classed(asked: &Asked<'_>, of: &FindingClassed) -> Result<(), Refusal> {
     said("why", &of.why)?;
     let state = asked.machine(&of.machine)?;
@@ -111,11 +112,12 @@ pub(super) fn classed(asked: &Asked<'_>, of: &FindingClassed) -> Result<(), Refu
     }
     let context = asked.context(&of.machine)?;
     let check = finding.raised.check.as_ref().and_then(|id| context.catalogue.check(id));
-    let named = finding.raised.defect.as_deref();
+    let anew = of.defect.as_deref().filter(|of| finding.defect.as_deref() != Some(of));
+    let anew = defect(&context, finding.raised.check.as_ref(), anew)?;
     let rows = check.map(|check| context.defects(check)).unwrap_or_default();
-    let named = rows.iter().find(|row| named == Some(row.key.as_str()));
+    let named = rows.iter().find(|row| finding.defect.as_deref() == Some(row.key.as_str()));
     let law = named.or(rows.first()).map_or(Class::Minor, |row| row.class);
-    if of.class < finding.class.max(law) { asked.needs(Right::LowerClass) } else { Ok(()) }
+    if of.class < finding.class.max(law) || anew.is_some() { asked.needs(Right::LowerClass) } else { Ok(()) }
 }
 
 pub(super) fn finding_closed(asked: &Asked<'_>, of: &FindingClosed) -> Result<(), Refusal> {

@@ -198,19 +198,24 @@ impl MachineState {
             by: event.author.to_string(),
             at: event.at,
         });
-        self.findings.insert(event.id, FindingState { raised: of.clone(), by, class, closed: None });
+        self.findings
+            .insert(event.id, FindingState { defect: of.defect.clone(), raised: of.clone(), by, class, closed: None });
     }
 
     fn classed(&mut self, of: &FindingClassed, event: &Event, scope: Scope<'_>) -> Result<(), Aside> {
         let finding = self.findings.get_mut(&of.finding).ok_or(Aside::NamesNothing)?;
         let may_lower = standing(event, scope).is_some_and(|of| of.rights.contains(&Right::LowerClass));
-        if of.class < finding.class && !may_lower {
+        let is_renamed = of.defect.is_some() && of.defect != finding.defect;
+        if (of.class < finding.class || is_renamed) && !may_lower {
             return Err(Aside::NoRight);
         }
         finding.class = of.class;
+        finding.defect = of.defect.clone().or(finding.defect.take());
+        let named = finding.defect.clone();
         let id = of.finding.to_string();
         for finding in self.books.findings.iter_mut().filter(|finding| finding.id == id) {
             finding.class = of.class;
+            finding.defect.clone_from(&named);
             // Whoever may lower it has weighed the law pack's class too.
             finding.lowered = may_lower.then(|| of.why.clone());
         }

@@ -21,6 +21,8 @@ pub struct FindingState {
     pub by: (PersonId, Moment),
     /// How grave it is now.
     pub class: Class,
+    /// Which of the law pack's defects it is, as last named.
+    pub defect: Option<String>,
     /// What closed it, if it is closed.
     pub closed: Option<EventId>,
 }

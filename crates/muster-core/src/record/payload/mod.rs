@@ -367,6 +367,8 @@ payloads! {
         finding: EventId,
         /// How grave now.
         class: Class,
+        /// Which defect it is after all: key of a class row of the law pack; none: as named before.
+        defect: Option<String>,
         /// Why.
         why: String,
     }

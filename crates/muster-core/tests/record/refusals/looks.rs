@@ -93,7 +93,7 @@ pub(super) fn of_findings(cases: &mut Cases<'_>) {
     cases.of(
         "a class lowered without the right",
         "m-okafor",
-        FindingClassed { machine: machine(), finding, class: Class::Minor, why: "light".into() },
+        FindingClassed { machine: machine(), finding, class: Class::Minor, defect: None, why: "light".into() },
     );
     cases.of(
         "an unknown finding",
@@ -107,7 +107,8 @@ pub(super) fn of_findings(cases: &mut Cases<'_>) {
         |device| _ = device.put("m-okafor", NOW, close()).unwrap(),
         Command::Write(close().into()),
     );
-    let classed = FindingClassed { machine: machine(), finding, class: Class::Dangerous, why: "worse".into() };
+    let classed =
+        FindingClassed { machine: machine(), finding, class: Class::Dangerous, defect: None, why: "worse".into() };
     cases.after(
         "a finding classed after closing",
         "m-okafor",

@@ -8,6 +8,8 @@ use muster_core::{
     words::{Class, Depth, Seen, Use},
 };
 
+use leptos::prelude::*;
+
 use crate::{clock, words::t, yard::Yard};
 
 /// Reads a machine in its context: as its record has it, now; none if the yard has no such machine.
@@ -47,6 +49,40 @@ pub(super) struct Ended {
     pub(super) is_look: bool,
     /// Whether it has no answer since.
     pub(super) is_due: bool,
+    /// What the law pack says may be wrong, where its classes differ.
+    pub(super) defects: Vec<Defect>,
+}
+
+/// A defect of the law pack: what it is named by, its class, its words.
+pub(super) type Defect = (String, Class, String);
+
+/// What the law pack says may be wrong at a check, gravest first; none where all is as grave and nothing hangs on which.
+pub(super) fn defects(context: &Context<'_>, check: &Check, one: Use) -> Vec<Defect> {
+    let (rows, gravest) = (context.defects(check), context.class(check, one).0);
+    if rows.iter().all(|row| row.class == gravest) {
+        return Vec::new();
+    }
+    rows.into_iter().map(|row| (row.key.clone(), row.class, row.when.clone())).collect()
+}
+
+/// The chips that name a defect, and one for whoever is not sure; `now` is the one that is named.
+pub(super) fn which(
+    defects: Vec<Defect>,
+    now: Option<String>,
+    chosen: impl Fn(Option<String>) + Copy + 'static,
+) -> AnyView {
+    let each = defects.into_iter().map(|(key, class, when)| {
+        let says = format!("{when}: {class}");
+        let is_it = (now.as_ref() == Some(&key)).to_string();
+        view! { <button class="chip chip--wrap" aria-pressed=is_it on:click=move |_| chosen(Some(key.clone()))>{says}</button> }
+    });
+    let each = each.collect_view();
+    view! {
+        <div class="kagain"><p class="cap">{t!("which-defect")}</p>
+            <div class="chips" role="group" aria-label=t!("which-defect")>{each}
+                <button class="chip" on:click=move |_| chosen(None)>{t!("which-none")}</button></div></div>
+    }
+    .into_any()
 }
 
 /// The checks whose answers a fall ends on this machine, in walking order.
@@ -66,6 +102,7 @@ pub(super) fn ended_by_fall(yard: Yard, id: &str) -> Vec<Ended> {
                 class: context.class(check, one).0,
                 seconds: check.seconds,
                 is_look: matches!(check.yields, Yields::Look(_)),
+                defects: defects(context, check, one),
                 is_due: outcomes.iter().any(|of| of.check == check.id && of.verdict == Verdict::Unseen),
             })
             .collect()

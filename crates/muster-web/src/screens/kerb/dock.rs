@@ -9,7 +9,7 @@ use muster_core::{
 };
 
 use super::{
-    asked::{answer_word, comes_to, in_context},
+    asked::{answer_word, comes_to, defects, in_context, which},
     digits::Digits,
     parts::chip,
     row::Going,
@@ -68,7 +68,12 @@ pub(super) fn Dock(
         let count = going.wells.with_untracked(Vec::len).max(1);
         going.active.update(|active| *active = (*active + 1) % count);
     });
-    let answers = move || well.get().filter(|_| is_look).map(|well| looks(going, well, busy));
+    let asks_which = RwSignal::new(None::<Seen>);
+    Effect::new(move |_| {
+        well.track();
+        asks_which.set(None);
+    });
+    let answers = move || well.get().filter(|_| is_look).map(|well| looks(going, well, (asks_which, busy)));
     let pad = move || (!is_look).then(|| view! { <Digits at_hand units unit=going.unit last=other on_last=turn/> });
     let says = Signal::derive(move || next_says(going, well.get()));
     let on = move |_| on_next(going, (again, busy), end);
@@ -150,7 +155,7 @@ fn why(going: Going, well: Option<Well>, busy: RwSignal<bool>) -> AnyView {
         view! {
             <button class="chip" on:click=move |_| {
                 going.asks_why.set(false);
-                write_look(going, well.clone(), (Seen::CouldNotSee, Some(reason.clone())), busy);
+                write_look(going, well.clone(), Look { because: Some(reason.clone()), ..Look::of(Seen::CouldNotSee) }, busy);
             }>{says}</button>
         }
     });
@@ -158,30 +163,55 @@ fn why(going: Going, well: Option<Well>, busy: RwSignal<bool>) -> AnyView {
         .into_any()
 }
 
-/// The answers of a look, each with what it comes to.
-fn looks(going: Going, well: Well, busy: RwSignal<bool>) -> AnyView {
+/// What is said of a look.
+struct Look {
+    seen: Seen,
+    because: Option<String>,
+    defect: Option<String>,
+}
+
+impl Look {
+    const fn of(seen: Seen) -> Self {
+        Self { seen, because: None, defect: None }
+    }
+}
+
+/// The answers of a look, each with what it comes to; of what is not sound, which defect it is, where that decides.
+fn looks(going: Going, well: Well, (asks_which, busy): (RwSignal<Option<Seen>>, RwSignal<bool>)) -> AnyView {
     let told = in_context(going.yard, &well.machine, |context, _| {
         let check = context.catalogue.check(&well.check)?;
         let Yields::Look(look) = &check.yields else { return None };
-        let class = context.class(check, outcome(going.yard, &well.machine, &well.check).1).0;
-        Some((class, [look.sound.clone(), look.doubtful.clone(), look.defective.clone()]))
+        let one = outcome(going.yard, &well.machine, &well.check).1;
+        let says = [look.sound.clone(), look.doubtful.clone(), look.defective.clone()];
+        Some((context.class(check, one).0, says, defects(context, check, one)))
     });
-    let Some((class, says)) = told.flatten() else { return ().into_any() };
+    let Some((class, says, defects)) = told.flatten() else { return ().into_any() };
+    let is_apart = !defects.is_empty();
+    let label = format!("{}: {}", well.machine, well.label);
+    let (well, defects) = (StoredValue::new(well), StoredValue::new(defects));
     let each = [Seen::Sound, Seen::Doubtful, Seen::Defective].into_iter().zip(says).map(|(seen, says)| {
         let verdict = comes_to(seen, class);
-        let well = well.clone();
         view! {
-            <button class=format!("choice {verdict}") on:click=move |_| write_look(going, well.clone(), (seen, None), busy)>
+            <button class=format!("choice {verdict}") on:click=move |_| match seen {
+                Seen::Doubtful | Seen::Defective if is_apart => asks_which.set(Some(seen)),
+                _ => write_look(going, well.get_value(), Look::of(seen), busy),
+            }>
                 <svg class="glyph" width="30" height="30" aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg>
                 <span><b>{answer_word(seen)}</b><small>{says}</small></span>
             </button>
         }
     });
-    view! { <div class="choices" role="group" aria-label=format!("{}: {}", well.machine, well.label)>{each.collect_view()}</div> }.into_any()
+    let chips = move || {
+        let seen = asks_which.get()?;
+        let chosen = move |defect| write_look(going, well.get_value(), Look { defect, ..Look::of(seen) }, busy);
+        Some(which(defects.get_value(), None, chosen))
+    };
+    view! { {chips}<div class="choices" role="group" aria-label=label>{each.collect_view()}</div> }.into_any()
 }
 
 /// Writes a look or that nothing could be seen, then goes to the next well or machine.
-fn write_look(going: Going, well: Well, (seen, because): (Seen, Option<String>), busy: RwSignal<bool>) {
+fn write_look(going: Going, well: Well, look: Look, busy: RwSignal<bool>) {
+    let Look { seen, because, defect } = look;
     if busy.get_untracked() {
         return;
     }
@@ -194,7 +224,7 @@ fn write_look(going: Going, well: Well, (seen, because): (Seen, Option<String>),
                     (Some(place), of) if of != Seen::CouldNotSee => Saw::Places([(place.clone(), of)].into()),
                     _ => Saw::One(seen),
                 };
-                saw(going.yard, (&well.machine, walk), &well.check, said, because).await
+                saw(going.yard, (&well.machine, walk), &well.check, said, (because, defect)).await
             }
             Err(why) => Err(why),
         };

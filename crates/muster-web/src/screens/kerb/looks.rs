@@ -11,7 +11,7 @@ use muster_core::{
 };
 
 use super::{
-    asked::{Ended, answer_word, comes_to, ended_by_fall},
+    asked::{Ended, answer_word, comes_to, ended_by_fall, which},
     walk::{beginning, open_today, saw, walk_round},
 };
 use crate::{
@@ -19,6 +19,9 @@ use crate::{
     words::t,
     yard::{Yard, yard},
 };
+
+/// An answer: the check, what was seen, which of the law pack's defects it was said to be.
+type Given = (String, Seen, Option<String>);
 
 const ANSWERS: [Seen; 3] = [Seen::Sound, Seen::Doubtful, Seen::Defective];
 
@@ -38,7 +41,7 @@ pub(super) fn Looks(
     Effect::new(move |_| {
         let given = seen.get();
         let said = ended.get().into_iter().filter_map(|of| {
-            let seen = given.iter().rev().find(|(check, _)| *check == of.check)?.1;
+            let seen = given.iter().rev().find(|(check, ..)| *check == of.check)?.1;
             Some((comes_to(seen, of.class), format!("{}: {}", of.name, answer_word(seen))))
         });
         worst.set(said.max_by_key(|(verdict, _)| *verdict));
@@ -47,7 +50,7 @@ pub(super) fn Looks(
     let minutes = rows.iter().filter(|of| of.is_look).map(|of| of.seconds).sum::<u32>().div_ceil(60);
     let looked = move || {
         let given = seen.get();
-        ended.get().iter().filter(|of| of.is_look && given.iter().any(|(check, _)| *check == of.check)).count()
+        ended.get().iter().filter(|of| of.is_look && given.iter().any(|(check, ..)| *check == of.check)).count()
     };
     let measured: Vec<String> = rows.iter().filter(|of| !of.is_look).map(|of| of.name.clone()).collect();
     let busy = RwSignal::new(false);
@@ -56,7 +59,7 @@ pub(super) fn Looks(
     let begun = Memo::new(move |_| {
         no_tag.get() || own.with_value(|machine| open_today(yard, machine, Depth::AfterAFall)).is_some()
     });
-    let answer = move |check: String, said: Seen| {
+    let answer = move |check: String, (said, defect): (Seen, Option<String>)| {
         if !begun.get_untracked() {
             return toast(t!("look-for-tag-first"));
         }
@@ -68,7 +71,7 @@ pub(super) fn Looks(
             let machine = own.get_value();
             let begin = beginning(yard, &machine, Depth::AfterAFall, Heat::Warm, (None, key.get_untracked()));
             let done = match walk_round(yard, begin).await {
-                Ok(walk) => saw(yard, (&machine, walk), &check, Saw::One(said), None).await,
+                Ok(walk) => saw(yard, (&machine, walk), &check, Saw::One(said), (None, defect)).await,
                 Err(why) => Err(why),
             };
             busy.set(false);
@@ -101,12 +104,12 @@ pub(super) fn Looks(
 }
 
 /// What who acts has answered in the look that is open, oldest first.
-fn given(yard: Yard, machine: &str) -> Vec<(String, Seen)> {
+fn given(yard: Yard, machine: &str) -> Vec<Given> {
     let Some(walk) = open_today(yard, machine, Depth::AfterAFall) else { return Vec::new() };
     let answers = yard.with(|held| {
         let answers = &held.machine(machine)?.walk_rounds.get(&walk.opening)?.form.answers;
         let seen = answers.iter().filter_map(|of| match &of.said {
-            Said::Saw(seen) => Some((of.check.clone(), seen.iter().map(|(_, seen)| *seen).max()?)),
+            Said::Saw(seen) => Some((of.check.clone(), seen.iter().map(|(_, seen)| *seen).max()?, of.defect.clone())),
             _ => None,
         });
         Some(seen.collect())
@@ -116,29 +119,39 @@ fn given(yard: Yard, machine: &str) -> Vec<(String, Seen)> {
 
 fn row(
     of: Ended,
-    given: Memo<Vec<(String, Seen)>>,
-    answer: impl Fn(String, Seen) + Copy + Send + Sync + 'static,
+    given: Memo<Vec<Given>>,
+    answer: impl Fn(String, (Seen, Option<String>)) + Copy + Send + Sync + 'static,
 ) -> AnyView {
-    let Ended { check, name, how, caution, class, .. } = of;
+    let Ended { check, name, how, caution, class, defects, .. } = of;
     let check = StoredValue::new(check);
     let last = Memo::new(move |_| {
         let given = given.get();
-        check.with_value(|check| given.iter().rev().find(|(of, _)| of == check).map(|(_, seen)| *seen))
+        check.with_value(|check| {
+            given.iter().rev().find(|(of, ..)| of == check).map(|(_, seen, defect)| (*seen, defect.clone()))
+        })
     });
     let each = ANSWERS.map(|seen| {
         let verdict = comes_to(seen, class);
         let says = t!("look-answer", check = name.as_str(), answer = answer_word(seen).to_lowercase(), verdict = verdict.as_str());
         view! {
-            <td><button class=verdict.as_str() aria-label=says aria-pressed=move || (last.get() == Some(seen)).to_string()
-                on:click=move |_| answer(check.get_value(), seen)>
+            <td><button class=verdict.as_str() aria-label=says aria-pressed=move || last.with(|last| last.as_ref().is_some_and(|(of, _)| *of == seen)).to_string()
+                on:click=move |_| answer(check.get_value(), (seen, None))>
                 <svg class="glyph" width="22" height="22" aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg>
             </button></td>
         }
     });
     let grave = (class == Class::Dangerous).then(|| t!("class-dangerous"));
     let small = [grave, caution, Some(how)].into_iter().flatten().find(|text| !text.is_empty());
+    let defects = StoredValue::new(defects);
+    let chips = move || {
+        let (seen, now) = last.get().filter(|(seen, _)| matches!(seen, Seen::Doubtful | Seen::Defective))?;
+        let all = defects.get_value();
+        let chosen = move |defect| answer(check.get_value(), (seen, defect));
+        (!all.is_empty()).then(|| view! { <tr><td colspan="4">{which(all, now, chosen)}</td></tr> })
+    };
     view! {
         <tr><th scope="row">{name}<small>{small}</small></th>{each.collect_view()}</tr>
+        {chips}
     }
     .into_any()
 }

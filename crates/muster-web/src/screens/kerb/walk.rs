@@ -94,7 +94,7 @@ pub(super) fn last_own(yard: Yard, machine: &str, opening: EventId, check: &str)
     })?
 }
 
-/// Writes what was seen at a check; said anew in one walk-round it corrects a slip.
+/// Writes what was seen at a check, why it was not, and which of the law pack's defects it is; said anew in one walk-round it corrects a slip.
 ///
 /// # Errors
 /// [`NotDone`] with what to do.
@@ -103,7 +103,7 @@ pub(super) async fn saw(
     (machine, walk): (&str, Walk),
     check: &str,
     saw: Saw,
-    why: Option<String>,
+    (why, defect): (Option<String>, Option<String>),
 ) -> Result<(), NotDone> {
     // A place is an answer of its own: another place's does not correct it.
     let corrects = match saw {
@@ -116,7 +116,7 @@ pub(super) async fn saw(
         check: check.to_owned(),
         saw,
         class: None,
-        defect: None,
+        defect,
         why,
         note: None,
         corrects,

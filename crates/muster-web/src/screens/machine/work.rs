@@ -4,10 +4,13 @@ use futures_util::FutureExt as _;
 use leptos::{prelude::*, task::spawn_local};
 use muster_core::{
     calendar,
+    catalogue::ClassRow,
+    judge::Context,
     record::{
         id::EventId,
+        judged,
         machine_state::{FindingState, Job, MachineState},
-        payload::{FindingClassed, FindingClosed, JobMoved, JobOpened, JobState, Kind},
+        payload::{FindingClassed, FindingClosed, JobMoved, JobOpened, JobState, Kind, Right},
     },
     words::Class,
 };
@@ -18,6 +21,7 @@ use super::{
     hand::holds,
 };
 use crate::{
+    clock,
     ui::{date_text, toast, when},
     words::t,
     yard::{Yard, yard},
@@ -50,25 +54,66 @@ fn finding(state: &MachineState, id: EventId, of: &FindingState) -> AnyView {
     });
     let class: Doing = Box::new(move |answers| {
         let class = nth(&answers, 0).parse().unwrap_or(Class::Dangerous);
-        let payload = FindingClassed { machine: classes.clone(), finding: id, class, why: nth(&answers, 1) };
+        let defect = optional(&nth(&answers, 2));
+        let payload = FindingClassed { machine: classes.clone(), finding: id, class, defect, why: nth(&answers, 1) };
         async move { yard.write(payload).await.map(drop) }.boxed_local()
     });
-    let choices = Class::ALL.iter().rev().map(|class| (class.to_string(), class.to_string())).collect();
+    let mut fields = vec![Field::Choice(t!("class"), choices()), Field::Text(t!("its-why"), true)];
+    fields.extend(of_law(yard, state, of));
+    let named = named_defect(yard, state, of).map(|says| view! { <p class="cap">{t!("defect-is", what = says)}</p> });
     view! {
         <article class="reason">
             <svg class="glyph" width="22" height="22" aria-hidden="true"><use href=format!("#g-{glyph}")></use></svg>
             <div>
                 <h3>{of.raised.what.clone()}</h3>
                 <p>{t!("finding-by", class = of.class.as_str(), by = yard.name(of.by.0.as_str()), at = when(of.by.1))}</p>
+                {named}
                 {photos}
                 <div class="acts-row">
                     {yard.may(Kind::FindingClosed).then(|| view! { <Act label=t!("close-finding") fields=vec![Field::Text(t!("how-settled"), true)] doing=close done=t!("finding-closed")/> })}
-                    {yard.may(Kind::FindingClassed).then(|| view! { <Act label=t!("class-finding") fields=vec![Field::Choice(t!("class"), choices), Field::Text(t!("its-why"), true)] doing=class done=t!("finding-classed")/> })}
+                    {yard.may(Kind::FindingClassed).then(|| view! { <Act label=t!("class-finding") fields=fields doing=class done=t!("finding-classed")/> })}
                 </div>
             </div>
         </article>
     }
     .into_any()
+}
+
+fn choices() -> Vec<(String, String)> {
+    Class::ALL.iter().rev().map(|class| (class.to_string(), class.to_string())).collect()
+}
+
+/// The law pack's defects where it was found, as key and words; none where it was found at no check or the pack is silent.
+fn defects(yard: Yard, state: &MachineState, of: &FindingState) -> Vec<(String, String)> {
+    let of_check = |context: &Context<'_>| {
+        let check = of.raised.check.as_ref().and_then(|id| context.catalogue.check(id))?;
+        let says = |row: &ClassRow| (row.key.clone(), format!("{}: {}", row.class, row.when));
+        Some(context.defects(check).into_iter().map(says).collect())
+    };
+    let rules = yard.rules();
+    let found = yard.with(|held| {
+        let known = held.known();
+        let machine = judged::machine(&known.yard, state)?;
+        let context = Context::of(&rules.catalogue, &known.yard, &state.machine, clock::now())?;
+        of_check(&Context { machine: &machine, ..context })
+    });
+    found.flatten().unwrap_or_default()
+}
+
+/// The choice of a defect, for who may say afterwards which it is.
+fn of_law(yard: Yard, state: &MachineState, of: &FindingState) -> Option<Field> {
+    let mut defects = defects(yard, state, of);
+    if defects.is_empty() || !yard.has(Right::LowerClass) {
+        return None;
+    }
+    defects.insert(0, (String::new(), t!("defect-as-named")));
+    Some(Field::Choice(t!("which-of-laws"), defects))
+}
+
+/// The words of the defect that was named.
+fn named_defect(yard: Yard, state: &MachineState, of: &FindingState) -> Option<String> {
+    let named = of.defect.as_ref()?;
+    defects(yard, state, of).into_iter().find(|(key, _)| key == named).map(|(_, says)| says)
 }
 
 /// Jobs that are not proven.

@@ -4,9 +4,9 @@ use std::collections::BTreeMap;
 
 use leptos::prelude::*;
 use muster_core::{
-    check::Yields,
+    check::{Check, Yields},
     form::Said,
-    judge::Verdict,
+    judge::{Context, Verdict},
     record::payload::{FindingRaised, ObservationMade, Role, Saw},
     words::{Class, Seen, Use},
 };
@@ -105,8 +105,7 @@ fn found(walking: Walking) -> Option<Found> {
     let (check, walk) = (about.check(&id)?, about.walk(walking.walk)?);
     let context = about.context(clock::now())?;
     let class = context.class(check, planned(walk)).0;
-    let defects =
-        context.defects(check).into_iter().map(|row| (row.key.clone(), row.class, row.when.clone())).collect();
+    let defects = defects(&context, check);
     let sentences = match &check.yields {
         Yields::Look(look) => format!("{} {}", look.defective, look.doubtful),
         _ => String::new(),
@@ -120,6 +119,11 @@ fn found(walking: Walking) -> Option<Found> {
         words: words(&sentences),
         number: about.state.open_findings().count() + 1,
     })
+}
+
+/// What the law pack says may be wrong at a check: key, class, words, gravest first.
+pub(super) fn defects(context: &Context<'_>, check: &Check) -> Vec<(String, Class, String)> {
+    context.defects(check).into_iter().map(|row| (row.key.clone(), row.class, row.when.clone())).collect()
 }
 
 /// One's own last answer here with the defect named: without it the gravest of the law pack's would count at the check,

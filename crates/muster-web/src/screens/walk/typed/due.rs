@@ -75,6 +75,9 @@ pub(super) struct Row {
     /// What was found, and how grave.
     pub(super) what: RwSignal<String>,
     pub(super) class: RwSignal<Class>,
+    /// Which of the law pack's defects it is, by its key; empty: none is sure. And what the pack has: key, class, words.
+    pub(super) defect: RwSignal<String>,
+    pub(super) defects: StoredValue<Vec<(String, Class, String)>>,
     /// What of it is written.
     pub(super) kept: RwSignal<Kept>,
     pub(super) trouble: RwSignal<Option<String>>,
@@ -191,6 +194,11 @@ impl Row {
         self.check.with_value(|check| check.id.clone())
     }
 
+    /// Which of the law pack's defects it is said to be.
+    fn named(self) -> Option<String> {
+        Some(self.defect.get()).filter(|key| !key.is_empty())
+    }
+
     fn because(self) -> Option<String> {
         Some(self.why.get().trim().to_owned()).filter(|why| !why.is_empty())
     }
@@ -202,7 +210,7 @@ impl Row {
             check: self.id(),
             saw,
             class: None,
-            defect: None,
+            defect: self.named().filter(|_| self.asks_finding()),
             why: self.because(),
             note: self.typing.note(),
             corrects: None,
@@ -266,7 +274,7 @@ impl Row {
             check: Some(self.id()),
             what,
             class: self.class.get(),
-            defect: None,
+            defect: self.named(),
             uses,
             feedback: false,
         })

@@ -16,6 +16,7 @@ use super::{
         about::{comma, planned},
         course::Step,
         fields::Fields,
+        finding::defects,
         gauges::{chosen, fitting},
         head::said,
         look::seen_word,
@@ -74,6 +75,7 @@ fn begin(typing: Typing, step: &Step, number: usize) -> Option<(Row, Vec<Instrum
     let context = about.context(typing.at)?;
     let walk = about.walk(typing.walk)?;
     let class = context.class(&check, planned(walk)).0;
+    let defects = defects(&context, &check);
     let (mut found, mut set, mut with, mut instruments) = (None, None, None, Vec::new());
     if let Yields::Read(measure) = &check.yields {
         let fields = || Fields::of(&context, measure, &walk.form, comma(&typing.yard, typing.walk));
@@ -96,6 +98,8 @@ fn begin(typing: Typing, step: &Step, number: usize) -> Option<(Row, Vec<Instrum
         why: RwSignal::default(),
         what: RwSignal::default(),
         class: RwSignal::new(class),
+        defect: RwSignal::default(),
+        defects: StoredValue::new(defects),
         kept: RwSignal::new(Kept::default()),
         trouble: RwSignal::new(None),
     };
@@ -301,7 +305,33 @@ fn beside(row: Row) -> AnyView {
         <div class="twide two-up" role="group" aria-label=named>
             <label class="field"><span>{t!("what-found")}</span><input class="input" bind:value=row.what/></label>
             {how_grave(row.class)}
+            {which(row)}
         </div>
+    }
+    .into_any()
+}
+
+/// Which of the law pack's defects it is; its class comes with it.
+fn which(row: Row) -> AnyView {
+    let defects = row.defects.get_value();
+    if defects.is_empty() {
+        return ().into_any();
+    }
+    let options = defects.into_iter().map(|(key, class, when)| {
+        let own = key.clone();
+        let on = move || row.defect.with(|defect| *defect == own);
+        view! { <option value=key selected=on>{class.as_str()}": "{when}</option> }
+    });
+    let options = options.collect_view();
+    let choose = move |event: leptos::ev::Event| {
+        let key = event_target_value(&event);
+        let of = row.defects.with_value(|all| all.iter().find(|(own, ..)| *own == key).map(|(_, class, _)| *class));
+        of.into_iter().for_each(|class| row.class.set(class));
+        row.defect.set(key);
+    };
+    view! {
+        <label class="field twide"><span>{t!("which-defect")}</span>
+            <select class="input" on:change=choose><option value="">{t!("which-none")}</option>{options}</select></label>
     }
     .into_any()
 }
