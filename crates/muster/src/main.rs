@@ -7,7 +7,7 @@ use std::process::ExitCode;
 use clap::Parser;
 
 fn main() -> ExitCode {
-    match cli::run(&cli::Arguments::parse()) {
+    match cli::run(&cli::Arguments::parse_from(cli::figures(std::env::args_os()))) {
         Ok(code) => ExitCode::from(code),
         Err(error) => {
             eprintln!("muster: {error:#}");

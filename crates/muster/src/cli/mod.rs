@@ -40,6 +40,8 @@ mod told;
 mod walk_round;
 mod yard;
 
+use std::ffi::OsString;
+
 use anyhow::{Result, bail};
 use arguments::{Command, Global};
 use muster_core::judge::Verdict;
@@ -54,6 +56,17 @@ pub(crate) const HOLD: u8 = 1;
 pub(crate) const BAD_INPUT: u8 = 2;
 /// Not everything that is asked for was seen.
 pub(crate) const UNSEEN: u8 = 3;
+
+/// The arguments with the minus of a figure written as one, `-0.08 mm`: no switch begins with a digit, and a figure may then
+/// stand anywhere among switches.
+pub(crate) fn figures(arguments: impl Iterator<Item = OsString>) -> impl Iterator<Item = OsString> {
+    arguments.map(|argument| match argument.to_str().and_then(|text| text.strip_prefix('-')) {
+        Some(rest) if rest.starts_with(|first: char| first.is_ascii_digit() || first == '.') => {
+            format!("\u{2212}{rest}").into()
+        }
+        _ => argument,
+    })
+}
 
 /// Runs one command and returns its exit code.
 ///

@@ -81,6 +81,73 @@ fn each_figure_is_worked_out_as_its_help_shows() {
 }
 
 #[test]
+fn each_figure_is_told_in_us_units_where_they_are_asked_for() {
+    let folder = Folder::new();
+    folder.write("stop.csv", stop());
+    let mut all = String::new();
+    for name in figures(&folder) {
+        let example = example(&folder, &name);
+        let words: Vec<&str> = example.iter().map(String::as_str).chain(["--units", "us"]).collect();
+        let ran = run_in(&folder, &words);
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{name}");
+        // A tyre is named in millimetres everywhere; a source is not translated.
+        let told = ran.out.replace('\u{a0}', " ").replace("width: 120 mm", "").replace("1 g/m", "");
+        let lines = told.lines().filter(|line| !line.contains("source:"));
+        for pair in
+            lines.flat_map(|line| line.split(' ').collect::<Vec<_>>().windows(2).map(<[_]>::to_vec).collect::<Vec<_>>())
+        {
+            let (figure, unit) = (pair[0], pair[1].trim_matches([',', ';', ')', ':']));
+            let is_si = ["mm", "m", "kPa", "°C", "K", "km/h", "kg", "m/s²", "N", "L"].contains(&unit);
+            assert!(
+                !is_si || !figure.ends_with(|last: char| last.is_ascii_digit()),
+                "{name} says {figure} {unit}:\n{told}"
+            );
+        }
+        writeln!(all, "$ muster figure {name} … --units us\n{}", ran.out).expect("a text takes it");
+    }
+    insta::assert_snapshot!(all);
+}
+
+#[test]
+fn figures_are_taken_in_us_units_too_and_the_yard_s_own_are_told() {
+    let folder = Folder::new();
+    let said = |words: &[&str]| {
+        let ran = run_in(&folder, &[&["figure"], words].concat());
+        assert_eq!((ran.code, ran.err.as_str()), (0, ""), "{words:?}");
+        ran.out.replace('\u{a0}', " ")
+    };
+    // 30 mph, a second, 23 ft/s²: 44 ft + 44²/46 ft = 86.1 ft (kinematics by hand; 30 mph is 44 ft/s exactly).
+    let way = ["stopping-distance", "--speed", "30 mph", "--reaction", "1 s", "--slowing", "23 ft/s2", "--units", "us"];
+    assert!(said(&way).contains("way to standing: 86.1 ft"), "{}", said(&way));
+    // Two quarts with four tenths missing at 40 %, wanted 45 %: (2 × 45 − 1.6 × 40) / 0.4 = 65 %, whatever the unit.
+    let mix = |litres: [&str; 2]| {
+        said(&["coolant-top-up", "--system", litres[0], "--missing", litres[1], "--now", "40 %", "--wanted", "45 %"])
+    };
+    assert!(mix(["2 qt", "0.4 qt"]).contains("65 %") && mix(["2 L", "0.4"]).contains("65 %"));
+    let start = run_in(&folder, &["start", "my-yard"]);
+    assert_eq!(start.code, 0, "{}", start.err);
+    let file = folder.path("my-yard/yard.toml");
+    let text = std::fs::read_to_string(&file).expect("a yard").replace("units = \"si\"", "units = \"us\"");
+    std::fs::write(&file, text).expect("it can be written");
+    let height = ["axle-height", "120/70-17", "--yard", "my-yard"];
+    assert!(said(&height).contains(" in"), "{}", said(&height));
+}
+
+#[test]
+fn a_dial_s_readings_and_switches_stand_in_any_order() {
+    let folder = Folder::new();
+    let readings = ["0.10 mm", "0.32 mm", "-0.08 mm", "0.05 mm"];
+    let first = run_in(&folder, &[&["figure", "--json", "run-out"], &readings[..]].concat());
+    let last = run_in(&folder, &[&["figure", "run-out"], &readings[..], &["--json"]].concat());
+    let between = run_in(&folder, &["figure", "run-out", "0.10 mm", "--json", "0.32 mm", "-0.08 mm", "0.05 mm"]);
+    assert_eq!((first.code, last.code, between.code), (0, 0, 0), "{}{}", last.err, between.err);
+    assert_eq!((&first.out, &first.out), (&last.out, &between.out));
+    // Highest less lowest: 0.32 − (−0.08) = 0.40 mm (definition, ISO 1101).
+    let json: serde_json::Value = serde_json::from_str(&last.out).expect("it is JSON");
+    assert!((json["values"][0]["value"].as_f64().expect("a figure") - 0.40).abs() < 1e-9, "{json}");
+}
+
+#[test]
 fn worked_examples_from_outside() {
     let folder = Folder::new();
     folder.write("stop.csv", stop());

@@ -170,7 +170,7 @@ fn charge(volts: &str, chemistry: ChemistryName, temperature: &str, rested: &str
         RestReading { voltage, battery: read(Kind::Temperature, temperature)?, rested: read(Kind::Time, rested)? };
     let known = RestU { volt: u(METER_VOLT)?, battery_k: u(THERMOMETER_K)? };
     let worked =
-        Worked::by("of full, by the table of rest voltages; u: meter 5 mV, 2 K, and the table's own", REST_SOURCE);
+        Worked::by("of full, by the table of rest voltages; u: meter 5 mV, {2 K}, and the table's own", REST_SOURCE);
     Ok(match state_of_charge_with_u(&table, reading, known)? {
         Charge::Share(share) => worked.with_u("charge", (share.value().percent(), share.u().scaled(100.0)?), 0, "%"),
         Charge::Under(share) => {
@@ -187,7 +187,7 @@ fn charge(volts: &str, chemistry: ChemistryName, temperature: &str, rested: &str
 fn charging([low, high, temperature]: [&str; 3], cells: u8, shown: Option<&str>) -> Result<Worked> {
     let window = Window::new(read(Kind::Voltage, low)?, read(Kind::Voltage, high)?)?;
     let window = window.at(cells, read(Kind::Temperature, temperature)?)?;
-    let worked = Worked::by("each bound −3 mV a kelvin and cell from 25 °C", "three public battery pages (read)")
+    let worked = Worked::by("each bound −3 mV a cell for {1 K} above {25 °C}", "three public battery pages (read)")
         .value("at least", window.low().volt(), 2, "V")
         .value("at most", window.high().volt(), 2, "V")
         .say("a regulator that does not follow the battery's temperature keeps the handbook's bounds as they stand");
@@ -217,7 +217,8 @@ fn night(
     let (first, last) = (reading(before, warmth)?, reading(after, warmth_after)?);
     let each = RestU { volt: u(METER_VOLT)?, battery_k: u(THERMOMETER_K)? };
     let found = overnight(&table, (first, last), read(Kind::Time, between)?, capacity, each)?;
-    let worked = Worked::by("(s1 − s2) C / t, s from the table of rest voltages; u: meter 5 mV, 2 K each", REST_SOURCE);
+    let worked =
+        Worked::by("(s1 − s2) C / t, s from the table of rest voltages; u: meter 5 mV, {2 K} each", REST_SOURCE);
     let worked = match found {
         Overnight::Draw(draw) => worked
             .with_u("draw", (draw.value().milliampere(), draw.u().scaled(1000.0)?), 1, "mA")

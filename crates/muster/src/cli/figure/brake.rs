@@ -15,7 +15,10 @@ use muster_core::{
     quantity::{Distance, Kind, Speed, Time},
 };
 
-use super::worked::{Worked, read};
+use super::{
+    units,
+    worked::{Worked, read},
+};
 
 /// A sum about a brake.
 #[derive(Debug, Subcommand)]
@@ -44,9 +47,9 @@ pub(crate) enum Brake {
         /// From seeing to braking: "1 s"
         #[arg(long)]
         reaction: String,
-        /// How hard it brakes, m/s²
+        /// How hard it brakes, in m/s²; or with its unit, "23 ft/s2"
         #[arg(long)]
-        slowing: f64,
+        slowing: String,
     },
     /// Brake fluid by its grade: what it must stand, what may be topped up, what its boiling point and age say
     #[command(
@@ -91,8 +94,11 @@ pub(super) fn worked(brake: &Brake, on: Option<Moment>) -> Result<Worked> {
     match brake {
         Brake::Test { record, brake } => stop(record, *brake),
         Brake::StoppingDistance { speed, reaction, slowing } => {
-            let way =
-                load_transfer::stopping_distance(read(Kind::Speed, speed)?, read(Kind::Time, reaction)?, *slowing)?;
+            let way = load_transfer::stopping_distance(
+                read(Kind::Speed, speed)?,
+                read(Kind::Time, reaction)?,
+                units::slowing(slowing)?,
+            )?;
             Ok(Worked::by("v t + v² / (2 a)", "kinematics").value("way to standing", metres(way), 1, "m"))
         }
         Brake::Fluid { cap, bottle, boils, changed, months } => {
@@ -127,7 +133,7 @@ fn stop(record: &Path, brake: BrakeName) -> Result<Worked> {
     let test = brake.test_speed()?.km_per_h();
     let said = |what: &str, of: Criterion, unit: &str, bound: &str| {
         let met = if of.is_met { "met" } else { "not met" };
-        format!("{what} at {test} km/h: {:.2} {unit}, {bound} {:.2} {unit}: {met}", of.reached, of.required)
+        format!("{what} at {{{test} km/h}}: {{{:.2} {unit}}}, {bound} {{{:.2} {unit}}}: {met}", of.reached, of.required)
     };
     let worked = Worked::by(
         "(V80² − V10²) / (25.92 (S10 − S80)), V in km/h at 80 and 10 % of the first speed, S the way in m",
@@ -187,7 +193,7 @@ fn fluid(cap: &str, bottle: Option<&str>, boils: Option<&str>, age: Option<(Date
                 format!("{:.0} % of the way from new to as much water as it may hold", share.percent())
             }
             Boils::BelowWet(by) => {
-                format!("change it: boils {:.0} K below what it must with water in it", by.kelvin())
+                format!("change it: boils {{{:.0} K}} below what it must with water in it", by.kelvin())
             }
         });
     }

@@ -9,7 +9,10 @@ use muster_core::{
     quantity::Kind,
 };
 
-use super::worked::{Worked, read, u};
+use super::{
+    units::litres,
+    worked::{Worked, read, u},
+};
 
 /// A sum about coolant.
 #[derive(Debug, Subcommand)]
@@ -48,12 +51,12 @@ pub(crate) enum Coolant {
         after_help = "Example: muster figure coolant-top-up --system 2.0 --missing 0.4 --now \"40 %\" --wanted \"45 %\""
     )]
     TopUp {
-        /// What the full system holds, litres
+        /// What the full system holds, in litres; or with its unit, "2.1 qt"
         #[arg(long)]
-        system: f64,
-        /// What is missing, litres
+        system: String,
+        /// What is missing, in litres or with its unit
         #[arg(long)]
-        missing: f64,
+        missing: String,
         /// Its share by volume now
         #[arg(long)]
         now: String,
@@ -67,9 +70,9 @@ pub(crate) enum Coolant {
         after_help = "Example: muster figure coolant-replace --system 2.0 --now \"30 %\" --wanted \"50 %\""
     )]
     Replace {
-        /// What the full system holds, litres
+        /// What the full system holds, in litres; or with its unit, "2.1 qt"
         #[arg(long)]
-        system: f64,
+        system: String,
         /// Its share by volume now
         #[arg(long)]
         now: String,
@@ -125,15 +128,16 @@ pub(super) fn worked(coolant: &Coolant) -> Result<Worked> {
                 .say("below where a share of 0.6 freezes a scale says nothing: the point rises again"))
         }
         Coolant::TopUp { system, missing, now, wanted } => {
-            let mix = mix_to_top_up(*system, *missing, read(Kind::Ratio, now)?, read(Kind::Ratio, wanted)?)?;
+            let mix =
+                mix_to_top_up(litres(system)?, litres(missing)?, read(Kind::Ratio, now)?, read(Kind::Ratio, wanted)?)?;
             let worked = Worked::by("(V wanted − (V − missing) now) / missing, shares by volume", VOLUMES);
             Ok(poison(worked.value("fill with a mix of", mix.percent(), 0, "%")))
         }
         Coolant::Replace { system, now, wanted, concentrate } => {
             let share = |text: &str| read(Kind::Ratio, text);
-            let litres = litres_to_replace(*system, share(now)?, share(wanted)?, share(concentrate)?)?;
+            let filled = litres_to_replace(litres(system)?, share(now)?, share(wanted)?, share(concentrate)?)?;
             let worked = Worked::by("V (wanted − now) / (concentrate − now), shares by volume", VOLUMES);
-            Ok(poison(worked.value("drain and fill with concentrate", litres, 2, "L")))
+            Ok(poison(worked.value("drain and fill with concentrate", filled, 2, "L")))
         }
     }
 }

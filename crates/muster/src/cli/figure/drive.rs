@@ -183,8 +183,10 @@ fn chain(length: &str, pitches: u16, size: Option<&str>, pitch: Option<&str>) ->
         (None, None) => bail!("give --size or --pitch"),
     };
     let longer = elongation_with_u((read(Kind::Length, length)?, u(RULE_MM)?), pitches, pitch)?;
-    let working =
-        format!("length / ({pitches} × {}) − 1; u of the length 0.5 mm", show::plain(pitch.mm(), Unit::Millimetre));
+    let working = format!(
+        "length / ({pitches} × {{{}}}) − 1; u of the length {{0.5 mm}}",
+        show::plain(pitch.mm(), Unit::Millimetre)
+    );
     let hundred = longer.u().scaled(100.0)?;
     Ok(Worked::by(working, "definition; pitches of ISO 606 (from memory)")
         .with_u("elongation", (longer.value().percent(), hundred), 2, "%")
@@ -195,7 +197,8 @@ fn note(mass: &str, span: &str, frequency: &str) -> Result<Worked> {
     let known = SpanU { mass_kg_per_m: u(WEIGHED_KG_PER_M)?, span_m: u(RULE_MM / 1000.0)?, frequency_hz: u(NOTE_HZ)? };
     let (mass, span) = (read(Kind::LinearDensity, mass)?, read(Kind::Length, span)?);
     let tension = tension_with_u(mass, span, read(Kind::Frequency, frequency)?, known)?;
-    let working = "4 m L² f², first mode, no stiffness (a stiff belt reads high); u: 1 g/m, 0.5 mm, 1 Hz";
+    let working =
+        "4 µ L² f², µ the mass a length, first mode, no stiffness (a stiff belt reads high); u: 1 g/m, {0.5 mm}, 1 Hz";
     Ok(Worked::by(working, "a string's first mode").with_u("tension", (tension.value().newton(), tension.u()), 0, "N"))
 }
 
@@ -203,7 +206,7 @@ fn bent(force: &str, deflection: &str, span: &str) -> Result<Worked> {
     let known = BentU { force_n: u(SCALE_N)?, deflection_mm: u(RULE_MM)?, span_mm: u(RULE_MM)? };
     let (force, deflection) = (read(Kind::Force, force)?, read(Kind::Length, deflection)?);
     let tension = tension_from_deflection_with_u(force, deflection, read(Kind::Length, span)?, known)?;
-    let worked = Worked::by("F √((t/2)² + d²) / (2 d); u: 0.5 N, 0.5 mm", "statics at mid-span");
+    let worked = Worked::by("F √((t/2)² + d²) / (2 d); u: {0.5 N}, {0.5 mm}", "statics at mid-span");
     Ok(worked.with_u("tension", (tension.value().newton(), tension.u()), 0, "N"))
 }
 
@@ -275,8 +278,8 @@ fn play_of(worked: Worked, name: &'static str, play: PlayThere) -> Worked {
     match play {
         PlayThere::Left(left) => worked.value(name, left.mm(), 1, "mm"),
         PlayThere::TooShort(by) => {
-            let by = show::rounded(by.mm(), 1, Unit::Millimetre);
-            worked.say(format!("{name}: none, too short by {by}: it pulls at bearings and gearbox"))
+            let by = by.mm();
+            worked.say(format!("{name}: none, too short by {{{by:.1} mm}}: it pulls at bearings and gearbox"))
         }
     }
 }

@@ -102,8 +102,8 @@ pub(crate) enum Geometry {
     /// Run-out of a wheel or disc, from a dial's readings over one turn, evenly spaced
     #[command(after_help = "Example: muster figure run-out \"0.10 mm\" \"0.32 mm\" \"-0.08 mm\" \"0.05 mm\"")]
     RunOut {
-        /// Readings of one turn, four or more; switches such as --json stand before them
-        #[arg(required = true, allow_hyphen_values = true)]
+        /// Readings of one turn, four or more
+        #[arg(required = true)]
         readings: Vec<String>,
     },
     /// How much of what lies between new and the limit is used up
@@ -176,14 +176,15 @@ pub(super) fn worked(geometry: &Geometry) -> Result<Worked> {
         Geometry::HeadPlay { movement, apart, reach } => head(movement, two(apart, reach)?),
         Geometry::WheelPlay { movement, apart, reach } => {
             let play = wheel_bearing_play_with_u((length(movement)?, u(FELT_MM)?), two(apart, reach)?)?;
-            let worked = Worked::by("movement × apart / (2 reach); u of the movement 0.2 mm", "geometry, small angles");
+            let worked =
+                Worked::by("movement × apart / (2 reach); u of the movement {0.2 mm}", "geometry, small angles");
             Ok(no_limit(worked.with_u("play", (play.value().mm(), play.u()), 2, "mm")))
         }
         Geometry::RunOut { readings } => run_out(readings),
         Geometry::Wear { new, now, limit } => {
             let known = u(0.1)?;
             let used = share_used_with_u((length(new)?, known), (length(now)?, known), length(limit)?)?;
-            let worked = Worked::by("(new − now) / (new − limit); u of each 0.1 mm", "definition");
+            let worked = Worked::by("(new − now) / (new − limit); u of each {0.1 mm}", "definition");
             Ok(worked.with_u("used up", (used.value().percent(), used.u().scaled(100.0)?), 0, "%"))
         }
         Geometry::OilLean { sheet_lean, change, foot, stick, width, depth } => {
@@ -211,12 +212,12 @@ fn aim(lamp: &str, cut_off: &str, distance: &str) -> Result<Worked> {
     let lamp = length(lamp)?;
     let aim = inclination_with_u(lamp, length(cut_off)?, length(distance)?, known)?;
     let worked = Worked::by(
-        "(lamp − cut-off) / distance; u: heights 5 and 10 mm, distance 20 mm, stance 0.1 %",
+        "(lamp − cut-off) / distance; u: heights {5 mm} and {10 mm}, distance {20 mm}, stance 0.1 %",
         "definition in UN R53 and R113 (from memory)",
     );
     let worked = worked.with_u("dip", (aim.value().percent(), aim.u()), 2, "%").in_form("lamp.aim");
     Ok(match reach(lamp, aim.value()) {
-        Ok(far) => worked.say(format!("the cut-off meets level ground {:.0} m ahead", 1000.0 * far.km())),
+        Ok(far) => worked.say(format!("the cut-off meets level ground {{{:.0} m}} ahead", 1000.0 * far.km())),
         Err(_) => worked.say("level or rising: it meets no ground and dazzles"),
     })
 }
@@ -226,7 +227,7 @@ fn lamp_height([before, front, rear, wheelbase, ahead]: [&str; 5]) -> Result<Wor
         Squat { front: length(front)?, rear: length(rear)?, wheelbase: length(wheelbase)?, lamp_ahead: length(ahead)? };
     let known = SquatU { lamp_mm: u(HEIGHT_MM)?, front_mm: u(SAG_MM)?, rear_mm: u(SAG_MM)? };
     let height = lamp_height_with_u(length(before)?, squat, known)?;
-    let working = "before − (rear + (front − rear) ahead / wheelbase); u: lamp 5 mm, each end 2 mm";
+    let working = "before − (rear + (front − rear) ahead / wheelbase); u: lamp {5 mm}, each end {2 mm}";
     let worked = Worked::by(working, "geometry, small angles");
     Ok(worked.with_u("lamp", (height.value().mm(), height.u()), 0, "mm"))
 }
@@ -236,7 +237,7 @@ fn axle(tyre: &str, squashed: &str, height: Option<&str>) -> Result<Worked> {
         bail!("{tyre} names no aspect, as older sizes in inches do not: its height cannot be worked out of it");
     };
     let worked = Worked::by(
-        "rim/2 + width × aspect × (1 − squashed); nominal: a tyre may be a few millimetres off",
+        "rim/2 + width × aspect × (1 − squashed); nominal: a real tyre is a little off",
         "definition of the size, UN R75 2 and annex 5 (from memory)",
     )
     .value("radius without load", free_radius(size)?.mm(), 1, "mm");
@@ -259,11 +260,11 @@ fn two(apart: &str, reach: &str) -> Result<TwoBearings> {
 fn head(movement: &str, stem: TwoBearings) -> Result<Worked> {
     let play = steering_head_play_with_u((length(movement)?, u(FELT_MM)?), stem)?;
     let tenth = movement_at_axle(Length::from_mm(0.1)?, stem)?;
-    let working = "movement / (1 + 2 reach / apart); u of the movement 0.2 mm";
+    let working = "movement / (1 + 2 reach / apart); u of the movement {0.2 mm}";
     let worked = Worked::by(working, "geometry, small angles; fork taken to be stiff");
     let worked = worked
         .with_u("play", (play.value().mm(), play.u()), 2, "mm")
-        .say(format!("0.1 mm of play moves the axle by {:.1} mm", tenth.mm()));
+        .say(format!("{{0.1 mm}} of play moves the axle by {{{:.1} mm}}", tenth.mm()));
     Ok(no_limit(worked))
 }
 
@@ -277,7 +278,7 @@ fn run_out(readings: &[String]) -> Result<Worked> {
     let at = eccentric(&readings)?.high_at;
     let turn = 360.0 * at.one();
     let worked = Worked::by(
-        "highest less lowest; eccentricity by the first harmonic of evenly spaced readings; u of each 0.01 mm",
+        "highest less lowest; eccentricity by the first harmonic of evenly spaced readings; u of each {0.01 mm}",
         "ISO 1101, circular run-out (from memory); Fourier",
     );
     Ok(worked
@@ -297,7 +298,7 @@ fn oil(sheet_lean: &str, [change, foot, stick, width, depth]: [&str; 5]) -> Resu
     let known = LeanU { ride_height_change_mm: u(SAG_MM)?, foot_offset_mm: u(HEIGHT_MM)?, stick_offset_mm: u(SAG_MM)? };
     let shift = shift(&case, sump, known)?;
     let worked = Worked::by(
-        "atan(tan lean + change / foot); stick × change / foot; u: 2, 5 and 2 mm, and a tenth for the model",
+        "atan(tan lean + change / foot); stick × change / foot; u: {2 mm}, {5 mm} and {2 mm}, and a tenth for the model",
         "geometry of a level surface in a box",
     );
     Ok(worked

@@ -7,14 +7,15 @@ mod coolant;
 mod drive;
 mod geometry;
 mod tyre;
+mod units;
 mod worked;
 
 use anyhow::Result;
 use clap::Subcommand;
 
-use muster_core::calendar::Moment;
+use muster_core::{calendar::Moment, yard::Units};
 
-use super::{MAY_GO, arguments::Global, paper};
+use super::{MAY_GO, arguments::Global, paper, site::Site};
 use worked::Worked;
 
 /// What is to be worked out.
@@ -45,10 +46,20 @@ pub(crate) enum Figure {
 /// # Errors
 /// A figure that cannot be read, or lies outside what its formula covers.
 pub(crate) fn run(global: &Global, figure: &Figure, as_json: bool) -> Result<u8> {
+    let units = units_of(global)?;
     let worked = worked(figure, global.on)?;
-    let text = if as_json { serde_json::to_string_pretty(&worked.json())? } else { worked.text() };
+    let text = if as_json { serde_json::to_string_pretty(&worked.json(units))? } else { worked.text(units) };
     paper::print(&format!("{text}\n"))?;
     Ok(MAY_GO)
+}
+
+/// The units asked for; else those of the yard that is named; else SI.
+fn units_of(global: &Global) -> Result<Units> {
+    match (global.units, &global.yard) {
+        (Some(units), _) => Ok(units),
+        (None, Some(_)) => Ok(Site::open(global)?.yard.units),
+        (None, None) => Ok(Units::Si),
+    }
 }
 
 fn worked(figure: &Figure, on: Option<Moment>) -> Result<Worked> {

@@ -93,7 +93,7 @@ fn marking(text: &str, asked: Option<&str>) -> Result<Worked> {
         "width, aspect, how it is built, rim; load index and speed symbol by their tables",
         tyre_index::SOURCE,
     );
-    worked = worked.value("width", read.width_length()?.mm(), 0, "mm");
+    worked = worked.value("width", read.width_length()?.mm(), 0, "mm").by_name();
     if let Some(aspect) = read.aspect {
         worked = worked.value("height, of the width", f64::from(aspect), 0, "%");
     }
@@ -131,7 +131,7 @@ fn load(rows: &[String], pressure: Option<&str>, wanted: Option<&str>) -> Result
         Ok((read(Kind::GaugePressure, pressure.trim())?, read(Kind::Mass, load.trim())?))
     };
     let table = LoadTable::new(&rows.iter().map(row).collect::<Result<Vec<_>>>()?)?;
-    let working = "load grows as a power of the pressure between two rows; nothing beyond them; u: gauge 3.5 kPa";
+    let working = "load grows as a power of the pressure between two rows; nothing beyond them; u: gauge {3.5 kPa}";
     let worked = Worked::by(working, "the maker's rows; the law of the tyre standards (from memory)");
     match (pressure, wanted) {
         (Some(pressure), _) => {

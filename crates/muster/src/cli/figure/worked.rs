@@ -3,11 +3,14 @@
 use muster_core::{
     quantity::{Kind, OutOfRange, show, text, text::DecimalSign},
     statistics::uncertainty::StandardUncertainty,
+    yard::Units,
 };
 use serde_json::{Value, json};
 
 use anyhow::Result;
 use muster_core::quantity::Amount;
+
+use super::units::{Figure, expanded};
 
 /// A sum, worked out.
 pub(super) struct Worked {
@@ -20,10 +23,10 @@ pub(super) struct Worked {
 /// One figure of it.
 struct Figured {
     name: &'static str,
-    value: f64,
+    figure: Figure,
     u: Option<StandardUncertainty>,
-    decimals: usize,
-    unit: &'static str,
+    /// Whether it keeps its unit on either side: what is named in it.
+    is_name: bool,
     /// The check whose reading it is.
     check: Option<&'static str>,
 }
@@ -36,7 +39,16 @@ impl Worked {
 
     /// With a figure.
     pub(super) fn value(mut self, name: &'static str, value: f64, decimals: usize, unit: &'static str) -> Self {
-        self.values.push(Figured { name, value, u: None, decimals, unit, check: None });
+        let figure = Figure { value, decimals, unit };
+        self.values.push(Figured { name, figure, u: None, is_name: false, check: None });
+        self
+    }
+
+    /// The last figure is named in its unit, whatever a yard measures in.
+    pub(super) fn by_name(mut self) -> Self {
+        if let Some(last) = self.values.last_mut() {
+            last.is_name = true;
+        }
         self
     }
 
@@ -48,7 +60,8 @@ impl Worked {
         decimals: usize,
         unit: &'static str,
     ) -> Self {
-        self.values.push(Figured { name, value, u: Some(u), decimals, unit, check: None });
+        let figure = Figure { value, decimals, unit };
+        self.values.push(Figured { name, figure, u: Some(u), is_name: false, check: None });
         self
     }
 
@@ -67,52 +80,57 @@ impl Worked {
     }
 
     /// For people.
-    pub(super) fn text(&self) -> String {
+    pub(super) fn text(&self, units: Units) -> String {
         // What a check reads stands by itself: the check is its name.
         let alone = self.values.len() == 1;
         let bare = |of: &Figured| alone && of.check.is_some();
-        let line = |of: &Figured| if bare(of) { of.text() } else { format!("{}: {}", of.name, of.text()) };
+        let line = |of: &Figured| {
+            if bare(of) { of.text(units) } else { format!("{}: {}", of.name, of.text(units)) }
+        };
         let form = self.values.iter().filter_map(|of| {
-            let read = with_unit(&format!("{:.*}", of.decimals, of.value), of.unit).replace(show::UNIT_SPACE, " ");
+            let told = of.told(units);
+            let read = told.text().replace(show::UNIT_SPACE, " ").replace('\u{2212}', "-");
             Some(format!("  in a form: check = \"{}\", read = \"{read}\"", of.check?))
         });
-        let lines = self.values.iter().map(line).chain(self.says.iter().cloned());
-        let how = [format!("  {}", self.working), format!("  source: {}", self.source)];
+        let lines = self.values.iter().map(line).chain(self.says.iter().map(|says| expanded(says, units)));
+        let how = [format!("  {}", expanded(&self.working, units)), format!("  source: {}", self.source)];
         lines.chain(how).chain(form).collect::<Vec<_>>().join("\n")
     }
 
     /// For programs: values in full, uncertainties expanded (k = 2).
-    pub(super) fn json(&self) -> Value {
+    pub(super) fn json(&self, units: Units) -> Value {
         let value = |of: &Figured| {
+            let told = of.told(units);
             json!({
-                "name": of.name, "value": of.value, "unit": of.unit,
-                "expanded_u": of.u.map(StandardUncertainty::expanded), "check": of.check,
+                "name": of.name, "value": told.value, "unit": told.unit,
+                "expanded_u": of.u.map(|u| of.spread(u, units).value), "check": of.check,
             })
         };
         json!({
-            "schema": 1, "values": self.values.iter().map(value).collect::<Vec<_>>(), "says": self.says,
-            "working": self.working, "source": self.source,
+            "schema": 1, "values": self.values.iter().map(value).collect::<Vec<_>>(),
+            "says": self.says.iter().map(|says| expanded(says, units)).collect::<Vec<_>>(),
+            "working": expanded(&self.working, units), "source": self.source,
         })
     }
 }
 
 impl Figured {
-    fn text(&self) -> String {
-        let figure = |value: f64, decimals: usize| show::grouped(&format!("{value:.decimals$}"));
-        match self.u {
-            Some(u) => {
-                let expanded = figure(u.expanded(), self.decimals.max(1));
-                format!("{} ± {}", figure(self.value, self.decimals), with_unit(&expanded, self.unit))
-            }
-            None => with_unit(&figure(self.value, self.decimals), self.unit),
-        }
+    fn told(&self, units: Units) -> Figure {
+        if self.is_name { self.figure } else { self.figure.told(units) }
     }
-}
 
-fn with_unit(figure: &str, unit: &str) -> String {
-    match unit {
-        "" | "°" => format!("{figure}{unit}"),
-        _ => format!("{figure}{}{unit}", show::UNIT_SPACE),
+    /// Its expanded uncertainty.
+    fn spread(&self, u: StandardUncertainty, units: Units) -> Figure {
+        let spread = Figure { value: u.expanded(), ..self.figure };
+        if self.is_name { spread } else { spread.difference(units) }
+    }
+
+    fn text(&self, units: Units) -> String {
+        let told = self.told(units);
+        let Some(u) = self.u else { return told.text() };
+        let spread = self.spread(u, units);
+        let spread = Figure { decimals: spread.decimals.max(1), ..spread };
+        format!("{} ± {}", Figure { unit: "", ..told }.text(), spread.text())
     }
 }
 
