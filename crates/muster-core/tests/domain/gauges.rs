@@ -64,7 +64,13 @@ fn page() -> String {
     let (gauges, problems) = Yard::load(&[("yard.toml", &text)], &catalogue);
     assert!(problems.is_empty(), "{problems:#?}");
     let tightest = tightest(&catalogue, &[&harrow, &barn]);
-    let mut page = String::from(HEAD);
+    let read = catalogue.checks.iter().filter(|check| matches!(check.yields, Yields::Read(_)));
+    let (read, all): (Vec<_>, _) = (read.map(|check| &check.id).collect(), catalogue.checks.len());
+    assert!(read.iter().all(|id| tightest.contains_key(*id)), "a check is read that no limit bounds on any kind");
+    let mut page = format!(
+        "{HEAD}\nOf the catalogue's {all} checks {} are read; the others are looked at, or are a date.\n",
+        read.len()
+    );
     for check in &catalogue.checks {
         let (Yields::Read(measure), Some((machine, limit))) = (&check.yields, tightest.get(&check.id)) else {
             continue;
