@@ -309,6 +309,21 @@ fn what_is_orange_is_never_touched_and_what_turns_or_is_sharp_has_its_caution() 
     for id in ["tyre.front.damage", "tyre.rear.damage", "guard.front"] {
         assert!(caution(id).contains("hold it upright"), "{id}");
     }
+    for id in ["tyre.front.valve", "tyre.rear.valve", "wheel.front.axle", "wheel.rear.axle", "two-stroke.oil"] {
+        assert!(caution(id).contains("hot"), "{id}");
+    }
+    for (id, word) in [
+        ("keys", "fingers"),
+        ("passenger.holds", "fingers"),
+        ("sidecar.mounts", "do not lift"),
+        ("tyre.sidecar.damage", "two roll it"),
+        ("plate", "behind you"),
+        ("controls.bars", "topple"),
+        ("stand.centre", "straight back"),
+        ("luggage", "straight back"),
+    ] {
+        assert!(caution(id).contains(word), "{id}");
+    }
     for id in ["controls.stop-switch", "stand.cut-out", "throttle.cables", "clutch.action", "fuel.carburettor"] {
         assert!(caution(id).contains("in the open") || caution(id).contains("indoors"), "{id}");
     }
