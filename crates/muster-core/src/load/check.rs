@@ -116,6 +116,7 @@ pub(super) fn equipment(
 /// Reads `needs`.
 pub(super) fn needs(reader: &mut Reader<'_>, row: &mut Row<'_>) -> Option<Needs> {
     let mut table = row.table(reader, "needs")?;
+    let before = reader.count();
     let mut needs = Needs::ANY;
     if let Some(heats) = table.words::<Heat>(reader, "heat") {
         needs = needs.heats(&heats);
@@ -126,7 +127,7 @@ pub(super) fn needs(reader: &mut Reader<'_>, row: &mut Row<'_>) -> Option<Needs>
     if let Some(stances) = table.words::<Stance>(reader, "stance") {
         needs = needs.stances(&stances);
     }
-    if !needs.can_be_met() {
+    if !needs.can_be_met() && reader.count() == before {
         reader.say(table.span(), "no state meets these needs: a cold check cannot have the engine running");
     }
     table.finish(reader, "heat, power, stance");

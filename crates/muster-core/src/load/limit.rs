@@ -9,6 +9,7 @@ use crate::{
     equipment::EquipmentKey,
     limit::{Limit, Only},
     quantity::{Amount, Kind},
+    source::Provenance,
     words::{Known, Layer, Use, Uses},
 };
 
@@ -67,6 +68,7 @@ fn limit(reader: &mut Reader<'_>, mut row: Row<'_>, around: &Around<'_>, sources
     let says: Option<String> = row.take(reader, "says");
     let handbook = says.as_deref().map(|says| (says, Known::Owner)).or(around.handbook);
     let provenance = sources.provenance(reader, &mut row, handbook);
+    clause(reader, &row, around.layer, provenance.as_ref());
     let layer = row.word(reader, "layer").unwrap_or(around.layer);
     let note = row.take(reader, "note");
     row.finish(reader, KEYS);
@@ -110,17 +112,29 @@ pub(super) fn classes(
             named_checks(reader, &mut row, around.checks).iter().map(|check| check.id.clone()).collect();
         let item: Option<String> = row.take(reader, "item");
         let key = key(reader, &mut row, around.layer, item.as_ref(), &out);
+        let before = reader.count();
         let class = row.word(reader, "class");
+        if class.is_none() && reader.count() == before {
+            reader.say(row.span(), "class has no `class`: write minor, major or dangerous");
+        }
         let when = row.need::<String>(reader, "when");
         let uses = row.words::<Use>(reader, "uses").map_or(around.uses, Uses::from_iter);
         let only_if = only(reader, &mut row, around.equipment);
         let provenance = sources.provenance(reader, &mut row, around.handbook);
+        clause(reader, &row, around.layer, provenance.as_ref());
         row.finish(reader, "key, check, item, class, when, uses, where, source, clause, page, known");
         if let (Some(key), Some(class), Some(when), Some(provenance)) = (key, class, when, provenance) {
             out.push(ClassRow { key, item, checks, class, when, uses, only_if, provenance });
         }
     }
     out
+}
+
+/// A law's row says where in the law it stands.
+fn clause(reader: &mut Reader<'_>, row: &Row<'_>, layer: Layer, provenance: Option<&Provenance>) {
+    if layer == Layer::Law && provenance.is_some_and(|of| of.place.is_none()) {
+        reader.say(row.span(), "a law's row needs its `clause`: the section or paragraph it stands in");
+    }
 }
 
 /// What a finding names a row by: its key in a law pack, its item in the model classes.

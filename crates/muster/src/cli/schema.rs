@@ -98,6 +98,8 @@ impl Words<'_> {
                 "id": { "type": "string", "pattern": "^[a-z0-9-]+(\\.[a-z0-9-]+)*$" }, "name": text("Name"),
                 "station": one_of(Station::ALL.iter().map(|it| it.as_str())),
                 "method": { "type": "array", "items": { "type": "string" }, "minItems": 1, "maxItems": 3 },
+                "elsewhere": object(&["station", "on"], json!({
+                    "station": one_of(Station::ALL.iter().map(|it| it.as_str())), "on": self.equipment() })),
                 "caution": text("What can hurt someone here"), "practice": text("Common practice, shown as such"),
                 "seconds": { "type": "integer", "minimum": 1 }, "class": class(), "item": text("Item of the model classes"),
                 "uses": uses(), "applies": self.equipment(), "requires": self.equipment(), "needs": needs(),

@@ -93,6 +93,10 @@ fn what_the_page_says_is_caught_is_caught_by_line() {
         ("yard", "[\"165 kPa\", \"190 kPa\"]", "[\"190 kPa\", \"165 kPa\"]", "no figure lies between these two bounds"),
         ("data", "source = \"xx-rules\"", "source = \"yy-rules\"", "in sources.toml"),
         ("data", "class = \"dangerous\"", "class = \"severe\"", "unknown class"),
+        ("data", "check = \"horn\"\nclass = \"major\"", "check = \"horn\"", "class has no"),
+        ("data", "clause = \"s. 40\"\n", "", "needs its `clause`"),
+        ("data", "\"1.6 mm\"", "\"1.6\"", "has no unit"),
+        ("data", "\"1.6 mm\"", "1.6", "a figure with its unit"),
     ] {
         assert!(page.contains(said), "the page does not say {said}");
         let ran = Extended::new(Some((from, to))).read(what);
