@@ -7,7 +7,7 @@ use muster_core::{
         id::EventId,
         payload::{Document, PaperIssued, PaperSize},
     },
-    state::State,
+    state::{Found, State},
     walk_round,
     words::{Depth, Use},
 };

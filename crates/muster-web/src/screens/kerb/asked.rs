@@ -68,12 +68,12 @@ pub(super) fn defects(context: &Context<'_>, check: &Check, one: Use) -> Vec<Def
 /// The chips that name a defect, and one for whoever is not sure; `now` is the one that is named.
 pub(super) fn which(
     defects: Vec<Defect>,
-    now: Option<String>,
+    now: Option<&str>,
     chosen: impl Fn(Option<String>) + Copy + 'static,
 ) -> AnyView {
     let each = defects.into_iter().map(|(key, class, when)| {
         let says = format!("{when}: {class}");
-        let is_it = (now.as_ref() == Some(&key)).to_string();
+        let is_it = (now == Some(key.as_str())).to_string();
         view! { <button class="chip chip--wrap" aria-pressed=is_it on:click=move |_| chosen(Some(key.clone()))>{says}</button> }
     });
     let each = each.collect_view();

@@ -68,11 +68,7 @@ pub(super) fn Dock(
         let count = going.wells.with_untracked(Vec::len).max(1);
         going.active.update(|active| *active = (*active + 1) % count);
     });
-    let asks_which = RwSignal::new(None::<Seen>);
-    Effect::new(move |_| {
-        well.track();
-        asks_which.set(None);
-    });
+    let asks_which = asks_anew(well);
     let answers = move || well.get().filter(|_| is_look).map(|well| looks(going, well, (asks_which, busy)));
     let pad = move || (!is_look).then(|| view! { <Digits at_hand units unit=going.unit last=other on_last=turn/> });
     let says = Signal::derive(move || next_says(going, well.get()));
@@ -106,6 +102,16 @@ pub(super) fn Dock(
         </section>
     }
     .into_any()
+}
+
+/// For which answer it is asked which defect it is; for none at another well.
+fn asks_anew(well: Memo<Option<Well>>) -> RwSignal<Option<Seen>> {
+    let asks = RwSignal::new(None::<Seen>);
+    Effect::new(move |_| {
+        well.track();
+        asks.set(None);
+    });
+    asks
 }
 
 /// What is to be done at the well at hand, and what a further figure would be.

@@ -17,7 +17,7 @@ use super::{
 use crate::{
     ui::{FirstLine, VerdictWord, toast},
     words::t,
-    yard::{Yard, yard},
+    yard::{NotDone, Yard, yard},
 };
 
 /// An answer: the check, what was seen, which of the law pack's defects it was said to be.
@@ -59,7 +59,7 @@ pub(super) fn Looks(
     let begun = Memo::new(move |_| {
         no_tag.get() || own.with_value(|machine| open_today(yard, machine, Depth::AfterAFall)).is_some()
     });
-    let answer = move |check: String, (said, defect): (Seen, Option<String>)| {
+    let answer = move |check: String, said: (Seen, Option<String>)| {
         if !begun.get_untracked() {
             return toast(t!("look-for-tag-first"));
         }
@@ -68,12 +68,7 @@ pub(super) fn Looks(
         }
         busy.set(true);
         spawn_local(async move {
-            let machine = own.get_value();
-            let begin = beginning(yard, &machine, Depth::AfterAFall, Heat::Warm, (None, key.get_untracked()));
-            let done = match walk_round(yard, begin).await {
-                Ok(walk) => saw(yard, (&machine, walk), &check, Saw::One(said), (None, defect)).await,
-                Err(why) => Err(why),
-            };
+            let done = write(yard, own.get_value(), key.get_untracked(), (check, said)).await;
             busy.set(false);
             if let Err(why) = done {
                 toast(why.to_string());
@@ -101,6 +96,18 @@ pub(super) fn Looks(
         </section>
     }
     .into_any()
+}
+
+/// Writes an answer into the look that is open, or into one that begins with it.
+async fn write(
+    yard: Yard,
+    machine: String,
+    has_key: bool,
+    (check, (said, defect)): (String, (Seen, Option<String>)),
+) -> Result<(), NotDone> {
+    let begin = beginning(yard, &machine, Depth::AfterAFall, Heat::Warm, (None, has_key));
+    let walk = walk_round(yard, begin).await?;
+    saw(yard, (&machine, walk), &check, Saw::One(said), (None, defect)).await
 }
 
 /// What who acts has answered in the look that is open, oldest first.
@@ -147,7 +154,7 @@ fn row(
         let (seen, now) = last.get().filter(|(seen, _)| matches!(seen, Seen::Doubtful | Seen::Defective))?;
         let all = defects.get_value();
         let chosen = move |defect| answer(check.get_value(), (seen, defect));
-        (!all.is_empty()).then(|| view! { <tr><td colspan="4">{which(all, now, chosen)}</td></tr> })
+        (!all.is_empty()).then(|| view! { <tr><td colspan="4">{which(all, now.as_deref(), chosen)}</td></tr> })
     };
     view! {
         <tr><th scope="row">{name}<small>{small}</small></th>{each.collect_view()}</tr>

@@ -131,7 +131,7 @@ pub(super) fn begin(yard: &Yard, id: &str) -> Asked {
         back: RwSignal::new(now.later_by(OUT_S).clock()),
         heat: RwSignal::new(if warm { Heat::Warm } else { Heat::Cold }),
         power: RwSignal::new(Power::Off),
-        stance: RwSignal::new(About::of(&yard, id).map_or(Stance::SideStand, |about| about.stands())),
+        stance: RwSignal::new(About::of(yard, id).map_or(Stance::SideStand, |about| about.stands())),
         odometer: RwSignal::new(String::new()),
         air: RwSignal::new(String::new()),
     }

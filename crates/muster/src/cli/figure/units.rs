@@ -45,7 +45,7 @@ pub(super) struct Figure {
 impl Figure {
     /// In the units asked for.
     pub(super) fn told(self, units: Units) -> Self {
-        self.changed(units, |value, from, to| convert(value, from, to))
+        self.changed(units, convert)
     }
 
     /// A difference or an uncertainty, in the units asked for: of temperatures, no zero is shifted.
