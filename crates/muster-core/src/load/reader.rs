@@ -362,10 +362,7 @@ mod tests {
         assert_eq!(said.len(), 4, "{said:?}");
         assert_eq!(said[0], "f.toml:1: unknown key `a` in file; allowed are: row");
         assert!(said[1].starts_with("f.toml:5: `mm` does not measure a gauge pressure"), "{said:?}");
-        assert!(
-            said[2].starts_with("f.toml:7: x: a text in quotes, a figure with its unit, is needed, not this integer"),
-            "{said:?}"
-        );
+        assert!(said[2].starts_with("f.toml:7: x: a text is needed, not this integer: write it in quotes"), "{said:?}");
         assert_eq!(said[3], "f.toml:10: unknown key `y` in row; allowed are: x");
     }
 

@@ -33,7 +33,9 @@ impl Held for String {
     fn held(value: &Spanned<DeValue<'_>>) -> Result<Self, Mismatch> {
         match value.get_ref() {
             DeValue::String(text) => Ok(text.as_ref().to_owned()),
-            DeValue::Integer(_) | DeValue::Float(_) => mismatch(value, "a text in quotes, a figure with its unit,"),
+            DeValue::Integer(_) | DeValue::Float(_) => mismatch(value, "a text").map_err(|Mismatch { span, what }| {
+                Mismatch { span, what: what + ": write it in quotes, a figure with its unit" }
+            }),
             _ => mismatch(value, "a text"),
         }
     }
