@@ -11,7 +11,7 @@ use std::{env, fs};
 /// Acts in the app as people do: in the app that is shipped, by the server that the tests have built already.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     let server = Server { build: &[], program: "debug/muster" };
-    run(workspace, &server, &["e2e"], &["--test", "--test-concurrency=1", "--test-reporter=spec"])
+    run(workspace, &server, &["e2e"], &["--test", "--test-concurrency=2", "--test-reporter=spec"])
 }
 
 /// Builds what is shipped and measures what it costs a phone.
