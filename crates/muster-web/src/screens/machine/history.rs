@@ -5,7 +5,7 @@ use muster_core::calendar::Moment;
 use muster_wire::machine::MachineView;
 
 use crate::{
-    ui::{day, when_text},
+    ui::{day, fold, when_text},
     words::t,
     yard::Yard,
 };
@@ -25,26 +25,30 @@ pub(super) fn history(yard: Yard, view: &MachineView, whole: bool) -> AnyView {
     let mut lines = lines(yard, view);
     lines.sort_by_key(|line| std::cmp::Reverse(line.at));
     let count = lines.len();
-    let mut drawn: Vec<AnyView> = lines.into_iter().map(line).collect();
-    let rest = drawn.split_off(drawn.len().min(SHOWN));
-    let left = rest.len();
+    let rest = lines.split_off(lines.len().min(SHOWN));
+    let drawn = lines.iter().map(line).collect_view();
+    let rest = (!rest.is_empty()).then(|| {
+        let label = t!("show-more", count = rest.len());
+        let draw = move || Some(view! { <ol class="tl">{rest.iter().map(line).collect_view()}</ol> }.into_any());
+        fold("more", view! { <span class="btn btn--sm">{label}</span> }, draw)
+    });
     let said = if whole { t!("history-whole", count = count) } else { t!("history-held", count = count) };
     view! {
         <section class="part-of">
             <div class="rulehead"><h2>{t!("history")}</h2><span class="cap">{said}</span></div>
-            <ol class="tl">{drawn.into_iter().collect_view()}</ol>
-            {(left > 0).then(|| view! { <details class="more"><summary class="btn btn--sm">{t!("show-more", count = left)}</summary><ol class="tl">{rest.into_iter().collect_view()}</ol></details> })}
+            <ol class="tl">{drawn}</ol>
+            {rest}
         </section>
     }
     .into_any()
 }
 
-fn line(line: Line) -> AnyView {
+fn line(line: &Line) -> AnyView {
     let mark = match line.glyph {
         Some(glyph) => view! { <svg class="glyph" width="16" height="16" aria-hidden="true"><use href=format!("#g-{glyph}")></use></svg> }.into_any(),
         None => view! { <i class="dot"></i> }.into_any(),
     };
-    view! { <li>{mark}<span class="d">{day(line.at)}</span><div><b>{line.what}</b><span class="cap">{line.more}</span></div></li> }.into_any()
+    view! { <li>{mark}<span class="d">{day(line.at)}</span><div><b>{line.what.clone()}</b><span class="cap">{line.more.clone()}</span></div></li> }.into_any()
 }
 
 fn lines(yard: Yard, view: &MachineView) -> Vec<Line> {
