@@ -22,8 +22,10 @@ fn main() -> io::Result<()> {
     println!("cargo::rerun-if-changed={}", yard.display());
     let app = here.join("../../target/web");
     fs::create_dir_all(&app)?;
-    // Written anew whenever any file of the app is.
-    println!("cargo::rerun-if-changed={}", app.join("version").display());
+    // Written anew whenever any file of the app is; a debug build reads the app from disk.
+    if env::var_os("PROFILE").is_some_and(|profile| profile == "release") {
+        println!("cargo::rerun-if-changed={}", app.join("version").display());
+    }
     fs::write(out.join("embedded.rs"), text)
 }
 

@@ -3,31 +3,34 @@
 use crate::suite::CannotRun;
 use crate::web::{self, Build};
 use crate::workspace::{Workspace, execute};
-use crate::{debian, trust};
+use crate::{debian, rust, trust};
 use anyhow::Context;
 use std::path::{Path, PathBuf};
 use std::{env, fs};
 
 /// Acts in the app as people do: in the app that is shipped, by the server that the tests have built already.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
-    let server = Server { build: &[], program: "debug/muster" };
-    run(workspace, &server, &["e2e"], &["--test", "--test-concurrency=2", "--test-reporter=spec"])
+    run(workspace, rust::program, &["e2e"], &["--test", "--test-concurrency=2", "--test-reporter=spec"])
 }
 
 /// Builds what is shipped and measures what it costs a phone.
 pub(crate) fn measure(workspace: &Workspace) -> anyhow::Result<()> {
-    let server = Server { build: &["--release"], program: "release/muster" };
-    run(workspace, &server, &["e2e", "e2e/measure"], &["measure/app.mjs"])
+    run(workspace, shipped, &["e2e", "e2e/measure"], &["measure/app.mjs"])
 }
 
-/// A server, how it is built and where it then stands.
-struct Server<'s> {
-    build: &'s [&'s str],
-    program: &'s str,
+/// Builds the server that is shipped, which carries the app, and returns where it is.
+fn shipped(workspace: &Workspace) -> anyhow::Result<PathBuf> {
+    execute(&mut workspace.cargo(&["build", "--quiet", "--release", "--package", "muster", "--no-default-features"]))?;
+    Ok(workspace.target("release/muster"))
 }
 
-/// Runs node in the folder of the journeys, with what `folders` need installed.
-fn run(workspace: &Workspace, server: &Server<'_>, folders: &[&str], arguments: &[&str]) -> anyhow::Result<()> {
+/// Runs node in the folder of the journeys, with what `folders` need installed, beside a server once the app is built.
+fn run(
+    workspace: &Workspace,
+    server: fn(&Workspace) -> anyhow::Result<PathBuf>,
+    folders: &[&str],
+    arguments: &[&str],
+) -> anyhow::Result<()> {
     let browser = path_of(&trust::browser(workspace)?)?;
     let has_node = || workspace.answers("node", &["--version"]) && workspace.answers("npm", &["--version"]);
     if !has_node() {
@@ -37,8 +40,7 @@ fn run(workspace: &Workspace, server: &Server<'_>, folders: &[&str], arguments: 
         return Err(CannotRun("no node with npm: install them".to_owned()).into());
     }
     web::build(workspace, Build::Release)?;
-    let mut build = workspace.cargo(&["build", "--quiet", "--package", "muster", "--no-default-features"]);
-    execute(build.args(server.build))?;
+    let server = server(workspace)?;
     for folder in folders {
         let mut install = workspace.command("npm");
         install.args(["ci", "--no-audit", "--no-fund", "--loglevel=error"]).current_dir(workspace.path(folder));
@@ -51,7 +53,7 @@ fn run(workspace: &Workspace, server: &Server<'_>, folders: &[&str], arguments: 
     }
     let mut node = workspace.command("node");
     node.env("MUSTER_TOLD", &told).args(arguments).current_dir(workspace.path("e2e"));
-    node.env("MUSTER_PROGRAM", workspace.target(server.program)).env("MUSTER_BROWSER", browser);
+    node.env("MUSTER_PROGRAM", server).env("MUSTER_BROWSER", browser);
     execute(&mut node)
 }
 

@@ -1,4 +1,4 @@
-//! Paper: its crate's lints and tests, and every document of the demonstration looked at by programs that are not ours.
+//! Paper: every document of the demonstration looked at by programs that are not ours.
 
 mod blot;
 
@@ -115,14 +115,10 @@ const DOCUMENTS: &[Document] = &[
     Document { name: "stickers", asked: &["stickers"], of_record: false, reads: &["H-01", "H-24"], code: STICKER },
 ];
 
-/// Lints and tests paper, then prints every document on both sizes and reads it with other programs.
+/// Prints every document on both sizes and reads it with other programs.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     programs(workspace)?;
-    rust::need_component(workspace, "clippy", "clippy")?;
-    // Both at once: alone, either would build what they share a second time, with other features.
-    let both = ["--package", "muster", "--package", "muster-report"];
-    execute(linted(workspace.cargo(&["test", "--test", "paper"]).args(both)))?;
-    execute(linted(workspace.cargo(&["build", "--quiet"]).args(both)))?;
+    let muster = rust::program(workspace)?;
     let folder = workspace.target("paper");
     if folder.exists() {
         fs::remove_dir_all(&folder)?;
@@ -130,20 +126,21 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     fs::create_dir_all(&folder)?;
     let (some, others) = DOCUMENTS.split_at(DOCUMENTS.len() / 2);
     std::thread::scope(|scope| {
-        let beside = scope.spawn(|| looked_at(workspace, some, &folder));
-        let here = looked_at(workspace, others, &folder);
+        let beside = scope.spawn(|| looked_at(workspace, &muster, some, &folder));
+        let here = looked_at(workspace, &muster, others, &folder);
         beside.join().map_err(|_| anyhow::anyhow!("looking at the documents broke off"))?.and(here)
     })
 }
 
 /// Prints documents and looks at each.
-fn looked_at(workspace: &Workspace, documents: &[Document], folder: &Path) -> anyhow::Result<()> {
+fn looked_at(workspace: &Workspace, muster: &Path, documents: &[Document], folder: &Path) -> anyhow::Result<()> {
     for document in documents {
         // The morning takes as long as all others together.
         let takes_long = document.of_record || document.name == "yard";
         let sizes: &[&str] = if takes_long { &["a4"] } else { &["a4", "letter"] };
         for size in sizes {
-            let file = printed(workspace, document, size, folder)?;
+            let file = folder.join(format!("{}-{size}.pdf", document.name));
+            printed(workspace, muster, document, size, &file)?;
             well_formed(workspace, document, &file)?;
         }
         println!(
@@ -153,14 +150,6 @@ fn looked_at(workspace: &Workspace, documents: &[Document], folder: &Path) -> an
         );
     }
     Ok(())
-}
-
-/// Lints our own crates as they are compiled, warnings being errors. `cargo clippy` would read all that typesetting is made
-/// of once more, which takes as long as to compile it.
-fn linted(cargo: &mut Command) -> &mut Command {
-    cargo
-        .env("RUSTC_WORKSPACE_WRAPPER", "clippy-driver")
-        .env("CLIPPY_ARGS", "-D__CLIPPY_HACKERY__warnings__CLIPPY_HACKERY__")
 }
 
 fn programs(workspace: &Workspace) -> anyhow::Result<()> {
@@ -182,15 +171,13 @@ fn on_path(program: &str) -> bool {
 }
 
 /// Prints a document; what it rests on is the demonstration, so each run prints the same.
-fn printed(workspace: &Workspace, document: &Document, size: &str, folder: &Path) -> anyhow::Result<PathBuf> {
-    let file = folder.join(format!("{}-{size}.pdf", document.name));
-    let mut muster = Command::new(workspace.target("debug/muster"));
+fn printed(workspace: &Workspace, muster: &Path, document: &Document, size: &str, file: &Path) -> anyhow::Result<()> {
+    let mut muster = Command::new(muster);
     muster.arg("paper").args(document.asked).args(["--size", size, "--address", "https://harrow-lane.example"]);
     if !document.of_record {
         muster.arg("--yard").arg(workspace.path("data/demo/harrow-lane"));
     }
-    execute(muster.arg("--out").arg(&file))?;
-    Ok(file)
+    execute(muster.arg("--out").arg(file))
 }
 
 /// The file's structure, its standards' marks, its words in the order they are read out, and its code as worn.

@@ -2,6 +2,8 @@
 
 use crate::suite::CannotRun;
 use crate::workspace::{Workspace, execute};
+use std::path::PathBuf;
+use std::process::Command;
 
 /// Fails if `cargo fmt` would change a file.
 pub(crate) fn fmt(workspace: &Workspace) -> anyhow::Result<()> {
@@ -9,24 +11,42 @@ pub(crate) fn fmt(workspace: &Workspace) -> anyhow::Result<()> {
     execute(&mut workspace.cargo(&["fmt", "--all", "--check"]))
 }
 
-/// The crates these suites take: the app is for a browser, and paper has a suite of its own, as it is slow to build.
-const TAKEN: [&str; 6] =
+/// What is read and not built: all but the app, which is for a browser, and paper, as `cargo clippy` would read all that
+/// typesetting is made of, which takes as long as to compile it.
+const READ: [&str; 6] =
     ["--workspace", "--exclude", "muster-web", "--exclude", "muster-report", "--no-default-features"];
+/// What is built. Always all of it: with other crates chosen, what they share would have other features and be built again.
+const BUILT: [&str; 3] = ["--workspace", "--exclude", "muster-web"];
 
 /// Fails on any warning of the compiler or of clippy.
 pub(crate) fn clippy(workspace: &Workspace) -> anyhow::Result<()> {
     need_component(workspace, "clippy", "clippy")?;
-    execute(workspace.cargo(&["clippy"]).args(TAKEN).args(["--all-targets", "--", "-D", "warnings"]))
+    execute(workspace.cargo(&["clippy"]).args(READ).args(["--all-targets", "--", "-D", "warnings"]))
 }
 
-/// Runs every test of the workspace, those in documentation included, past the first failure.
+/// Runs every test of the workspace but the app's, those in documentation included, past the first failure.
 pub(crate) fn tests(workspace: &Workspace) -> anyhow::Result<()> {
-    execute(workspace.cargo(&["test"]).args(TAKEN).arg("--no-fail-fast"))
+    execute(linted(workspace)?.args(BUILT).arg("--no-fail-fast"))
 }
 
 /// Builds the documentation, warnings being errors.
 pub(crate) fn doc(workspace: &Workspace) -> anyhow::Result<()> {
-    execute(workspace.cargo(&["doc", "--no-deps"]).args(TAKEN).env("RUSTDOCFLAGS", "-Dwarnings"))
+    execute(workspace.cargo(&["doc", "--no-deps"]).args(READ).env("RUSTDOCFLAGS", "-Dwarnings"))
+}
+
+/// Builds the program as its tests do, which takes no time after them, and returns where it is.
+pub(crate) fn program(workspace: &Workspace) -> anyhow::Result<PathBuf> {
+    execute(linted(workspace)?.args(BUILT).args(["--no-run", "--quiet", "--test", "paper"]))?;
+    Ok(workspace.target("debug/muster"))
+}
+
+/// `cargo test` that lints our own crates as it compiles them, warnings being errors: paper's are read by nothing else.
+fn linted(workspace: &Workspace) -> anyhow::Result<Command> {
+    need_component(workspace, "clippy", "clippy")?;
+    let mut cargo = workspace.cargo(&["test"]);
+    cargo.env("RUSTC_WORKSPACE_WRAPPER", "clippy-driver");
+    cargo.env("CLIPPY_ARGS", "-D__CLIPPY_HACKERY__warnings__CLIPPY_HACKERY__");
+    Ok(cargo)
 }
 
 /// Finds a component of the toolchain, or installs it.

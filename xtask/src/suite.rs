@@ -1,8 +1,10 @@
 //! A named suite, how it ended, and the table printed after all of them.
 
-use crate::workspace::Workspace;
+use crate::workspace::{Log, Workspace};
 use anyhow::{bail, ensure};
 use std::fmt;
+use std::panic::resume_unwind;
+use std::thread;
 use std::time::{Duration, Instant};
 
 /// A named check that runs on its own.
@@ -12,6 +14,18 @@ pub(crate) struct Suite {
     pub(crate) checks: &'static str,
     /// Runs it; [`CannotRun`] as its error means that the machine lacks something.
     pub(crate) run: fn(&Workspace) -> anyhow::Result<()>,
+    pub(crate) turn: Turn,
+}
+
+/// When a suite runs.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Turn {
+    /// After the one before it.
+    Next,
+    /// Beside those that run next: it builds in a folder of its own, and linking leaves a processor idle.
+    Beside,
+    /// When all others have ended: it takes what they built.
+    Last,
 }
 
 /// The error of a suite which found nothing wrong, because it could not look.
@@ -54,26 +68,58 @@ pub(crate) fn print_list(suites: &[Suite]) {
 /// `strict` makes a suite that could not run a failure as well.
 pub(crate) fn run_all(workspace: &Workspace, suites: &[&Suite], strict: bool) -> anyhow::Result<()> {
     let start = Instant::now();
-    let finished: Vec<_> = suites.iter().map(|suite| run_one(workspace, suite)).collect();
+    // With nothing to run beside, what they print is better seen at once.
+    let alone = suites.iter().all(|suite| suite.turn != Turn::Next);
+    let when = move |suite: &Suite| if alone && suite.turn == Turn::Beside { Turn::Next } else { suite.turn };
+    let of = |turn| suites.iter().copied().filter(move |suite| when(suite) == turn);
+    let mut finished: Vec<Finished> = thread::scope(|scope| {
+        let beside: Vec<_> = of(Turn::Beside).collect();
+        let beside = scope.spawn(|| beside.into_iter().map(|suite| run_beside(workspace, suite)).collect::<Vec<_>>());
+        let mut finished: Vec<_> = of(Turn::Next).map(|suite| run_one(workspace, suite)).collect();
+        finished.extend(beside.join().unwrap_or_else(|broken| resume_unwind(broken)));
+        finished
+    });
+    finished.extend(of(Turn::Last).map(|suite| run_one(workspace, suite)));
     print_summary(&finished, start.elapsed());
     verdict(&finished, strict)
 }
 
 fn run_one(workspace: &Workspace, suite: &Suite) -> Finished {
     println!("\n── {}: {}", suite.name, suite.checks);
+    ended(workspace, suite).told("")
+}
+
+/// Runs a suite whose commands print to a file, which is shown when it has ended.
+fn run_beside(workspace: &Workspace, suite: &Suite) -> Finished {
+    println!("── {}, beside: {}", suite.name, suite.checks);
+    match Log::of_this_thread(&workspace.target("suites"), suite.name) {
+        Err(error) => {
+            Finished { name: suite.name, outcome: Outcome::Failed(format!("{error:#}")), time: Duration::ZERO }.told("")
+        }
+        Ok(log) => ended(workspace, suite).told(&log.read()),
+    }
+}
+
+fn ended(workspace: &Workspace, suite: &Suite) -> Finished {
     let start = Instant::now();
     let outcome = match (suite.run)(workspace) {
         Ok(()) => Outcome::Passed,
         Err(error) if error.is::<CannotRun>() => Outcome::NotRun(format!("{error:#}")),
         Err(error) => Outcome::Failed(format!("{error:#}")),
     };
-    let time = start.elapsed();
-    let word = outcome.word();
-    println!("── {}: {word}, {}", suite.name, seconds(time));
-    if let Outcome::Failed(text) | Outcome::NotRun(text) = &outcome {
-        println!("{text}");
+    Finished { name: suite.name, outcome, time: start.elapsed() }
+}
+
+impl Finished {
+    /// Says how it ended, at once with what it had printed, so that nothing comes between.
+    fn told(self, printed: &str) -> Self {
+        let reason = match &self.outcome {
+            Outcome::Passed => String::new(),
+            Outcome::Failed(text) | Outcome::NotRun(text) => format!("{text}\n"),
+        };
+        print!("{printed}── {}: {}, {}\n{reason}", self.name, self.outcome.word(), seconds(self.time));
+        self
     }
-    Finished { name: suite.name, outcome, time }
 }
 
 fn print_summary(finished: &[Finished], total: Duration) {

@@ -1,8 +1,8 @@
 //! A real browser trusts the yard's own server once its authority is installed, and not before.
 
-use crate::debian;
 use crate::suite::CannotRun;
 use crate::workspace::{Workspace, execute, read};
+use crate::{debian, rust};
 use anyhow::{Context, ensure};
 use std::fs;
 use std::io::{BufRead, BufReader};
@@ -15,7 +15,7 @@ const NAME: &str = "yard.local";
 /// Starts a server with an authority of its own and looks at it with a browser: before and after installing.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     let browser = browser(workspace)?;
-    execute(&mut workspace.cargo(&["build", "--quiet", "--package", "muster", "--no-default-features"]))?;
+    let program = rust::program(workspace)?;
     let home = workspace.target("trust-home");
     let record = workspace.target("trust-record");
     for folder in [&home, &record] {
@@ -26,7 +26,7 @@ pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     fs::create_dir_all(home.join(".pki/nssdb"))?;
     let database = format!("sql:{}", home.join(".pki/nssdb").display());
     execute(workspace.command("certutil").args(["-d", &database, "-N", "--empty-password"]))?;
-    let server = Server::start(workspace, &record)?;
+    let server = Server::start(&program, &record)?;
     let look = |address: &str| {
         let mut command = Command::new(&browser);
         command.env("HOME", &home).args([
@@ -77,8 +77,8 @@ struct Server {
 }
 
 impl Server {
-    fn start(workspace: &Workspace, record: &Path) -> anyhow::Result<Self> {
-        let mut command = Command::new(workspace.target("debug/muster"));
+    fn start(program: &Path, record: &Path) -> anyhow::Result<Self> {
+        let mut command = Command::new(program);
         command.args(["serve", "--https", "own", "--name", NAME, "--listen", "127.0.0.1:0", "--trust", "127.0.0.1:0"]);
         command.arg("--record").arg(record).stdout(Stdio::piped()).stderr(Stdio::piped());
         let mut child = command.spawn().context("cannot start the server")?;

@@ -52,7 +52,11 @@ pub(crate) fn lint(workspace: &Workspace, package: &str) -> anyhow::Result<()> {
     if let Toolchain::Debian { .. } = toolchain {
         return Err(CannotRun("clippy needs the target of its own compiler: `rustup target add`".to_owned()).into());
     }
-    let mut command = workspace.cargo(&["clippy", "--locked", "--target", TARGET, "--package", package]);
+    // In the profile that is shipped: what runs on this machine as it builds is then the same, and is built once.
+    let (profile, _) = Profile::Release.names();
+    let chosen = ["--locked", "--target", TARGET, "--profile", profile, "--package", package];
+    let mut command = workspace.cargo(&["clippy"]);
+    command.args(chosen);
     command.arg("--target-dir").arg(workspace.target(toolchain.directory()));
     toolchain.apply(&mut command);
     // A view's function is as long as what it shows and takes its properties by value.

@@ -8,7 +8,7 @@ use crate::workspace::{Workspace, execute};
 use anyhow::{Context, ensure};
 use std::collections::BTreeMap;
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 const CRATE: &str = "crates/muster-web";
 /// Where the server looks, whatever directory cargo builds in.
@@ -51,7 +51,7 @@ pub(crate) fn build(workspace: &Workspace, how: Build) -> anyhow::Result<()> {
         if dev { ", unoptimised" } else { ", a minute or two the first time" }
     );
     let profile = if dev { Profile::Dev } else { Profile::Release };
-    let linked = wasm::build_to_split(workspace, profile, &["--package", "muster-web"])?.join("muster-web.wasm");
+    let linked = compiled(workspace, profile)?;
     let glue = workspace.target("web-glue");
     if glue.exists() {
         fs::remove_dir_all(&glue)?;
@@ -95,10 +95,16 @@ fn split(linked: &Path, into: &Path, main: &Path) -> anyhow::Result<Needs> {
     Ok(done.prefetch_map.into_iter().collect())
 }
 
-/// Lints the app, and compares the messages it asks for with those that are written.
+/// Lints the app, compares the messages it asks for with those that are written, and builds it.
 pub(crate) fn check(workspace: &Workspace) -> anyhow::Result<()> {
     wording::check(workspace)?;
-    wasm::lint(workspace, "muster-web")
+    wasm::lint(workspace, "muster-web")?;
+    compiled(workspace, Profile::Release).map(|_| ())
+}
+
+/// Compiles it, and returns its one module, still to be split.
+fn compiled(workspace: &Workspace, profile: Profile) -> anyhow::Result<PathBuf> {
+    Ok(wasm::build_to_split(workspace, profile, &["--package", "muster-web"])?.join("muster-web.wasm"))
 }
 
 /// Builds the app and the server, serves the demonstration and opens it.

@@ -1,9 +1,11 @@
 //! Where the repository and its build directory are, and how commands are run in it.
 
 use anyhow::{Context, bail, ensure};
-use std::env;
+use std::cell::RefCell;
+use std::fs::{self, File};
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::{env, io};
 
 /// Compiles the core for speed, as every suite judges whole yards: a minute of compiling saves a server's first answer six
 /// seconds, and each journey has a server. Whoever works on the core is better served by a quick build.
@@ -78,10 +80,49 @@ impl Workspace {
     }
 }
 
-/// Runs a command, its output going where ours goes.
+thread_local! {
+    /// Where this thread's commands print, if not where we do.
+    static LOG: RefCell<Option<File>> = const { RefCell::new(None) };
+}
+
+/// A file to which the commands of the thread that made it print, as long as it lives.
+pub(crate) struct Log {
+    path: PathBuf,
+}
+
+impl Log {
+    /// Begins an empty one in a folder.
+    pub(crate) fn of_this_thread(folder: &Path, name: &str) -> anyhow::Result<Self> {
+        let path = folder.join(format!("{name}.log"));
+        let begun = fs::create_dir_all(folder).and_then(|()| File::create(&path));
+        let file = begun.with_context(|| format!("cannot write {}", path.display()))?;
+        LOG.set(Some(file));
+        Ok(Self { path })
+    }
+
+    /// What was printed so far.
+    pub(crate) fn read(&self) -> String {
+        fs::read(&self.path)
+            .map_or_else(|error| format!("{error}\n"), |text| String::from_utf8_lossy(&text).into_owned())
+    }
+}
+
+impl Drop for Log {
+    fn drop(&mut self) {
+        LOG.set(None);
+    }
+}
+
+/// Runs a command, its output going where ours goes, or into this thread's log.
 pub(crate) fn execute(command: &mut Command) -> anyhow::Result<()> {
     let line = shown(command);
     println!("$ {line}");
+    LOG.with_borrow(|log| -> io::Result<()> {
+        if let Some(log) = log {
+            command.stdout(log.try_clone()?).stderr(log.try_clone()?);
+        }
+        Ok(())
+    })?;
     let status = command.status().with_context(|| format!("cannot start {line}"))?;
     ensure!(status.success(), "{line}: {status}");
     Ok(())
