@@ -18,10 +18,8 @@ pub struct Check {
     pub id: String,
     /// Its name: `Front tyre pressure`.
     pub name: String,
-    /// Where it is done; on a machine, [`Self::station_on`].
+    /// Where it is done.
     pub station: Station,
-    /// Where else it is done, on machines that have this: what hangs on the left of some and on the right of others.
-    pub elsewhere: Option<(Station, Condition)>,
     /// How, in two short lines.
     pub method: Vec<String>,
     /// What can hurt someone here.
@@ -50,16 +48,17 @@ pub struct Check {
     pub evening: bool,
     /// What it yields.
     pub yields: Yields,
+    /// Itself on machines with this equipment, where its words or its place are others; what a machine does not state
+    /// leaves it as it is.
+    pub differs: Vec<(Condition, Check)>,
 }
 
 impl Check {
-    /// Where it is done on a machine with this equipment.
+    /// The check as a machine with this equipment is asked it: where and in what words. The first that holds counts.
     #[must_use]
-    pub fn station_on(&self, equipment: &Equipment) -> Station {
-        match &self.elsewhere {
-            Some((station, on)) if on.holds(equipment) == Holds::Yes => *station,
-            _ => self.station,
-        }
+    pub fn on(&self, equipment: &Equipment) -> &Self {
+        let own = self.differs.iter().find(|(on, _)| on.holds(equipment) == Holds::Yes);
+        own.map_or(self, |(_, own)| own)
     }
 }
 

@@ -93,6 +93,24 @@ impl Condition {
         if unknown.is_empty() { Holds::Yes } else { Holds::Unknown(unknown) }
     }
 
+    /// Whether it holds for every machine that another holds for.
+    #[must_use]
+    pub fn covers(&self, other: &Self) -> bool {
+        let within = |(key, wanted): (&String, &Vec<String>)| {
+            other.0.get(key).is_some_and(|values| values.iter().all(|value| wanted.contains(value)))
+        };
+        self.0.iter().all(within)
+    }
+
+    /// Whether no value of a key satisfies both this and another: no machine with one such value does.
+    #[must_use]
+    pub fn excludes(&self, other: &Self, key: &str) -> bool {
+        match (self.0.get(key), other.0.get(key)) {
+            (Some(own), Some(others)) => !own.iter().any(|value| others.contains(value)),
+            _ => false,
+        }
+    }
+
     /// What a machine is known to lack of all the values named: for a check that needs them to be there.
     #[must_use]
     pub fn lacking(&self, equipment: &Equipment) -> Vec<String> {

@@ -72,7 +72,7 @@ pub fn plan<'c>(
         .enumerate()
         .map(|(id, check)| Step {
             id,
-            station: check.station_on(equipment),
+            station: check.station,
             needs: standing.of(context.needs(check)),
             ms: check.seconds.saturating_mul(1000),
             after: Vec::new(),
@@ -169,7 +169,7 @@ fn ask<'c>(context: &Context<'c>, check: &'c Check, one: Use, state: State, chan
         Yields::Read(measure) => (limits(context, measure, &counting), cannot(context, measure, &counting, state)),
         _ => (Vec::new(), Vec::new()),
     };
-    let station = check.station_on(&context.machine.traits.equipment);
+    let station = check.station;
     Ask { check, station, state, changes, method: method.iter().cloned().chain(page).collect(), limits, cannot }
 }
 

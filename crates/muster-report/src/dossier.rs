@@ -197,7 +197,7 @@ impl Dossier<'_> {
     fn limits(&self) -> Vec<Value> {
         let context = self.context;
         let applies = |check: &&Check| check.applies.holds(&context.machine.traits.equipment) != Holds::No;
-        context.catalogue.checks.iter().filter(applies).filter_map(|check| self.limit(check)).collect()
+        context.checks().filter(applies).filter_map(|check| self.limit(check)).collect()
     }
 
     fn limit(&self, check: &Check) -> Option<Value> {
@@ -254,7 +254,7 @@ impl Dossier<'_> {
     }
 
     fn chart(&self, of: &CheckReadings) -> Option<Chart> {
-        let check = self.context.catalogue.check(&of.check)?;
+        let check = self.context.check(&of.check)?;
         let Yields::Read(measure) = &check.yields else { return None };
         let unit = self.context.shown(measure).unit;
         let counting = self.context.limits(check, self.judgement.planned.unwrap_or(Use::Range));

@@ -118,7 +118,7 @@ impl Slip<'_> {
         let one = self.verdicts.iter().map(|(one, _)| *one).find(|one| *one == Use::Passenger);
         let Some(one) = one.or_else(|| self.verdicts.first().map(|(one, _)| *one)) else { return Vec::new() };
         let equipment = &context.machine.traits.equipment;
-        let asked = context.catalogue.checks.iter().filter(|check| {
+        let asked = context.checks().filter(|check| {
             check.applies.holds(equipment) != muster_core::equipment::Holds::No
                 && matches!(&check.yields, Yields::Read(of) if of.settable.is_some() && of.kind == Kind::GaugePressure)
         });

@@ -111,7 +111,7 @@ impl Walked<'_> {
 
     fn answer(&self, answer: &Answer, drawings: &mut Drawings) -> Value {
         let context = self.context;
-        let check = context.catalogue.check(&answer.check);
+        let check = context.check(&answer.check);
         // The outcome rests on the last answer of the check: what came before it is told as read alone.
         let later = self.form.answers.iter().skip_while(|other| !std::ptr::eq(*other, answer)).skip(1);
         let is_last = !later.into_iter().any(|other| other.check == answer.check);
@@ -139,7 +139,7 @@ impl Walked<'_> {
     }
 
     fn finding(&self, finding: &Finding, photos: &mut Vec<Vec<u8>>) -> Value {
-        let check = finding.check.as_deref().and_then(|id| self.context.catalogue.check(id));
+        let check = finding.check.as_deref().and_then(|id| self.context.check(id));
         json!({
             "id": finding.id,
             "check": check.map(|check| check.name.clone()),

@@ -247,7 +247,7 @@ fn of_use(context: &Context<'_>, jobs: &[JobKind], state: &MachineState, of: &Us
 pub fn station_of(context: &Context<'_>, state: &MachineState, check: &str) -> Option<Station> {
     let found_at = || finding(state, check)?.raised.check.as_deref();
     let id = if check.starts_with("finding.") { found_at()? } else { check };
-    Some(context.catalogue.check(id)?.station_on(&context.machine.traits.equipment))
+    Some(context.check(id)?.station)
 }
 
 fn finding<'s>(state: &'s MachineState, check: &str) -> Option<&'s FindingState> {

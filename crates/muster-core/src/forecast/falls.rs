@@ -107,7 +107,7 @@ fn due_of(
     (aging, ridden): (&Aging<'_>, Ridden<'_>),
     one: Use,
 ) -> Option<Falls> {
-    let check = context.catalogue.check(&interval.check)?;
+    let check = context.check(&interval.check)?;
     let equipment = &context.machine.traits.equipment;
     if check.applies.holds(equipment) == Holds::No || !check.requires.lacking(equipment).is_empty() {
         return None;

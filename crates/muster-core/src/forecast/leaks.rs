@@ -160,7 +160,7 @@ fn tyre<'p>(
     (celsius, one): (f64, Use),
     gauges: &mut Vec<Option<String>>,
 ) -> Option<Tyre<'p>> {
-    let check = context.catalogue.check(&leaking.check)?;
+    let check = context.check(&leaking.check)?;
     let Yields::Read(measure) = &check.yields else { return None };
     let equipment = &context.machine.traits.equipment;
     if check.applies.holds(equipment) == Holds::No || !check.requires.lacking(equipment).is_empty() {

@@ -59,7 +59,7 @@ pub fn due(context: &Context<'_>, forms: &[&Form]) -> Vec<Due> {
     let applies =
         |check: &&Check| check.applies.holds(equipment) != Holds::No && check.requires.lacking(equipment).is_empty();
     let mut all = Vec::new();
-    for check in context.catalogue.checks.iter().filter(applies) {
+    for check in context.checks().filter(applies) {
         let mut of_check: Vec<Due> = Vec::new();
         for one in Use::ALL.iter().copied().filter(|one| check.uses.contains(*one)) {
             let Some((answer, lives)) = last(context, check, forms, one) else { continue };

@@ -72,7 +72,7 @@ pub fn coming<'c>(context: &Context<'c>, forms: &[&Form], one: Use) -> Vec<Comin
     let known: Vec<&Form> = forms.iter().copied().filter(|form| form.opened <= context.now).collect();
     let past = Past::of(&known, context.now);
     let kinds = context.yard.forecast.iter().flat_map(|estimate| &estimate.kinds);
-    let checks = kinds.filter_map(|known| context.catalogue.check(&known.check));
+    let checks = kinds.filter_map(|known| context.check(&known.check));
     checks.filter_map(|check| one_coming(context, check, (&known, &past), one)).collect()
 }
 

@@ -286,7 +286,7 @@ fn open_findings<'f>(context: &Context<'_>, forms: &[&'f Form]) -> impl Iterator
 }
 
 fn found(context: &Context<'_>, finding: &Finding, one: Use) -> Outcome {
-    let check = finding.check.as_ref().and_then(|id| context.catalogue.check(id));
+    let check = finding.check.as_ref().and_then(|id| context.check(id));
     let gravest = || check.and_then(|check| context.class_row(check, one));
     let graded = check.map(|check| context.graded(check, finding.defect.as_deref(), one));
     // The catalogue's own class of a check says nothing of what a finder has classed.
@@ -354,6 +354,6 @@ pub fn asked<'c>(context: &Context<'c>, forms: &[&Form], depth: Depth, one: Use)
         }
         Depth::Full | Depth::Intake | Depth::BackInService => true,
     };
-    let checks = context.catalogue.checks.iter().zip(&given);
+    let checks = context.checks().zip(&given);
     checks.filter(|(check, given)| applies(check) && wanted((check, given))).map(|(check, _)| check).collect()
 }

@@ -101,6 +101,23 @@ impl<'c> Context<'c> {
         Some(Self { catalogue, yard, machine, sheet, law, units: yard.units, now })
     }
 
+    /// A check as this machine is asked it.
+    #[must_use]
+    pub fn check(&self, id: &str) -> Option<&'c Check> {
+        self.catalogue.check(id).map(|check| self.own(check))
+    }
+
+    /// Every check as this machine is asked it, whether it applies or not, in the catalogue's order.
+    pub fn checks(&self) -> impl Iterator<Item = &'c Check> {
+        self.catalogue.checks.iter().map(|check| self.own(check))
+    }
+
+    /// A check as this machine is asked it.
+    #[must_use]
+    pub fn own<'k>(&self, check: &'k Check) -> &'k Check {
+        check.on(&self.machine.traits.equipment)
+    }
+
     /// The rows that count for a check and a use.
     #[must_use]
     pub fn limits(&self, check: &Check, one: Use) -> Counting<'c> {

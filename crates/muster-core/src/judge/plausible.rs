@@ -46,7 +46,7 @@ pub fn implausible(context: &Context<'_>, file: &str, form: &Form, earlier: &[&F
                 format!("{}: no such instrument in yard.toml; there are: {}", answer.check, known.join(", ")),
             );
         }
-        let Some(check) = context.catalogue.check(&answer.check) else { continue };
+        let Some(check) = context.check(&answer.check) else { continue };
         if check.applies.holds(&context.machine.traits.equipment) == Holds::No {
             say(answer.line, format!("{} does not apply to {}: take the row out", answer.check, form.machine));
         }

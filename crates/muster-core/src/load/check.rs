@@ -1,18 +1,19 @@
 //! Reads the catalogue's checks.
 
 use alloc::{boxed::Box, collections::BTreeMap, format, string::String, vec::Vec};
+use core::ops::Range;
 
 use super::{Reader, Row, Text, source::Sources};
 use crate::{
     check::{Check, Correction, DateOf, Life, Lives, Look, Measure, Scatter, Settable, Shown, Yields},
     equipment::{Condition, EquipmentKey},
     quantity::{Bounds, Kind, Unit, text, text::DecimalSign},
-    state::{Heat, Needs, Power, Stance, Station},
+    state::{Heat, Needs, Power, Stance},
     words::{Use, Uses},
 };
 
-const KEYS: &str = "id, name, station, elsewhere, method, caution, practice, seconds, class, item, uses, applies, requires, needs, \
-                    life, ends_with, evening, look, read, date";
+const KEYS: &str = "id, name, station, method, caution, practice, seconds, class, item, uses, applies, requires, needs, \
+                    life, ends_with, evening, differs, look, read, date";
 
 /// Reads one `[[check]]`; a check with a fault is left out and the fault said.
 pub(super) fn check(
@@ -25,7 +26,6 @@ pub(super) fn check(
     let id = row.need::<String>(reader, "id")?;
     let name = row.need::<String>(reader, "name");
     let station = row.word(reader, "station");
-    let elsewhere = elsewhere(reader, &mut row, equipment);
     let method: Vec<String> = row.need(reader, "method").unwrap_or_default();
     let seconds = row.need(reader, "seconds");
     let class = row.word(reader, "class");
@@ -37,6 +37,7 @@ pub(super) fn check(
     let needs = needs(reader, &mut row);
     let rest = (row.take(reader, "caution"), row.take(reader, "practice"), row.take(reader, "item"));
     let (ends_with, evening) = (row.words(reader, "ends_with"), row.take(reader, "evening"));
+    let differs = row.rows(reader, "differs");
     row.finish(reader, KEYS);
     let missing = [
         (station.is_none(), "station"),
@@ -48,10 +49,9 @@ pub(super) fn check(
     for (_, key) in missing.iter().filter(|(missing, _)| *missing) {
         reader.say(span.clone(), format!("check {id} has no usable {key}"));
     }
-    Some(Check {
+    let check = Check {
         name: name?,
         station: station?,
-        elsewhere,
         method,
         caution: rest.0,
         practice: rest.1,
@@ -66,17 +66,70 @@ pub(super) fn check(
         ends_with: ends_with.unwrap_or_default(),
         evening: evening.unwrap_or(false),
         yields: yields?,
+        differs: Vec::new(),
         id,
-    })
+    };
+    let rows = differs.into_iter().map(|row| differing(reader, row, &check, equipment));
+    let differs: Vec<_> = rows.collect();
+    say_what_never_counts(reader, &check, &differs, equipment);
+    Some(Check { differs: differs.into_iter().map(|(_, on, own)| (on, own)).collect(), ..check })
 }
 
-/// Reads `elsewhere`: a station, and the equipment with which it is done there.
-fn elsewhere(reader: &mut Reader<'_>, row: &mut Row<'_>, known: &[EquipmentKey]) -> Option<(Station, Condition)> {
-    let mut table = row.table(reader, "elsewhere")?;
-    let station = table.word(reader, "station");
-    let on = condition(reader, &mut table, "on", known);
-    table.finish(reader, "station, on");
-    Some((station?, on))
+/// Reads one row of `differs`: with which equipment, and what is other then.
+fn differing(
+    reader: &mut Reader<'_>,
+    mut row: Row<'_>,
+    check: &Check,
+    known: &[EquipmentKey],
+) -> (Range<usize>, Condition, Check) {
+    let on = condition(reader, &mut row, "on", known);
+    let mut own = check.clone();
+    own.station = row.word(reader, "station").unwrap_or(check.station);
+    own.method = row.take(reader, "method").unwrap_or(own.method);
+    own.caution = row.take(reader, "caution").or(own.caution);
+    own.practice = row.take(reader, "practice").or(own.practice);
+    if let Some(mut table) = row.table(reader, "look") {
+        match &mut own.yields {
+            Yields::Look(look) => {
+                for (key, text) in
+                    [("sound", &mut look.sound), ("doubtful", &mut look.doubtful), ("defective", &mut look.defective)]
+                {
+                    if let Some(other) = table.take(reader, key) {
+                        *text = other;
+                    }
+                }
+            }
+            _ => reader.say(table.span(), format!("check {} is no look: it has no words for what is seen", check.id)),
+        }
+        table.finish(reader, "sound, doubtful, defective");
+    }
+    let span = row.span();
+    row.finish(reader, "on, station, method, caution, practice, look");
+    (span, on, own)
+}
+
+/// Says which rows of `differs` no machine ever meets, or every machine, or that change nothing.
+fn say_what_never_counts(
+    reader: &mut Reader<'_>,
+    check: &Check,
+    differs: &[(Range<usize>, Condition, Check)],
+    known: &[EquipmentKey],
+) {
+    for (at, (span, on, own)) in differs.iter().enumerate() {
+        let never = known.iter().find(|key| !key.several && on.excludes(&check.applies, &key.key));
+        let what = if on.covers(&check.applies) {
+            "holds for every machine that is asked this: say it in the check itself, or name the equipment in `on`".into()
+        } else if let Some(key) = never {
+            format!("never counts: no machine that is asked this has such a {}", key.key)
+        } else if differs.iter().take(at).any(|(_, before, _)| before.covers(on)) {
+            "never counts: one before it holds wherever it does".into()
+        } else if own == check {
+            "changes nothing: it says what the check says".into()
+        } else {
+            continue;
+        };
+        reader.say(span.clone(), format!("check {}: this row of differs {what}", check.id));
+    }
 }
 
 /// Reads a table of equipment, each key and value one the catalogue knows.

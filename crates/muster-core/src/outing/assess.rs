@@ -201,7 +201,7 @@ fn one_pressure_a_tyre(case: &Case<'_>, items: &mut [Item]) {
     for end in End::BOTH {
         let sets = alloc::format!("pressure.{end}");
         let is_set = items.iter().any(|item| item.id == sets && !item.todo.is_empty());
-        let name = case.context.catalogue.check(pressure::check(end)).map(|check| alloc::format!("{}: ", check.name));
+        let name = case.context.check(pressure::check(end)).map(|check| alloc::format!("{}: ", check.name));
         let (Some(name), true) = (name, is_set) else { continue };
         for item in items.iter_mut().filter(|item| item.id == machine::MACHINE) {
             item.todo.retain(|todo| !todo.what.starts_with(&name));

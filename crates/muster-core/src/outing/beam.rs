@@ -83,7 +83,7 @@ fn aimed(work: &Work<'_>) -> Option<(Inclination, String)> {
         let day = outcome.at.as_deref().and_then(|at| at.get(..10)).unwrap_or("the last walk-round");
         Some((Inclination::from_percent(figure.value).ok()?, format!("read on {day}")))
     });
-    let check = context.catalogue.check(CHECK)?;
+    let check = context.check(CHECK)?;
     read.or_else(|| {
         let row = work.outing.uses().iter().find_map(|one| context.limits(check, one).target)?;
         let aim = Inclination::try_from(row.target?).ok()?;
@@ -108,7 +108,7 @@ fn sags_when_aimed(work: &Work<'_>, of: Lamp) -> Result<(Length, Length), String
 
 fn window(work: &Work<'_>) -> (Option<f64>, Option<f64>) {
     let context = work.case.context;
-    let Some(check) = context.catalogue.check(CHECK) else { return (None, None) };
+    let Some(check) = context.check(CHECK) else { return (None, None) };
     let (mut least, mut most) = (None, None);
     let uses = work.outing.uses();
     for row in uses.iter().filter(|one| check.uses.contains(*one)).flat_map(|one| context.limits(check, one).bounds) {

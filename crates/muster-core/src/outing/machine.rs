@@ -131,7 +131,7 @@ fn papers(case: &Case<'_>, outing: &Outing) -> Vec<Item> {
             && outing.uses().iter().any(|one| check.uses.contains(one))
     };
     let mut out = Vec::new();
-    for check in context.catalogue.checks.iter().filter(bound) {
+    for check in context.checks().filter(bound) {
         let one = outing.uses().iter().find(|one| check.uses.contains(*one));
         let Some(one) = one else { continue };
         let Ok(living) = living(check, case.forms, one, context.now) else { continue };

@@ -61,7 +61,7 @@ pub(super) fn check(end: End) -> &'static str {
 
 /// The highest target of the uses asked for: with a passenger the passenger's.
 fn target(case: &Case<'_>, outing: &Outing, end: End) -> Option<(GaugePressure, String)> {
-    let check = case.context.catalogue.check(check(end))?;
+    let check = case.context.check(check(end))?;
     let mut found: Option<(GaugePressure, String)> = None;
     for one in outing.uses().iter() {
         let Some(row) = case.context.limits(check, one).target else { continue };
@@ -112,7 +112,7 @@ fn found(work: &Work<'_>, end: End) -> Option<String> {
 /// The pressure set must lie in the window that the walk-round is judged by.
 fn within(work: &Work<'_>, end: End, set: GaugePressure, item: Item) -> Item {
     let context = work.case.context;
-    let Some(check) = context.catalogue.check(check(end)) else { return item };
+    let Some(check) = context.check(check(end)) else { return item };
     for one in work.outing.uses().iter() {
         for row in context.limits(check, one).bounds {
             let below = row.at_least.is_some_and(|least| set.kpa() < least.in_unit(Unit::Kilopascal) - ROUNDING);

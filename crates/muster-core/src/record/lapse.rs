@@ -66,7 +66,7 @@ pub fn lapses<'c>(context: &Context<'c>, state: &MachineState, one: Use) -> Vec<
             && check.applies.holds(equipment) != Holds::No
             && check.requires.lacking(equipment).is_empty()
     };
-    let checks = context.catalogue.checks.iter().filter(asked);
+    let checks = context.checks().filter(asked);
     checks.map(|check| Lapse { check, last: last(context, check, &forms, one, now_km) }).collect()
 }
 

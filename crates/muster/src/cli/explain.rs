@@ -53,7 +53,7 @@ pub(crate) fn field(paper: &mut Paper, label: &str, text: &str) {
 fn list(paper: &mut Paper, site: &Site, context: Option<&Context<'_>>) {
     for station in Station::ALL {
         paper.heading(&capital(&station.as_str().replace('-', " ")));
-        for check in site.catalogue.checks.iter().filter(|check| self::station(context, check) == *station) {
+        for check in site.catalogue.checks.iter().filter(|check| own(context, check).station == *station) {
             let applies =
                 context.is_none_or(|context| check.applies.holds(&context.machine.traits.equipment) != Holds::No);
             if applies {
@@ -72,12 +72,13 @@ fn uses(uses: Uses) -> String {
 }
 
 fn explain(paper: &mut Paper, site: &Site, context: Option<&Context<'_>>, check: &Check) {
+    let check = own(context, check);
     let title = paper.ink(Ink::Strong, &format!("{}  {}", check.name, check.id));
     paper.line(&title);
     field(
         paper,
         "where",
-        &format!("{}, about {} s", station(context, check).as_str().replace('-', " "), check.seconds),
+        &format!("{}, about {} s", check.station.as_str().replace('-', " "), check.seconds),
     );
     field(paper, "state", &needs(check.needs));
     field(paper, "method", &check.method.join(" "));
@@ -120,9 +121,9 @@ fn explain(paper: &mut Paper, site: &Site, context: Option<&Context<'_>>, check:
     class(paper, site, context, check);
 }
 
-/// Where it is done: on the machine named, else in general.
-fn station(context: Option<&Context<'_>>, check: &Check) -> Station {
-    context.map_or(check.station, |context| check.station_on(&context.machine.traits.equipment))
+/// As the machine named is asked it, else in general.
+fn own<'c>(context: Option<&Context<'_>>, check: &'c Check) -> &'c Check {
+    context.map_or(check, |context| context.own(check))
 }
 
 fn class(paper: &mut Paper, site: &Site, context: Option<&Context<'_>>, check: &Check) {

@@ -182,7 +182,7 @@ fn answers(paper: &mut Paper, site: &Site, context: &Context<'_>, forms: &[&Form
     let judgement = site.judgement(&context.machine.id, context.now)?;
     let one = planned(&judgement);
     paper.heading(&format!("Answers for {one}"));
-    for check in context.catalogue.checks.iter().filter(|check| check.uses.contains(one)) {
+    for check in context.checks().filter(|check| check.uses.contains(one)) {
         if check.applies.holds(&context.machine.traits.equipment) == Holds::No {
             continue;
         }

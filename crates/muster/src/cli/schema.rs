@@ -98,8 +98,7 @@ impl Words<'_> {
                 "id": { "type": "string", "pattern": "^[a-z0-9-]+(\\.[a-z0-9-]+)*$" }, "name": text("Name"),
                 "station": one_of(Station::ALL.iter().map(|it| it.as_str())),
                 "method": { "type": "array", "items": { "type": "string" }, "minItems": 1, "maxItems": 3 },
-                "elsewhere": object(&["station", "on"], json!({
-                    "station": one_of(Station::ALL.iter().map(|it| it.as_str())), "on": self.equipment() })),
+                "differs": rows(self.differing()),
                 "caution": text("What can hurt someone here"), "practice": text("Common practice, shown as such"),
                 "seconds": { "type": "integer", "minimum": 1 }, "class": class(), "item": text("Item of the model classes"),
                 "uses": uses(), "applies": self.equipment(), "requires": self.equipment(), "needs": needs(),
@@ -111,6 +110,18 @@ impl Words<'_> {
         );
         check["oneOf"] = json!(["look", "read", "date"].map(|yields| json!({ "required": [yields] })));
         check
+    }
+
+    fn differing(&self) -> Value {
+        let look = json!({ "sound": text("As it should be"), "doubtful": text("Not sure"), "defective": text("Not as it should be") });
+        object(
+            &["on"],
+            json!({
+                "on": self.equipment(), "station": one_of(Station::ALL.iter().map(|it| it.as_str())), "method": texts(),
+                "caution": text("What can hurt someone here"), "practice": text("Common practice, shown as such"),
+                "look": object(&[], look),
+            }),
+        )
     }
 
     fn limit(&self, required: &[&str]) -> Value {

@@ -101,7 +101,7 @@ pub(super) fn slip(desk: &Desk, its: &Its, address: Option<&str>) -> Result<Laid
         of.worked_out.as_ref().and_then(|worked| serde_json::from_str(&worked.outing).ok());
     let name = |check: &String| {
         let of_outing = || item_name(worked.as_ref()?, check.strip_prefix("outing.")?);
-        let known = context.catalogue.check(check).map(|check| check.name.clone());
+        let known = context.check(check).map(|check| check.name.clone());
         known.or_else(of_outing).unwrap_or_else(|| check.clone())
     };
     let judgement: Option<serde_json::Value> = serde_json::from_str(&of.rests_on.judgement).ok();

@@ -61,7 +61,7 @@ pub(super) fn observation(asked: &Asked<'_>, of: &ObservationMade) -> Result<(),
     if row.is_some() && !matches!(seen, Some(Seen::Doubtful | Seen::Defective)) {
         return Err(Refusal::Field { field: "defect", what: "nothing is doubtful or defective: leave it out".into() });
     }
-    let least = row.map(|row| row.class).or_else(|| context.catalogue.check(&of.check).map(|check| check.class));
+    let least = row.map(|row| row.class).or_else(|| context.check(&of.check).map(|check| check.class));
     if let Some(least) = least.filter(|least| of.class.is_some_and(|class| class < *least)) {
         let what = format!("a class is only raised here, {least} stays");
         return Err(Refusal::Field { field: "class", what });
@@ -111,7 +111,7 @@ pub(super) fn classed(asked: &Asked<'_>, of: &FindingClassed) -> Result<(), Refu
         return Err(Refusal::Over { what: "the finding", remedy: "raise a new one" });
     }
     let context = asked.context(&of.machine)?;
-    let check = finding.raised.check.as_ref().and_then(|id| context.catalogue.check(id));
+    let check = finding.raised.check.as_ref().and_then(|id| context.check(id));
     let anew = of.defect.as_deref().filter(|of| finding.defect.as_deref() != Some(of));
     let anew = defect(&context, finding.raised.check.as_ref(), anew)?;
     let rows = check.map(|check| context.defects(check)).unwrap_or_default();
@@ -181,7 +181,7 @@ fn defect<'c>(
     named: Option<&str>,
 ) -> Result<Option<&'c ClassRow>, Refusal> {
     let Some(named) = named else { return Ok(None) };
-    let check = check.and_then(|id| context.catalogue.check(id));
+    let check = check.and_then(|id| context.check(id));
     let rows = check.map(|check| context.defects(check)).unwrap_or_default();
     let keys = || rows.iter().map(|row| row.key.as_str()).collect::<Vec<_>>().join(", ");
     let found = rows.iter().find(|row| row.key == named).copied();

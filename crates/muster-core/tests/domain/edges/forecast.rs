@@ -100,7 +100,7 @@ fn told_after(readings: &[(&str, &str)], of: Option<Stood>, mountings: &BTreeMap
     machine.mountings.clone_from(mountings);
     let context = Context { machine: &machine, ..context };
     let judged = judge(&context, &forms);
-    let check = context.catalogue.check(TREAD).expect("it is there");
+    let check = context.check(TREAD).expect("it is there");
     let alone = judge_check(&context, &forms, check);
     for of_use in &judged.uses {
         let own = of_use.outcomes.iter().find(|outcome| outcome.check == TREAD);

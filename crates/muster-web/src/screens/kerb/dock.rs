@@ -146,7 +146,7 @@ fn step(going: Going, well: Option<Well>, again: RwSignal<Option<Again>>) -> Any
 
 /// The act that sets what a check reads, in a word.
 fn act_of(going: Going, well: &Well) -> Option<String> {
-    in_context(going.yard, &well.machine, |context, _| match &context.catalogue.check(&well.check)?.yields {
+    in_context(going.yard, &well.machine, |context, _| match &context.check(&well.check)?.yields {
         Yields::Read(measure) => measure.settable.as_ref().map(|of| of.act.clone()),
         _ => None,
     })?
@@ -185,7 +185,7 @@ impl Look {
 /// The answers of a look, each with what it comes to; of what is not sound, which defect it is, where that decides.
 fn looks(going: Going, well: Well, (asks_which, busy): (RwSignal<Option<Seen>>, RwSignal<bool>)) -> AnyView {
     let told = in_context(going.yard, &well.machine, |context, _| {
-        let check = context.catalogue.check(&well.check)?;
+        let check = context.check(&well.check)?;
         let Yields::Look(look) = &check.yields else { return None };
         let one = outcome(going.yard, &well.machine, &well.check).1;
         let says = [look.sound.clone(), look.doubtful.clone(), look.defective.clone()];

@@ -70,7 +70,7 @@ pub(super) struct Stands {
 /// The wells of a machine.
 pub(super) fn wells(yard: Yard, machine: &str, once: &Once) -> Vec<Well> {
     let made = in_context(yard, machine, |context, _| {
-        let checks = once.checks.iter().filter_map(|id| context.catalogue.check(id));
+        let checks = once.checks.iter().filter_map(|id| context.check(id));
         let mut out: Vec<Well> = Vec::new();
         for check in checks.filter(|check| applies(context, check)) {
             let wheel = match &check.id {
@@ -156,7 +156,7 @@ impl Well {
             return Some(String::new());
         }
         in_context(going.yard, &self.machine, |context, state| {
-            let check = context.catalogue.check(&self.check)?;
+            let check = context.check(&self.check)?;
             let forms = state.forms();
             let own = |said: &Option<String>| said.is_none() || self.place.is_none() || *said == self.place;
             let answers = forms.iter().flat_map(|form| &form.answers).filter(|of| of.check == self.check);
@@ -179,7 +179,7 @@ impl Well {
     fn blank(&self, going: Going) -> Option<(Figure, Unit)> {
         let (_, one) = outcome(going.yard, &self.machine, &self.check);
         in_context(going.yard, &self.machine, |context, _| {
-            let check = context.catalogue.check(&self.check)?;
+            let check = context.check(&self.check)?;
             let Yields::Read(measure) = &check.yields else { return None };
             let (shown, figure) =
                 (context.shown(measure), provisional::blank(context, check, self.place.as_deref(), one)?.figure?);
@@ -224,7 +224,7 @@ impl Well {
     /// The units it may be typed in: those of the gauges there are, the yard's own first.
     pub(super) fn units(&self, going: Going) -> Vec<Unit> {
         let units = in_context(going.yard, &self.machine, |context, _| {
-            let check = context.catalogue.check(&self.check)?;
+            let check = context.check(&self.check)?;
             let Yields::Read(measure) = &check.yields else { return None };
             let mut units = Vec::from([context.shown(measure).unit]);
             let more: &[Unit] = match measure.kind {

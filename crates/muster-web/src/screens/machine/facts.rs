@@ -119,7 +119,7 @@ fn rows(yard: Yard, context: &Context<'_>, state: &Arc<MachineState>) -> Vec<(St
 fn papers(context: &Context<'_>, state: &MachineState) -> Vec<(String, String)> {
     let of_paper = |check: &&muster_core::check::Check| matches!(check.yields, Yields::Date(DateOf::Expires));
     let forms = state.forms();
-    let checks = context.catalogue.checks.iter().filter(of_paper);
+    let checks = context.checks().filter(of_paper);
     let last = checks.filter_map(|check| {
         let living = muster_core::judge::living(check, &forms, Use::Road, context.now).ok()?;
         let given = living.groups.last()?.last()?;

@@ -217,7 +217,7 @@ fn trend(chart: Chart) -> Option<AnyView> {
 
 /// Whether what is read is judged as it is read: marks of warm tyres would stand beside cold ones.
 fn is_raw(context: &Context<'_>, check: &str) -> bool {
-    let check = context.catalogue.check(check);
+    let check = context.check(check);
     check.is_some_and(|check| matches!(&check.yields, Yields::Read(measure) if measure.correction.is_none()))
 }
 
@@ -236,7 +236,7 @@ fn before(known: &CheckReadings, outcome: &Outcome) -> Vec<f64> {
 type Limits = (&'static str, Option<f64>, Option<f64>);
 
 fn limits_of(context: &Context<'_>, check: &str, one: Use) -> Option<Limits> {
-    let check = context.catalogue.check(check)?;
+    let check = context.check(check)?;
     let Yields::Read(measure) = &check.yields else { return None };
     let unit = context.shown(measure).unit;
     let counting = context.limits(check, one);

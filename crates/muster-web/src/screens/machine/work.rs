@@ -86,7 +86,7 @@ fn choices() -> Vec<(String, String)> {
 /// The law pack's defects where it was found, as key and words; none where it was found at no check or the pack is silent.
 fn defects(yard: Yard, state: &MachineState, of: &FindingState) -> Vec<(String, String)> {
     let of_check = |context: &Context<'_>| {
-        let check = of.raised.check.as_ref().and_then(|id| context.catalogue.check(id))?;
+        let check = of.raised.check.as_ref().and_then(|id| context.check(id))?;
         let says = |row: &ClassRow| (row.key.clone(), format!("{}: {}", row.class, row.when));
         Some(context.defects(check).into_iter().map(says).collect())
     };

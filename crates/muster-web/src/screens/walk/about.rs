@@ -50,9 +50,9 @@ impl About {
         Standing::of_machine(&self.machine.traits.equipment).0
     }
 
-    /// A check of the catalogue.
+    /// A check as this machine is asked it.
     pub(super) fn check(&self, id: &str) -> Option<&Check> {
-        self.rules.catalogue.check(id)
+        self.rules.catalogue.check(id).map(|check| check.on(&self.machine.traits.equipment))
     }
 
     /// A walk-round by its opening.

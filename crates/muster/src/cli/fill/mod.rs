@@ -220,7 +220,8 @@ impl Filling<'_> {
         let Some(form) = self.filed().form else { return Ok(()) };
         let context = self.site.context(&form.machine, self.site.now())?;
         let mut page = Paper::new(self.color);
-        let place = capital(&check.station_on(&context.machine.traits.equipment).as_str().replace('-', " "));
+        let check = context.own(check);
+        let place = capital(&check.station.as_str().replace('-', " "));
         let head = page.ink(Ink::Strong, &format!("{} ({number}, {place})", check.name));
         page.line("");
         page.line(&head);
