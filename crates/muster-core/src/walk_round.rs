@@ -130,6 +130,7 @@ fn words(act: Act, Kind { has_sidecar, is_electric }: Kind) -> &'static str {
         Act::WarmUp if is_electric => "let it warm up",
         Act::Power { to: Power::Off, .. } => "key off",
         Act::Power { from: Power::Running, .. } => "stop the engine, key on",
+        Act::Power { to: Power::On, .. } if is_electric => "key on, hand off the throttle",
         Act::Power { to: Power::On, .. } => "key on",
         Act::Power { to: Power::Running, .. } => "start the engine, outdoors",
         Act::Stance { to: crate::state::Stance::SideStand | crate::state::Stance::Upright, .. } if has_sidecar => {

@@ -84,10 +84,12 @@ fn differing(
 ) -> (Range<usize>, Condition, Check) {
     let on = condition(reader, &mut row, "on", known);
     let mut own = check.clone();
+    own.name = row.take(reader, "name").unwrap_or(own.name);
     own.station = row.word(reader, "station").unwrap_or(check.station);
     own.method = row.take(reader, "method").unwrap_or(own.method);
     own.caution = row.take(reader, "caution").or(own.caution);
     own.practice = row.take(reader, "practice").or(own.practice);
+    own.needs = needs(reader, &mut row).unwrap_or(check.needs);
     if let Some(mut table) = row.table(reader, "look") {
         match &mut own.yields {
             Yields::Look(look) => {
@@ -104,7 +106,7 @@ fn differing(
         table.finish(reader, "sound, doubtful, defective");
     }
     let span = row.span();
-    row.finish(reader, "on, station, method, caution, practice, look");
+    row.finish(reader, "on, name, station, method, caution, practice, needs, look");
     (span, on, own)
 }
 

@@ -117,7 +117,8 @@ impl Words<'_> {
         object(
             &["on"],
             json!({
-                "on": self.equipment(), "station": one_of(Station::ALL.iter().map(|it| it.as_str())), "method": texts(),
+                "on": self.equipment(), "name": text("Name"),
+                "station": one_of(Station::ALL.iter().map(|it| it.as_str())), "method": texts(), "needs": needs(),
                 "caution": text("What can hurt someone here"), "practice": text("Common practice, shown as such"),
                 "look": object(&[], look),
             }),
