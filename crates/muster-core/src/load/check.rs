@@ -120,7 +120,8 @@ fn say_what_never_counts(
     for (at, (span, on, own)) in differs.iter().enumerate() {
         let never = known.iter().find(|key| !key.several && on.excludes(&check.applies, &key.key));
         let what = if on.covers(&check.applies) {
-            "holds for every machine that is asked this: say it in the check itself, or name the equipment in `on`".into()
+            "holds for every machine that is asked this: say it in the check itself, or name the equipment in `on`"
+                .into()
         } else if let Some(key) = never {
             format!("never counts: no machine that is asked this has such a {}", key.key)
         } else if differs.iter().take(at).any(|(_, before, _)| before.covers(on)) {

@@ -245,17 +245,6 @@ fn each(mut of: impl FnMut(&Context<'_>, &[walk_round::Ask<'_>])) {
     }
 }
 
-/// Everything a person reads at a check.
-pub(super) fn words(ask: &walk_round::Ask<'_>) -> String {
-    let check = ask.check;
-    let look = match &check.yields {
-        Yields::Look(look) => format!("{} {} {}", look.sound, look.doubtful, look.defective),
-        _ => String::new(),
-    };
-    let beside = [&check.caution, &check.practice].map(|text| text.clone().unwrap_or_default());
-    format!("{} {} {} {look}", ask.method.join(" "), beside[0], beside[1]).to_lowercase()
-}
-
 #[test]
 fn a_figure_that_is_asked_for_has_a_limit_or_says_nothing() {
     each(|context, asks| {
@@ -266,40 +255,12 @@ fn a_figure_that_is_asked_for_has_a_limit_or_says_nothing() {
 }
 
 #[test]
-fn nobody_is_told_of_parts_a_kind_does_not_have() {
-    each(|context, asks| {
-        let has = |key: &str, value: &str| {
-            context.machine.traits.equipment.get(key).is_some_and(|has| has.iter().any(|of| of == value))
-        };
-        for ask in asks {
-            let (words, id) = (words(ask), &ask.check.id);
-            let changes = ask.changes.join(", ");
-            if has("engine", "electric") {
-                assert!(!changes.contains("engine"), "{id}: {changes}");
-                let told = ["engine idling", "starter", "clutch", "oil and charge"].iter().any(|of| words.contains(of));
-                assert!(!told || words.contains("ready"), "an electric machine at {id}: {words}");
-            }
-            if has("front_brake", "drum") && (id.contains("front") || id == "fork.action") {
-                assert!(!words.contains("disc"), "a drum at {id}: {words}");
-            }
-            if !has("final_drive", "chain") {
-                let chain = words.contains("chain") && !words.contains("chain or belt") && !words.contains("belt");
-                assert!(!chain || id == "luggage", "no chain at {id}: {words}");
-            }
-        }
-    });
-}
-
-#[test]
-fn what_is_orange_is_never_touched_and_what_turns_or_is_sharp_has_its_caution() {
+fn what_turns_or_is_sharp_or_heavy_has_its_caution() {
     let (catalogue, _) = yard_of("north-barn");
     let caution = |id: &str| {
         let check = catalogue.check(id).unwrap_or_else(|| panic!("no check {id}"));
         check.caution.clone().unwrap_or_default().to_lowercase()
     };
-    for id in ["wiring", "battery.mounting", "traction.cables"] {
-        assert!(caution(id).contains("orange"), "{id}");
-    }
     for id in ["abs.front", "abs.rear", "guard.front", "guard.rear", "chain.alignment", "wheel.front", "wheel.rear"] {
         assert!(caution(id).contains("fingers"), "{id}");
     }

@@ -5,6 +5,7 @@ mod edges;
 mod gauges;
 mod kinds;
 mod kinds_in_packs;
+mod kinds_in_texts;
 mod release;
 mod walk;
 pub(crate) mod yard;

@@ -1,8 +1,8 @@
-//! What people do with machines, on the record: release, return, tag, untag, fall, job, service, impound.
+//! What people do with machines, on the record: release, return, tag, untag, fall, class, job, service, impound.
 
 use anyhow::{Context as _, Result, bail};
 use clap::{Args, Subcommand};
-use muster_core::words::Service;
+use muster_core::words::{Class, Service};
 use serde_json::{Value, json};
 
 use super::{
@@ -77,6 +77,27 @@ pub(crate) enum Act {
         /// The odometer
         #[arg(long)]
         odometer: Option<String>,
+    },
+    /// Change how grave an open finding is, and say which of the law pack's defects it is
+    #[command(after_help = "Examples:\n  \
+        muster do class H-07 dangerous --why \"cord to be seen\"   (with one finding open)\n  \
+        muster do class H-07 minor --finding 66687aadf862bd77.17 --defect mudguard-loose --why \"one bolt of two\"\n\n\
+        muster explain CHECK --machine H-07 lists the defects of a check by name. To lower a class below what was found or \
+        below the law's, or to name the defect, needs the right to lower a class.")]
+    Class {
+        /// Fleet number
+        machine: String,
+        /// minor, major, dangerous
+        class: Class,
+        /// The finding; without it the one that is open, if it is one
+        #[arg(long, value_name = "EVENT")]
+        finding: Option<String>,
+        /// Which of the law pack's defects it is after all; without it as it was named
+        #[arg(long, value_name = "NAME")]
+        defect: Option<String>,
+        /// Why
+        #[arg(long)]
+        why: String,
     },
     /// Workshop work: open it, move it on, prove it by its readings
     Job {
@@ -195,6 +216,7 @@ fn done(act: &Act) -> String {
         Act::Tag { machine, .. } => format!("{machine} must not go out: a hold tag hangs"),
         Act::Untag { machine, .. } => format!("lifted at {machine}, by name; any other tag still hangs"),
         Act::Fall { machine, .. } => format!("{machine} fell: what a fall ends is asked again"),
+        Act::Class { machine, class, .. } => format!("the finding at {machine} is {class}"),
         Act::Job { what: Job::Open { machine, kind, .. } } => format!("{kind} asked for at {machine}"),
         Act::Job { what: Job::Move { machine, to, .. } } => format!("work at {machine} is {to}"),
         Act::Job { what: Job::Prove { machine, .. } } => {
@@ -221,6 +243,15 @@ fn command(door: &Door, act: &Act) -> Result<Value> {
                 "machine": machine, "how": how, "rider": null, "about_rider": null, "odometer": odometer,
             }),
         ),
+        Act::Class { machine, class, finding, defect, why } => {
+            let finding = finding.clone().map_or_else(|| open_finding(door, machine), Ok)?;
+            written(
+                "finding-classed",
+                &json!({
+                    "machine": machine, "finding": finding, "class": class.to_string(), "defect": defect, "why": why,
+                }),
+            )
+        }
         Act::Job { what } => job(door, what)?,
         Act::Service { machine, state, why } => {
             let now = view(door, machine)?;
@@ -279,16 +310,28 @@ fn returned(door: &Door, of: &Return) -> Result<Value> {
 }
 
 fn hanging(door: &Door, machine: &str) -> Result<String> {
-    let view = view(door, machine)?;
-    let tags: Vec<&str> = list(&view, "tags")
-        .filter(|one| one.get("lifted").is_some_and(Value::is_null))
-        .filter_map(|one| one.get("id").and_then(Value::as_str))
-        .collect();
+    let tags = standing(door, machine, "tags", "lifted")?;
     match tags.as_slice() {
-        [one] => Ok((*one).to_string()),
+        [one] => Ok(one.clone()),
         [] => bail!("no hold tag hangs at {machine}"),
         several => bail!("several hold tags hang at {machine}: name those to lift with --tag: {}", several.join(", ")),
     }
+}
+
+fn open_finding(door: &Door, machine: &str) -> Result<String> {
+    let findings = standing(door, machine, "findings", "closed")?;
+    match findings.as_slice() {
+        [one] => Ok(one.clone()),
+        [] => bail!("no finding is open at {machine}"),
+        several => bail!("several findings are open at {machine}: name one with --finding: {}", several.join(", ")),
+    }
+}
+
+/// The ids of what a machine's list has that nothing has ended.
+fn standing(door: &Door, machine: &str, key: &str, ended_by: &str) -> Result<Vec<String>> {
+    let view = view(door, machine)?;
+    let still = list(&view, key).filter(|one| one.get(ended_by).is_some_and(Value::is_null));
+    Ok(still.filter_map(|one| one.get("id").and_then(Value::as_str).map(str::to_owned)).collect())
 }
 
 fn view(door: &Door, machine: &str) -> Result<Value> {

@@ -187,7 +187,7 @@ pub(crate) enum Command {
         #[command(subcommand)]
         what: super::record::Record,
     },
-    /// Write to the record: release, plan, return, tag, untag, fall, job, service, impound; or set what is the owner's
+    /// Write to the record: release, plan, return, tag, untag, fall, class, job, service, impound; or set what is the owner's
     #[command(after_help = "Example: muster do --record /srv/yard tag H-07 --why \"front brake spongy\"")]
     Do {
         /// Which record, and who asks

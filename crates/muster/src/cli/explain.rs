@@ -75,11 +75,7 @@ fn explain(paper: &mut Paper, site: &Site, context: Option<&Context<'_>>, check:
     let check = own(context, check);
     let title = paper.ink(Ink::Strong, &format!("{}  {}", check.name, check.id));
     paper.line(&title);
-    field(
-        paper,
-        "where",
-        &format!("{}, about {} s", check.station.as_str().replace('-', " "), check.seconds),
-    );
+    field(paper, "where", &format!("{}, about {} s", check.station.as_str().replace('-', " "), check.seconds));
     field(paper, "state", &needs(check.needs));
     field(paper, "method", &check.method.join(" "));
     if let Some(caution) = &check.caution {

@@ -1,6 +1,7 @@
 //! The command line: exit codes, output, bad input, the way from a form to a verdict.
 
 mod bad_input;
+mod classing;
 mod commands;
 mod extending;
 mod figure;

@@ -137,7 +137,7 @@ fn the_worked_example_of_the_documents_is_what_the_command_prints() {
 
 /// The demonstration's yard in a record of its own, nothing walked round: an owner who may release against a verdict, an
 /// instructor who may not, a rider.
-fn school(folder: &Folder) -> String {
+pub(super) fn school(folder: &Folder) -> String {
     let path = folder.path("record");
     let opened = Opened::made(&path).expect("a record is made");
     let keeper = &opened.keeper;
@@ -174,7 +174,7 @@ const LEAVES: &str = "2026-11-24T08:00:00+00:00";
 const BACK: &str = "2099-11-24T17:30:00+00:00";
 
 /// One command in the school's record, as somebody.
-fn does(record: &str, who: &str, arguments: &[&str]) -> Ran {
+pub(super) fn does(record: &str, who: &str, arguments: &[&str]) -> Ran {
     let (head, rest) = arguments.split_first().expect("a command");
     fed(&[&[*head, "--record", record, "--as", who], rest].concat(), None, b"")
 }
