@@ -213,7 +213,7 @@ impl<'c> Context<'c> {
     /// The state a check needs on this machine.
     #[must_use]
     pub fn needs(&self, check: &Check) -> Needs {
-        self.procedure(check).and_then(|procedure| procedure.needs).unwrap_or(check.needs)
+        self.procedure(check).and_then(|procedure| procedure.needs).unwrap_or(self.own(check).needs)
     }
 
     /// The unit and decimals a check's figures are shown in.

@@ -148,7 +148,7 @@ pub(super) fn school(folder: &Folder) -> String {
     };
     let (device, key) = (keeper.here(), hex(&keeper.public_key()));
     let mut payloads = vec![
-        added("p-owner", Role::Owner, &[Right::Override]),
+        added("p-owner", Role::Owner, &[Right::Override, Right::LowerClass]),
         DeviceAdded { device, key, label: "the server".into(), person: None }.into(),
         added("p-instructor", Role::Instructor, &[]),
         added("p-rider", Role::Rider, &[]),

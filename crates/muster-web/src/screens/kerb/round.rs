@@ -105,6 +105,33 @@ pub(super) fn name(checks: &[&Check]) -> String {
     }
 }
 
+/// How a check is done, and what can hurt someone at it.
+#[derive(PartialEq)]
+struct Way {
+    method: Vec<String>,
+    caution: Option<String>,
+}
+
+impl Way {
+    fn of(check: &Check) -> Self {
+        Self { method: check.method.clone(), caution: check.caution.clone() }
+    }
+}
+
+/// The machines on which a check is done in another way than most, by their way.
+fn otherwise(yard: Yard, check: &Check) -> Vec<(Way, Vec<String>)> {
+    let mut out: Vec<(Way, Vec<String>)> = Vec::new();
+    for id in yard.machines() {
+        let own = in_context(yard, &id, |context, _| applies(context, check).then(|| Way::of(context.own(check))));
+        let Some(own) = own.flatten().filter(|own| *own != Way::of(check)) else { continue };
+        match out.iter_mut().find(|(way, _)| *way == own) {
+            Some((_, machines)) => machines.push(id),
+            None => out.push((own, Vec::from([id]))),
+        }
+    }
+    out
+}
+
 /// One round: first what is asked once, then the row.
 #[component]
 pub(crate) fn Round() -> impl IntoView {
@@ -155,7 +182,13 @@ fn ask_once(yard: Yard, id: &str, once: RwSignal<Option<Once>>) -> AnyView {
     };
     let heats = [Heat::Cold, Heat::Warm]
         .map(|of| (of.to_string(), if of == Heat::Cold { t!("kerb-cold") } else { t!("kerb-warm") }));
-    let methods = first.method.iter().map(|line| view! { <p class="cap">{line.clone()}</p> }).collect_view();
+    let way = |way: Way, machines: String| {
+        let lines = way.method.into_iter().map(|line| view! { <p class="cap">{line}</p> }).collect_view();
+        let whose = (!machines.is_empty()).then(|| view! { <p><b>{machines}</b></p> });
+        view! { {whose}{lines}{way.caution.map(|text| view! { <p class="caution">{text}</p> })} }
+    };
+    let ways = otherwise(yard, first).into_iter().map(|(own, machines)| way(own, machines.join(", "))).collect_view();
+    let methods = way(Way::of(first), String::new());
     view! {
         <Bar title=t!("round") beside=title.clone() sub=String::new() back="/round".to_owned() leave=t!("all-rounds")/>
         <Banner/>
@@ -163,7 +196,7 @@ fn ask_once(yard: Yard, id: &str, once: RwSignal<Option<Once>>) -> AnyView {
             <section class="sec">
                 <h1>{title}</h1>
                 {methods}
-                {first.caution.clone().map(|text| view! { <p class="caution">{text}</p> })}
+                {ways}
                 <label class="tickbox kfirst"><input type="checkbox" bind:checked=looks/><span>{t!("round-first-line")}</span></label>
                 <p class="cap">{t!("round-tag-found")}</p>
                 <h2>{t!("once-for-all")}</h2>
