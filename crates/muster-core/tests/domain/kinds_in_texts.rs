@@ -168,7 +168,8 @@ fn nobody_who_sits_on_it_is_sent_round_it_and_nobody_who_holds_it_looks_beneath(
         for ask in asks.iter().filter(|ask| !has_sidecar && ask.check.id != "lamp.aim") {
             let round = matches!(ask.station, Station::FrontWheel | Station::RearWheel | Station::Under);
             let seated = ask.state.stance == Stance::Seated && round;
-            let held = ask.state.stance == Stance::Upright && ask.station == Station::Under;
+            let at_the_far_end = matches!(ask.station, Station::FrontWheel | Station::Under);
+            let held = ask.state.stance == Stance::Upright && at_the_far_end;
             assert!(!seated && !held, "{}: {} {}", context.machine.id, ask.check.id, ask.state);
         }
     });
