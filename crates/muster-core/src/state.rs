@@ -131,7 +131,7 @@ impl fmt::Display for State {
         let power = match self.power {
             Power::Off => "key off",
             Power::On => "key on",
-            Power::Running => "engine running",
+            Power::Running => "running",
         };
         let stance = match self.stance {
             Stance::SideStand => "on its side stand",
