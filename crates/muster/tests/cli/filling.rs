@@ -164,9 +164,9 @@ fn input_that_is_no_text_does_no_harm() {
 
 /// What the first answers of every form are.
 const HEAD: &str = "y\ny\nR. Whitlock\n12480\n8\n";
-/// The first check, and the second.
+/// The first check, and the second: both footrests.
 const FIRST: &str = "s\n";
-const SECOND: &str = "s\n";
+const SECOND: &str = "s\ns\n";
 
 #[test]
 fn a_run_that_is_killed_keeps_every_answer() {
