@@ -3,7 +3,7 @@
 //! `cargo run --release --package muster-report --example warm`
 
 #[path = "../tests/paper/demo.rs"]
-#[expect(dead_code, reason = "the tests need more of it")]
+#[expect(dead_code, clippy::unwrap_used, reason = "it is of the tests, which need more of it")]
 mod demo;
 
 use std::time::{Duration, Instant};
