@@ -12,6 +12,7 @@ pub mod estimate;
 pub mod falls;
 pub mod fit;
 pub mod fleet;
+mod hypotheses;
 pub mod leaks;
 pub mod lives;
 mod matrix;

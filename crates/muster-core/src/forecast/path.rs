@@ -3,21 +3,20 @@
 use alloc::vec::Vec;
 
 use super::{
+    hypotheses::{Branch, Next, Paths, Turn},
     parameters::Parameters,
-    state::{Likelihood, Motion, Regime, State, gauss},
+    state::{Density, LEAST_SHARE, Likelihood, Regime, State},
 };
 use crate::statistics::normal;
 
-/// Hypotheses kept at most.
-pub const KEPT: usize = 6;
 /// Chance that a reading is a slip of the keys, the wrong place or the wrong gauge.
 const SLIP: f64 = 0.01;
 /// A slip is off by about this share of what there is to wear.
 const SLIP_SPREAD: f64 = 0.4;
 /// Above this squared surprise hypotheses are opened.
 const GATE: f64 = 6.0;
-/// A hypothesis less likely than this against the best is dropped: e⁻⁷.
-const DROPPED: f64 = 9.1e-4;
+/// Where no reading tells hypotheses apart.
+const AS_LIKELY: Density = Density { part: 1.0, square: 0.0 };
 /// Chance of an unlogged change in 1000 km, up to 20 000 km.
 const CHANGED: f64 = 0.002;
 /// Chance of one where the part was at its limit.
@@ -109,24 +108,6 @@ pub struct Note {
     pub slip: f64,
     /// Probability that the part was changed since the reading before and nobody noted it.
     pub changed: f64,
-}
-
-/// One hypothesis of what happened.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Branch {
-    /// The part's state under it.
-    pub state: State,
-    /// Its probability.
-    pub weight: f64,
-    slips: u64,
-    changes: u64,
-}
-
-/// Every hypothesis kept.
-#[derive(Clone, Copy, Debug)]
-pub struct Paths {
-    all: [Branch; KEPT],
-    count: usize,
 }
 
 /// A chain's filter: its parameters, and what is known of its gauges and group.
@@ -240,61 +221,62 @@ impl Filter<'_> {
         Note { expected: merged.mean[0] + bias, deviation, slip: 0.0, changed: 0.0 }
     }
 
-    /// Takes a reading into one state, as the gauge's step asks.
-    fn take(&self, state: &mut State, read: &Read, z: f64, likelihood: &mut Likelihood) {
+    /// A reading as a state hears it: corrected, and as an interval where the gauge's step or stop asks for that.
+    fn heard(&self, chain: &Chain, read: &Read) -> Heard {
+        let z = self.corrected(chain, read);
         let r = self.noise(read);
         let half = read.step / 2.0;
         let coarse = read.times < 1.5 && half * half > 0.45 * r;
-        if coarse || read.stop != Stop::Free {
-            let low = if read.stop == Stop::Below { f64::NEG_INFINITY } else { z - half };
-            let high = if read.stop == Stop::Above { f64::INFINITY } else { z + half };
-            let between = state.learn_between(low, high, self.parameters.reading_variance / read.times);
-            if let Some(log_share) = between {
-                let width = if read.stop == Stop::Free { read.step } else { 1.0 };
-                return likelihood.log(log_share - libm::log(width));
-            }
-        }
-        let told = state.hear(z, r);
-        state.learn(&told);
-        likelihood.gauss(told.surprise, told.variance);
+        let between = (coarse || read.stop != Stop::Free).then(|| Between {
+            low: if read.stop == Stop::Below { f64::NEG_INFINITY } else { z - half },
+            high: if read.stop == Stop::Above { f64::INFINITY } else { z + half },
+            r: self.parameters.reading_variance / read.times,
+            width: if read.stop == Stop::Free { read.step } else { 1.0 },
+        });
+        Heard { z, r, between }
     }
 
     fn read(&self, paths: &mut Paths, chain: &Chain, (over, read): (f64, &Read), likelihood: &mut Likelihood) {
-        let z = self.corrected(chain, read);
-        let r = self.noise(read);
+        let heard = self.heard(chain, read);
         for branch in paths.live_mut() {
             branch.slips <<= 1;
             branch.changes <<= 1;
         }
-        if paths.count == 1 {
-            let only = &mut paths.all[0];
-            let told = only.state.hear(z, r);
-            let near = only.state.mean[0] > chain.reach - libm::sqrt(only.state.cov[0]);
+        if let [only] = paths.live_mut() {
+            let told = only.state.hear(heard.z, heard.r);
+            // Within a deviation of the limit, or past it.
+            let short = chain.reach - only.state.mean[0];
+            let near = short < 0.0 || short * short < only.state.cov[0];
             if !self.doubts || (told.square() <= GATE && !near) {
-                return self.take(&mut only.state, read, z, likelihood);
+                return likelihood.take(heard.learnt(&mut only.state));
             }
         }
         let mut next = Next::new();
-        for branch in paths.live() {
+        for (index, branch) in paths.live().iter().enumerate() {
             let p = change_chance(&branch.state, chain.reach, over);
-            let mut kept = *branch;
-            let mut own = Likelihood::ONE;
-            self.take(&mut kept.state, read, z, &mut own);
-            next.offer(kept, libm::log(branch.weight * (1.0 - SLIP - p)) + own.total());
+            next.offer((index, Turn::AsExpected), branch.weight * (1.0 - SLIP - p), heard.density(&branch.state));
             let wide = SLIP_SPREAD * chain.reach;
-            let told = branch.state.hear(z, r + wide * wide);
-            let slip = Branch { slips: branch.slips | 1, ..*branch };
-            next.offer(slip, libm::log(branch.weight * SLIP) + gauss(told.surprise, told.variance));
+            let slip = branch.state.hear(heard.z, heard.r + wide * wide).density();
+            next.offer((index, Turn::Slip), branch.weight * SLIP, slip);
             if p > 0.0 {
-                let mut changed = *branch;
-                changed.state = self.changed(&branch.state, chain.reach, over);
-                changed.changes |= 1;
-                let mut own = Likelihood::ONE;
-                self.take(&mut changed.state, read, z, &mut own);
-                next.offer(changed, libm::log(branch.weight * p) + own.total());
+                let changed = heard.density(&self.changed(&branch.state, chain.reach, over));
+                next.offer((index, Turn::Changed), branch.weight * p, changed);
             }
         }
-        likelihood.log(next.into_paths(paths));
+        likelihood.take(next.weigh());
+        paths.keep(&next, |old, turn| {
+            let mut branch = *old;
+            match turn {
+                Turn::Slip => branch.slips |= 1,
+                Turn::AsExpected => _ = heard.learnt(&mut branch.state),
+                Turn::Changed => {
+                    branch.changes |= 1;
+                    branch.state = self.changed(&branch.state, chain.reach, over);
+                    _ = heard.learnt(&mut branch.state);
+                }
+            }
+            branch
+        });
     }
 
     /// Carries what a chain has left over the distance ridden since: the part may have been changed in it and not noted.
@@ -304,19 +286,58 @@ impl Filter<'_> {
         if over > 0.0 {
             out.carry(over, self.parameters, self.parameters.motion.over(over));
         }
-        let best = &out.all[0];
-        if !self.doubts || over <= 0.0 || best.state.mean[0] <= reach - libm::sqrt(best.state.cov[0]) {
+        let best = out.live().first().map_or(reach, |best| best.state.mean[0] + libm::sqrt(best.state.cov[0]));
+        if !self.doubts || over <= 0.0 || best <= reach {
             return out;
         }
         let mut next = Next::new();
-        for branch in out.live() {
+        for (index, branch) in out.live().iter().enumerate() {
             let p = change_chance(&branch.state, reach, over);
-            next.offer(*branch, libm::log(branch.weight * (1.0 - p)));
-            let changed = Branch { state: self.changed(&branch.state, reach, over), ..*branch };
-            next.offer(changed, libm::log(branch.weight * p));
+            next.offer((index, Turn::AsExpected), branch.weight * (1.0 - p), AS_LIKELY);
+            next.offer((index, Turn::Changed), branch.weight * p, AS_LIKELY);
         }
-        let _whole = next.into_paths(&mut out);
+        _ = next.weigh();
+        out.keep(&next, |old, turn| match turn {
+            Turn::Changed => Branch { state: self.changed(&old.state, reach, over), ..*old },
+            _ => *old,
+        });
         out
+    }
+}
+
+/// A reading as every hypothesis hears it.
+struct Heard {
+    z: f64,
+    r: f64,
+    between: Option<Between>,
+}
+
+/// What a coarse gauge, or one at its stop, tells: the wear lies between two figures.
+struct Between {
+    low: f64,
+    high: f64,
+    r: f64,
+    width: f64,
+}
+
+impl Heard {
+    /// How likely it is in a state.
+    fn density(&self, state: &State) -> Density {
+        let share = self.between.as_ref().map(|it| (state.share_between((it.low, it.high), it.r), it.width));
+        let inside = share.filter(|(share, _)| *share >= LEAST_SHARE);
+        inside.map_or_else(|| state.hear(self.z, self.r).density(), |(share, width)| Density::of(share / width))
+    }
+
+    /// Takes it into a state, and returns how likely it was.
+    fn learnt(&self, state: &mut State) -> Density {
+        if let Some(it) = &self.between {
+            if let Some(share) = state.learn_between((it.low, it.high), it.r) {
+                return Density::of(share / it.width);
+            }
+        }
+        let told = state.hear(self.z, self.r);
+        state.learn(&told);
+        told.density()
     }
 }
 
@@ -327,108 +348,4 @@ fn change_chance(state: &State, reach: f64, d: f64) -> f64 {
     }
     let past = normal::cdf((state.mean[0] - reach) / libm::sqrt(state.cov[0].max(1e-12)));
     (CHANGED * d.min(20.0) + CHANGED_AT_LIMIT * past * (d / 0.1).min(1.0)).min(0.5)
-}
-
-impl Paths {
-    fn of(state: State) -> Self {
-        let mut all = [Branch::default(); KEPT];
-        all[0] = Branch { state, weight: 1.0, slips: 0, changes: 0 };
-        Self { all, count: 1 }
-    }
-
-    /// The hypotheses kept, the likeliest first.
-    #[must_use]
-    pub fn live(&self) -> &[Branch] {
-        &self.all[..self.count]
-    }
-
-    fn live_mut(&mut self) -> &mut [Branch] {
-        &mut self.all[..self.count]
-    }
-
-    fn carry(&mut self, over: f64, parameters: &Parameters, regime: Regime) {
-        for branch in self.live_mut() {
-            let motion: Motion = parameters.motion_at(branch.state.mean[1], 0.0);
-            branch.state.carry_over(over, &motion, regime);
-        }
-    }
-
-    /// One state with the mean and covariance of all hypotheses together.
-    #[must_use]
-    pub fn merged(&self) -> State {
-        if let [only] = self.live() {
-            return only.state;
-        }
-        State::of_all(self.live().iter().map(|branch| (branch.weight, branch.state)))
-    }
-
-    /// Probability that the reading `back` readings ago was a slip, and that the part was changed before it.
-    fn doubt(&self, back: u32) -> (f64, f64) {
-        let mut sums = (0.0, 0.0);
-        for branch in self.live() {
-            sums.0 += if branch.slips >> back & 1 == 1 { branch.weight } else { 0.0 };
-            sums.1 += if branch.changes >> back & 1 == 1 { branch.weight } else { 0.0 };
-        }
-        sums
-    }
-
-    /// Settles the note that is about to leave what hypotheses remember; the newest note has no reading taken yet.
-    fn overtake(&self, notes: &mut [Note]) {
-        if let Some(index) = notes.len().checked_sub(65) {
-            let (slip, changed) = self.doubt(63);
-            let note = &mut notes[index];
-            (note.slip, note.changed) = (note.slip.max(slip), note.changed.max(changed));
-        }
-    }
-
-    /// Settles every note still remembered, newest last.
-    fn settle(&self, notes: Option<&mut Vec<Note>>) {
-        let Some(notes) = notes else { return };
-        for (back, note) in (0..64_u32).zip(notes.iter_mut().rev()) {
-            let (slip, changed) = self.doubt(back);
-            (note.slip, note.changed) = (note.slip.max(slip), note.changed.max(changed));
-        }
-    }
-}
-
-/// Hypotheses a reading has opened.
-struct Next {
-    all: [(Branch, f64); 3 * KEPT],
-    count: usize,
-}
-
-impl Next {
-    fn new() -> Self {
-        Self { all: [(Branch::default(), f64::NEG_INFINITY); 3 * KEPT], count: 0 }
-    }
-
-    fn offer(&mut self, branch: Branch, log_weight: f64) {
-        if log_weight > f64::NEG_INFINITY && self.count < self.all.len() {
-            self.all[self.count] = (branch, log_weight);
-            self.count += 1;
-        }
-    }
-
-    /// Keeps the best, drops the hopeless, and returns the log of their sum.
-    fn into_paths(mut self, paths: &mut Paths) -> f64 {
-        let live = &mut self.all[..self.count];
-        live.sort_unstable_by(|a, b| b.1.total_cmp(&a.1));
-        let Some(best) = live.first().map(|(_, log)| *log) else { return f64::NEG_INFINITY };
-        let all: f64 = live.iter().map(|(_, log)| libm::exp(log - best)).sum();
-        paths.count = 0;
-        let mut kept = 0.0;
-        for (branch, log) in live.iter().take(KEPT) {
-            let weight = libm::exp(log - best);
-            if weight < DROPPED {
-                break;
-            }
-            paths.all[paths.count] = Branch { weight, ..*branch };
-            paths.count += 1;
-            kept += weight;
-        }
-        for branch in paths.live_mut() {
-            branch.weight /= kept;
-        }
-        best + libm::log(all)
-    }
 }

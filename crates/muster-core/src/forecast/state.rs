@@ -2,7 +2,13 @@
 //!
 //! Wear `z` is 0 when new and grows towards the limit; distance `x` is in 1000 km (or 30 days, for what ages).
 
+use core::f64::consts::TAU;
+
 use crate::statistics::normal;
+
+const LN_2_PI: f64 = 1.837_877_066_409_345_3;
+/// A figure less likely than this to lie between two others is not taken as an interval.
+pub(super) const LEAST_SHARE: f64 = 1e-9;
 
 /// Mean and covariance of level, rate and regime.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -67,13 +73,32 @@ impl Told {
     /// The reading's log-likelihood.
     #[must_use]
     pub fn log_likelihood(&self) -> f64 {
-        gauss(self.surprise, self.variance)
+        -(LN_2_PI + libm::log(self.variance) + self.square()) / 2.0
+    }
+
+    /// The reading's density.
+    pub(super) fn density(&self) -> Density {
+        Density { part: self.variance, square: self.square() }
     }
 
     /// Squared surprise in its own variance.
     #[must_use]
     pub fn square(&self) -> f64 {
         self.surprise * self.surprise / self.variance
+    }
+}
+
+/// A density as e^(−square/2)/√(2π part): neither logarithm nor exponential till one is needed.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Density {
+    pub(super) part: f64,
+    pub(super) square: f64,
+}
+
+impl Density {
+    /// What a plain density is.
+    pub(super) fn of(density: f64) -> Self {
+        Self { part: 1.0 / (TAU * density * density), square: 0.0 }
     }
 }
 
@@ -87,32 +112,20 @@ pub(super) struct Likelihood {
 impl Likelihood {
     pub(super) const ONE: Self = Self { sum: 0.0, product: 1.0 };
 
-    /// A normal density of a surprise.
-    pub(super) fn gauss(&mut self, v: f64, variance: f64) {
-        const LN_2_PI: f64 = 1.837_877_066_409_345_3;
-        self.sum -= (LN_2_PI + v * v / variance) / 2.0;
-        self.product *= variance;
+    /// Takes a reading's density in.
+    pub(super) fn take(&mut self, density: Density) {
+        self.sum -= (LN_2_PI + density.square) / 2.0;
+        self.product *= density.part;
         if !(1e-100..1e100).contains(&self.product) {
             self.sum -= libm::log(self.product) / 2.0;
             self.product = 1.0;
         }
     }
 
-    /// A factor by its logarithm.
-    pub(super) fn log(&mut self, log: f64) {
-        self.sum += log;
-    }
-
     /// The whole.
     pub(super) fn total(self) -> f64 {
         self.sum - libm::log(self.product) / 2.0
     }
-}
-
-/// ln of a normal density.
-pub(super) fn gauss(v: f64, variance: f64) -> f64 {
-    const LN_2_PI: f64 = 1.837_877_066_409_345_3;
-    -(LN_2_PI + libm::log(variance) + v * v / variance) / 2.0
 }
 
 impl State {
@@ -195,17 +208,24 @@ impl State {
         }
     }
 
+    /// Probability that a figure with error variance `r` lies between two figures (the lower may be −∞).
+    #[must_use]
+    pub fn share_between(&self, (low, high): (f64, f64), r: f64) -> f64 {
+        let root = libm::sqrt(self.cov[0] + r);
+        normal::between((low - self.mean[0]) / root, (high - self.mean[0]) / root)
+    }
+
     /// Takes that the true figure with error variance `r` lies between two figures (the lower may be −∞), and returns the
-    /// log-probability of that. None, and nothing taken, where that is next to impossible.
+    /// probability of that. None, and nothing taken, where that is next to impossible.
     ///
     /// A truncated normal's mean and variance: Johnson, Kotz & Balakrishnan, Continuous Univariate Distributions 1 (1994),
     /// 13.10.
-    pub fn learn_between(&mut self, low: f64, high: f64, r: f64) -> Option<f64> {
+    pub fn learn_between(&mut self, (low, high): (f64, f64), r: f64) -> Option<f64> {
         let told = self.hear(0.0, r);
         let root = libm::sqrt(told.variance);
         let (a, b) = ((low - self.mean[0]) / root, (high - self.mean[0]) / root);
         let share = normal::between(a, b);
-        if share < 1e-9 {
+        if share < LEAST_SHARE {
             return None;
         }
         let at = |z: f64| if z.is_finite() { normal::density(z) } else { 0.0 };
@@ -213,6 +233,6 @@ impl State {
         let q = (at(a) - at(b)) / share;
         let f = (q * q - (by(a) - by(b)) / share).clamp(0.0, 1.0);
         self.moved(root * q, told.gain, f);
-        Some(libm::log(share))
+        Some(share)
     }
 }
