@@ -6,7 +6,7 @@ use super::{
     fit::{Fit, KindFit},
     fleet::Fleet,
     parameters::Parameters,
-    passage::mills,
+    passage::mills_quick,
     path::{Chain, Filter, Known, Note, What},
     state::{Motion, State},
 };
@@ -176,13 +176,15 @@ impl Way {
         }
         let root = libm::sqrt(variance);
         let z1 = (worn - left) / root;
-        let direct = normal::cdf(z1);
+        let (density, far) = (normal::density(z1), libm::fabs(z1));
+        let tail = density * mills_quick(far);
+        let direct = if z1 < 0.0 { tail } else { 1.0 - tail };
         let tilted = left + vl * (worn - left) / variance;
-        if tilted <= 0.0 || way < 1e-6 * variance || libm::fabs(z1) > 6.0 {
+        if tilted <= 0.0 || way < 1e-6 * variance || far > 6.0 {
             return direct;
         }
         let root_way = libm::sqrt(way);
-        direct + normal::density(z1) * mills_quick((worn + tilted) / root_way) * root_way / root
+        direct + density * mills_quick((worn + tilted) / root_way) * root_way / root
     }
 }
 
@@ -242,7 +244,7 @@ impl Ahead {
     fn distances<const N: usize>(&self, asked: [f64; N]) -> [Option<f64>; N] {
         let now = self.met_now();
         // Where the last search ended: its place and slope tell where the next begins.
-        let mut trail = Trail { x: libm::log(self.start()), y: 0.0, slope: 5.0 };
+        let mut trail = self.start();
         let mut out = asked.map(|_| None);
         // From the middle outwards, so that neighbours help each other.
         for index in (0..N).map(|n| (N / 2 + n) % N) {
@@ -251,15 +253,15 @@ impl Ahead {
         out
     }
 
-    /// By the secant in ln d and the logit, between ends that only close in.
+    /// By the secant in ln d and a bent logit, between ends that only close in.
     fn solve(&self, p: f64, trail: &mut Trail) -> Option<f64> {
-        let asked = logit(p);
+        let asked = bent_logit(p);
         let (mut low, mut high) = (libm::log(1e-6), libm::log(SIGHT));
         let begin = trail.x + (asked - trail.y) / trail.slope;
         let mut x = begin.clamp(trail.x - 2.5, trail.x + 2.5).clamp(low + 1.0, high - 0.1);
         let mut last: Option<(f64, f64)> = None;
         for _ in 0..80 {
-            let y = logit(self.met_by(libm::exp(x)));
+            let y = bent_logit(self.met_by(libm::exp(x)));
             if y >= asked {
                 high = x;
             } else {
@@ -273,7 +275,7 @@ impl Ahead {
             let step = libm::fabs(next - x);
             x = next;
             // The next step would be of the order of this one's square.
-            if step < 5e-3 && slope.is_some() || step < 1e-4 || high - low < 1e-9 {
+            if step < 2e-3 && slope.is_some() || step < 1e-4 || high - low < 1e-9 {
                 break;
             }
         }
@@ -281,12 +283,19 @@ impl Ahead {
         (d < 0.99 * SIGHT || self.met_by(SIGHT) >= p).then_some(d)
     }
 
-    /// Where the search begins: what is left at the mean rate.
-    fn start(&self) -> f64 {
+    /// Where the search begins: what is left at the mean rate, and how steep it is there as far as one way tells.
+    fn start(&self) -> Trail {
         let (level, rate) = self.ways.iter().fold((0.0, 0.0), |(level, rate), way| {
             (level + way.weight * way.state.mean[0], rate + way.weight * way.state.mean[1].max(way.least_rate))
         });
-        (self.reach - level).max(0.02 * self.reach) / rate.max(1e-12)
+        let left = (self.reach - level).max(0.02 * self.reach);
+        let d = left / rate.max(1e-12);
+        let spread = self.ways.first().map_or(0.3, |way| {
+            let [ll, lr, _, rr, _, uu] = way.state.cov;
+            let variance = ll + 2.0 * d * lr + d * d * (rr + uu / 2.0) + d * way.motion.brownian;
+            libm::sqrt(variance.max(0.0)) / left
+        });
+        Trail { x: libm::log(d), y: 0.0, slope: 1.6 / spread.clamp(0.05, 1.0) }
     }
 
     /// What a reading today is expected to show, as wear: median and the ends of its 99 % interval, with a gauge of this
@@ -322,23 +331,16 @@ impl Ahead {
     }
 }
 
-/// The Mills ratio, far out by its series: within 4e-4 of itself, of a term that is small there.
-fn mills_quick(z: f64) -> f64 {
-    if z < 6.0 {
-        return mills(z);
-    }
-    let square = 1.0 / (z * z);
-    (1.0 - square * (1.0 - 3.0 * square)) / z
-}
-
-/// A place ln d, the logit there, and how steep it is.
+/// A place ln d, the bent logit there, and how steep it is.
 struct Trail {
     x: f64,
     y: f64,
     slope: f64,
 }
 
-fn logit(p: f64) -> f64 {
+/// The logit, bent so that what is normal is nearly straight.
+fn bent_logit(p: f64) -> f64 {
     let p = p.clamp(1e-12, 1.0 - 1e-12);
-    libm::log(p / (1.0 - p))
+    let logit = libm::log(p / (1.0 - p));
+    logit / libm::sqrt(1.0 + 0.03 * logit * logit)
 }
