@@ -176,7 +176,11 @@ impl Way {
         }
         let root = libm::sqrt(variance);
         let z1 = (worn - left) / root;
-        let (density, far) = (normal::density(z1), libm::fabs(z1));
+        let far = libm::fabs(z1);
+        if far > 8.5 {
+            return if z1 < 0.0 { 0.0 } else { 1.0 };
+        }
+        let density = normal::density(z1);
         let tail = density * mills_quick(far);
         let direct = if z1 < 0.0 { tail } else { 1.0 - tail };
         let tilted = left + vl * (worn - left) / variance;

@@ -196,13 +196,22 @@ struct Fitting<'f> {
     theta: Theta,
     groups: BTreeMap<u32, Effect>,
     spread: f64,
+    /// Chains with a reading, and readings of all.
+    chains: usize,
+    count: usize,
     unfinished: bool,
     notes: Vec<Note>,
 }
 
 impl<'f> Fitting<'f> {
     fn new(kind: &'f Kind, before: Option<&Fit>, names: &[String]) -> Self {
-        let read: Vec<&Chain> = kind.chains.iter().filter(|chain| readings(chain) > 0).collect();
+        let counted = kind.chains.iter().map(|chain| (chain, readings(chain))).filter(|(_, count)| *count > 0);
+        let (mut read, mut count) = (Vec::with_capacity(kind.chains.len()), 0);
+        for (chain, own) in counted {
+            read.push(chain);
+            count += own;
+        }
+        let chains = read.len();
         let stride = read.len().div_ceil(SAMPLE[usize::from(read.len() < ENOUGH)]).max(1);
         let sample: Vec<&Chain> = read.into_iter().step_by(stride).collect();
         let before = before.and_then(|fit| fit.kinds.get(&kind.check));
@@ -213,7 +222,7 @@ impl<'f> Fitting<'f> {
         let inside = |theta: &Theta| kind.prior.log_density(theta).is_finite();
         let theta = start.filter(inside).unwrap_or(kind.prior.mean);
         let usual = MODELS * libm::exp(theta[0]);
-        Self { kind, sample, theta, groups, spread: usual * usual, unfinished: false, notes: Vec::new() }
+        Self { kind, sample, theta, groups, spread: usual * usual, chains, count, unfinished: false, notes: Vec::new() }
     }
 
     /// ln of likelihood and prior.
@@ -272,8 +281,7 @@ impl<'f> Fitting<'f> {
     }
 
     fn finish(self, biases: &[f64], names: &[String]) -> KindFit {
-        let chains = self.kind.chains.iter().filter(|chain| readings(chain) > 0).count();
-        let count = self.kind.chains.iter().map(readings).sum::<usize>();
+        let Self { chains, count, .. } = self;
         let mut out = KindFit::usual(&self.kind.check, self.kind.unit, &self.kind.prior);
         out.chains = u32::try_from(chains).unwrap_or(u32::MAX);
         out.readings = u32::try_from(count).unwrap_or(u32::MAX);

@@ -138,7 +138,7 @@ impl Next {
 
     /// Opens one: from which hypothesis, by which turn, how likely before the reading, and how likely that makes it.
     pub(super) fn offer(&mut self, (from, turn): (usize, Turn), before: f64, density: Density) {
-        let weight = before / libm::sqrt(density.part);
+        let weight = before * libm::sqrt(density.share);
         if weight > 0.0 && density.square < f64::INFINITY && self.count < self.all.len() {
             self.all[self.count] = Opened { from, turn, weight, square: density.square };
             self.count += 1;
@@ -154,7 +154,7 @@ impl Next {
             opened.weight *= libm::exp((square - opened.square) / 2.0);
             whole += opened.weight;
         }
-        Density { part: 1.0 / (whole * whole), square }
+        Density { share: whole * whole, square }
     }
 
     /// Those to keep, the likeliest first, and how many.

@@ -5,10 +5,9 @@ use alloc::vec::Vec;
 use super::{
     hypotheses::{Branch, Next, Paths, Turn},
     parameters::Parameters,
+    passage::cdf_quick,
     state::{Density, LEAST_SHARE, Likelihood, Regime, State},
 };
-use crate::statistics::normal;
-
 /// Chance that a reading is a slip of the keys, the wrong place or the wrong gauge.
 const SLIP: f64 = 0.01;
 /// A slip is off by about this share of what there is to wear.
@@ -16,7 +15,7 @@ const SLIP_SPREAD: f64 = 0.4;
 /// Above this squared surprise hypotheses are opened.
 const GATE: f64 = 6.0;
 /// Where no reading tells hypotheses apart.
-const AS_LIKELY: Density = Density { part: 1.0, square: 0.0 };
+const AS_LIKELY: Density = Density { share: 1.0, square: 0.0 };
 /// Chance of an unlogged change in 1000 km, up to 20 000 km.
 const CHANGED: f64 = 0.002;
 /// Chance of one where the part was at its limit.
@@ -346,6 +345,6 @@ fn change_chance(state: &State, reach: f64, d: f64) -> f64 {
     if d <= 0.0 {
         return 0.0;
     }
-    let past = normal::cdf((state.mean[0] - reach) / libm::sqrt(state.cov[0].max(1e-12)));
+    let past = cdf_quick((state.mean[0] - reach) / libm::sqrt(state.cov[0].max(1e-12)));
     (CHANGED * d.min(20.0) + CHANGED_AT_LIMIT * past * (d / 0.1).min(1.0)).min(0.5)
 }

@@ -65,6 +65,8 @@ pub struct Told {
     pub surprise: f64,
     /// Variance of that.
     pub variance: f64,
+    /// One by that.
+    pub share: f64,
     /// Gain of level, rate and regime.
     pub gain: [f64; 3],
 }
@@ -78,27 +80,27 @@ impl Told {
 
     /// The reading's density.
     pub(super) fn density(&self) -> Density {
-        Density { part: self.variance, square: self.square() }
+        Density { share: self.share, square: self.square() }
     }
 
     /// Squared surprise in its own variance.
     #[must_use]
     pub fn square(&self) -> f64 {
-        self.surprise * self.surprise / self.variance
+        self.surprise * self.surprise * self.share
     }
 }
 
-/// A density as e^(−square/2)/√(2π part): neither logarithm nor exponential till one is needed.
+/// A density as e^(−square/2) √(share/2π): neither logarithm nor exponential till one is needed.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Density {
-    pub(super) part: f64,
+    pub(super) share: f64,
     pub(super) square: f64,
 }
 
 impl Density {
     /// What a plain density is.
     pub(super) fn of(density: f64) -> Self {
-        Self { part: 1.0 / (TAU * density * density), square: 0.0 }
+        Self { share: TAU * density * density, square: 0.0 }
     }
 }
 
@@ -115,16 +117,16 @@ impl Likelihood {
     /// Takes a reading's density in.
     pub(super) fn take(&mut self, density: Density) {
         self.sum -= (LN_2_PI + density.square) / 2.0;
-        self.product *= density.part;
+        self.product *= density.share;
         if !(1e-100..1e100).contains(&self.product) {
-            self.sum -= libm::log(self.product) / 2.0;
+            self.sum += libm::log(self.product) / 2.0;
             self.product = 1.0;
         }
     }
 
     /// The whole.
     pub(super) fn total(self) -> f64 {
-        self.sum - libm::log(self.product) / 2.0
+        self.sum + libm::log(self.product) / 2.0
     }
 }
 
@@ -184,7 +186,7 @@ impl State {
         let [ll, lr, lu, ..] = self.cov;
         let variance = ll + r;
         let share = 1.0 / variance;
-        Told { surprise: z - self.mean[0], variance, gain: [ll * share, lr * share, lu * share] }
+        Told { surprise: z - self.mean[0], variance, share, gain: [ll * share, lr * share, lu * share] }
     }
 
     /// Takes a reading: Kalman (1960), J. Basic Engineering 82, 35.
