@@ -6,8 +6,8 @@ use super::{
     fit::{Fit, KindFit},
     fleet::Fleet,
     parameters::Parameters,
-    passage::mills_quick,
     path::{Chain, Filter, Known, Note, What},
+    quick,
     state::{Motion, State},
 };
 use crate::statistics::normal;
@@ -92,7 +92,7 @@ impl Model {
         let mut ways = Vec::new();
         for parameters in &self.sets {
             let filter = Filter { parameters, known, doubts: true };
-            let paths = filter.until_now(&filter.run(chain, None).0, chain.reach, since);
+            let paths = filter.until_now(filter.run(chain, None).0, chain.reach, since);
             let usual = (parameters.rate + known.group).max(0.1 * parameters.rate);
             for branch in paths.live().iter().filter(|branch| branch.weight > LEAST) {
                 let mut state = branch.state;
@@ -162,7 +162,7 @@ impl Way {
             |rate: f64, xi: f64| self.given(reach - level - tilt * xi, rate * d, (vl, self.motion.brownian * d));
         let mut sum = WEIGHTS[0] * given(low, 0.0);
         for (node, weight) in NODES.iter().zip(&WEIGHTS[1..]) {
-            let factor = libm::exp(lv * node);
+            let factor = quick::exp(lv * node);
             sum += weight * (given(low * factor, *node) + given(low / factor, -node));
         }
         sum.clamp(0.0, 1.0)
@@ -180,15 +180,15 @@ impl Way {
         if far > 8.5 {
             return if z1 < 0.0 { 0.0 } else { 1.0 };
         }
-        let density = normal::density(z1);
-        let tail = density * mills_quick(far);
+        let density = quick::density(z1);
+        let tail = density * quick::mills(far);
         let direct = if z1 < 0.0 { tail } else { 1.0 - tail };
         let tilted = left + vl * (worn - left) / variance;
         if tilted <= 0.0 || way < 1e-6 * variance || far > 6.0 {
             return direct;
         }
         let root_way = libm::sqrt(way);
-        direct + density * mills_quick((worn + tilted) / root_way) * root_way / root
+        direct + density * quick::mills((worn + tilted) / root_way) * root_way / root
     }
 }
 

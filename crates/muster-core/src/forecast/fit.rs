@@ -196,6 +196,8 @@ struct Fitting<'f> {
     theta: Theta,
     groups: BTreeMap<u32, Effect>,
     spread: f64,
+    /// How much of the sample the numbers are fitted to at present.
+    looked_at: usize,
     /// Chains with a reading, and readings of all.
     chains: usize,
     count: usize,
@@ -213,7 +215,10 @@ impl<'f> Fitting<'f> {
         }
         let chains = read.len();
         let stride = read.len().div_ceil(SAMPLE[usize::from(read.len() < ENOUGH)]).max(1);
-        let sample: Vec<&Chain> = read.into_iter().step_by(stride).collect();
+        // Every second one first, then those between: half of them are spread as evenly as all.
+        let halves = [0, 1].map(|first| read.iter().step_by(stride).skip(first).step_by(2));
+        let sample: Vec<&Chain> = halves.into_iter().flatten().copied().collect();
+        let looked_at = sample.len();
         let before = before.and_then(|fit| fit.kinds.get(&kind.check));
         let start = before.map(|kind| kind.theta);
         let known = |name: &String| before.and_then(|kind| kind.models.get(name)).copied();
@@ -222,7 +227,18 @@ impl<'f> Fitting<'f> {
         let inside = |theta: &Theta| kind.prior.log_density(theta).is_finite();
         let theta = start.filter(inside).unwrap_or(kind.prior.mean);
         let usual = MODELS * libm::exp(theta[0]);
-        Self { kind, sample, theta, groups, spread: usual * usual, chains, count, unfinished: false, notes: Vec::new() }
+        Self {
+            kind,
+            sample,
+            theta,
+            groups,
+            spread: usual * usual,
+            looked_at,
+            chains,
+            count,
+            unfinished: false,
+            notes: Vec::new(),
+        }
     }
 
     /// ln of likelihood and prior.
@@ -233,9 +249,9 @@ impl<'f> Fitting<'f> {
         }
         let parameters = Parameters::of(theta, self.kind.prior.fresh);
         let mut sum = prior;
-        let regimes = regimes.of(&parameters, &self.sample);
-        let mut rest = regimes;
-        for chain in &self.sample {
+        let sample = &self.sample[..self.looked_at.min(self.sample.len())];
+        let mut rest = regimes.of(&parameters, sample);
+        for chain in sample {
             let filter = Filter { parameters: &parameters, known: self.known(chain, biases), doubts: true };
             let (own, others) = rest.split_at(chain.steps.len().min(rest.len()));
             rest = others;
@@ -253,6 +269,9 @@ impl<'f> Fitting<'f> {
         if self.sample.is_empty() {
             return;
         }
+        // In a large fleet half of the sample is enough to begin with.
+        let half = !last && self.chains >= ENOUGH;
+        self.looked_at = if half { self.sample.len().div_ceil(2) } else { self.sample.len() };
         let until = Until { slope: if last { 0.1 } else { 0.3 }, steps: 40, difference: 1e-3, both_sides: false };
         // In units of the prior's deviations the axes are alike.
         let deviation = self.kind.prior.deviation;

@@ -5,6 +5,7 @@ use alloc::vec::Vec;
 use super::{
     parameters::Parameters,
     path::Note,
+    quick,
     state::{Density, Motion, Regime, State},
 };
 
@@ -151,7 +152,7 @@ impl Next {
         let square = opened.iter().fold(f64::INFINITY, |least, opened| least.min(opened.square));
         let mut whole = 0.0;
         for opened in opened {
-            opened.weight *= libm::exp((square - opened.square) / 2.0);
+            opened.weight *= quick::exp((square - opened.square) / 2.0);
             whole += opened.weight;
         }
         Density { share: whole * whole, square }

@@ -23,6 +23,7 @@ pub mod parameters;
 pub mod passage;
 pub mod path;
 pub mod practice;
+mod quick;
 pub mod riding;
 pub mod state;
 pub mod straight;

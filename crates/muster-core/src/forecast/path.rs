@@ -5,7 +5,7 @@ use alloc::vec::Vec;
 use super::{
     hypotheses::{Branch, Next, Paths, Turn},
     parameters::Parameters,
-    passage::cdf_quick,
+    quick,
     state::{Density, LEAST_SHARE, Likelihood, Regime, State},
 };
 /// Chance that a reading is a slip of the keys, the wrong place or the wrong gauge.
@@ -280,27 +280,26 @@ impl Filter<'_> {
 
     /// Carries what a chain has left over the distance ridden since: the part may have been changed in it and not noted.
     #[must_use]
-    pub fn until_now(&self, paths: &Paths, reach: f64, over: f64) -> Paths {
-        let mut out = *paths;
+    pub fn until_now(&self, mut paths: Paths, reach: f64, over: f64) -> Paths {
         if over > 0.0 {
-            out.carry(over, self.parameters, self.parameters.motion.over(over));
+            paths.carry(over, self.parameters, self.parameters.motion.over(over));
         }
-        let best = out.live().first().map_or(reach, |best| best.state.mean[0] + libm::sqrt(best.state.cov[0]));
+        let best = paths.live().first().map_or(reach, |best| best.state.mean[0] + libm::sqrt(best.state.cov[0]));
         if !self.doubts || over <= 0.0 || best <= reach {
-            return out;
+            return paths;
         }
         let mut next = Next::new();
-        for (index, branch) in out.live().iter().enumerate() {
+        for (index, branch) in paths.live().iter().enumerate() {
             let p = change_chance(&branch.state, reach, over);
             next.offer((index, Turn::AsExpected), branch.weight * (1.0 - p), AS_LIKELY);
             next.offer((index, Turn::Changed), branch.weight * p, AS_LIKELY);
         }
         _ = next.weigh();
-        out.keep(&next, |old, turn| match turn {
+        paths.keep(&next, |old, turn| match turn {
             Turn::Changed => Branch { state: self.changed(&old.state, reach, over), ..*old },
             _ => *old,
         });
-        out
+        paths
     }
 }
 
@@ -345,6 +344,6 @@ fn change_chance(state: &State, reach: f64, d: f64) -> f64 {
     if d <= 0.0 {
         return 0.0;
     }
-    let past = cdf_quick((state.mean[0] - reach) / libm::sqrt(state.cov[0].max(1e-12)));
+    let past = quick::cdf((state.mean[0] - reach) / libm::sqrt(state.cov[0].max(1e-12)));
     (CHANGED * d.min(20.0) + CHANGED_AT_LIMIT * past * (d / 0.1).min(1.0)).min(0.5)
 }

@@ -4,6 +4,7 @@
 
 use core::f64::consts::TAU;
 
+use super::quick;
 use crate::statistics::normal;
 
 const LN_2_PI: f64 = 1.837_877_066_409_345_3;
@@ -45,7 +46,7 @@ impl Motion {
     /// What a regime does over a distance.
     pub(super) fn over(&self, d: f64) -> Regime {
         let share = d / self.memory;
-        let left = libm::exp(-share);
+        let left = quick::exp(-share);
         let square = self.memory * self.memory;
         let fresh = if share < 1e-3 {
             // The closed form loses its digits here; its series does not.
