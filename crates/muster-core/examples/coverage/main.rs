@@ -64,12 +64,12 @@ fn main() {
     let factor = env::args().nth(1).and_then(|text| text.parse().ok()).unwrap_or(1.0);
     println!("parts last {factor} times as long as stated practice says");
     for (machines, fleets, follow) in [
-        (5, 64, FOLLOW),
-        (24, 14, FOLLOW),
+        (5, 200, FOLLOW),
+        (24, 40, FOLLOW),
         (400, 2, FOLLOW),
-        (5, 40, FOLLOW_ALL),
-        (24, 12, FOLLOW_ALL),
-        (400, 1, FOLLOW_ALL),
+        (5, 200, FOLLOW_ALL),
+        (24, 40, FOLLOW_ALL),
+        (400, 2, FOLLOW_ALL),
     ] {
         let began = Instant::now();
         let (mut model, mut line) = (Tally::default(), Tally::default());

@@ -10,7 +10,7 @@ use super::{
 };
 
 /// Hypotheses kept at most.
-pub const KEPT: usize = 6;
+const KEPT: usize = 6;
 /// A hypothesis less likely than this against the best is dropped: e⁻⁷.
 const DROPPED: f64 = 9.1e-4;
 

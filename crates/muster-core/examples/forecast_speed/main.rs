@@ -1,6 +1,9 @@
 //! How long a fit and every forecast take for a large yard: 10 000 machines, 8 parts each, 15 readings each.
 //!
-//! `cargo run --release -p muster-core --example forecast_speed [MACHINES]`
+//! `cargo run --release -p muster-core --example forecast_speed [MACHINES] [reference]`; with `reference` the same rows are
+//! fitted by lme4 too, in the same go, and both are compared. That takes a minute and needs R with lme4.
+
+mod reference;
 
 use muster_core::{
     forecast::{
@@ -13,13 +16,13 @@ use muster_core::{
     },
     quantity::Unit,
 };
-use std::{env, fs, hint::black_box};
+use std::{env, fs, hint::black_box, process};
 
 const PARTS: usize = 8;
 const READINGS: usize = 15;
 
 fn main() {
-    let machines = env::args().nth(1).and_then(|text| text.parse().ok()).unwrap_or(10_000);
+    let machines = env::args().skip(1).find_map(|text| text.parse().ok()).unwrap_or(10_000);
     let fleet = fleet(machines);
     let began = cpu_seconds();
     let cold = fit(&fleet, None);
@@ -36,6 +39,12 @@ fn main() {
     );
     if let Ok(status) = fs::read_to_string("/proc/self/status") {
         status.lines().filter(|line| line.starts_with("VmHWM")).for_each(|line| println!("{line}"));
+    }
+    if env::args().any(|text| text == "reference") {
+        if let Err(why) = reference::compare(&fleet, &cold, (fitted, ahead)) {
+            eprintln!("{why}");
+            process::exit(1);
+        }
     }
 }
 
