@@ -3,7 +3,9 @@
 use std::cell::Cell;
 
 use jiff::{Timestamp, tz::Offset};
+use js_sys::{Array, Function, Object, Reflect};
 use muster_core::calendar::Moment;
+use wasm_bindgen::{JsCast, JsValue};
 
 /// The server is believed from this on, in seconds: its answer takes its time, and seconds are cut off on both sides.
 const JITTER_S: i64 = 3;
@@ -25,6 +27,27 @@ pub(crate) fn now() -> Moment {
     let own = -(js_sys::Date::new_0().get_timezone_offset() as i32) * 60;
     let offset = Offset::from_seconds(own).unwrap_or(Offset::UTC);
     Moment::new(Timestamp::from_second(second).unwrap_or(Timestamp::UNIX_EPOCH), offset)
+}
+
+/// Does something, and tells whoever measures how long it took by the browser's own account (W3C User Timing). Nothing is
+/// kept: only an observer hears of it.
+pub(crate) fn timed<T>(what: &str, act: impl FnOnce() -> T) -> T {
+    let performance = Reflect::get(&js_sys::global(), &"performance".into()).ok();
+    let call = |name: &str, given: &[&JsValue]| {
+        let performance = performance.as_ref()?;
+        let function = Reflect::get(performance, &name.into()).ok()?.dyn_into::<Function>().ok()?;
+        function.apply(performance, &given.iter().copied().collect::<Array>()).ok()
+    };
+    let began = call("now", &[]);
+    let done = act();
+    if let Some(began) = began {
+        // Without an end it is now.
+        let span = Object::new();
+        _ = Reflect::set(&span, &"start".into(), &began);
+        _ = call("measure", &[&what.into(), &span]);
+        _ = call("clearMeasures", &[&what.into()]);
+    }
+    done
 }
 
 /// The moment when clocks here showed a date and a time; none for what is neither.

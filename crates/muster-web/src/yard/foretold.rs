@@ -24,7 +24,8 @@ impl Yard {
             let (rules, machine) = (self.rules(), judged::machine(&books, &state)?);
             let context = Context::of(&rules.catalogue, &books, id, clock::now())?;
             let context = Context { machine: &machine, ..context };
-            Some(coming(&context, &state.forms(), one).iter().map(read).collect())
+            let forms = state.forms();
+            Some(clock::timed("forecast", || coming(&context, &forms, one).iter().map(read).collect()))
         });
         told.unwrap_or_default()
     }
