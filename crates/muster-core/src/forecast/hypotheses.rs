@@ -138,6 +138,7 @@ impl Next {
     }
 
     /// Opens one: from which hypothesis, by which turn, how likely before the reading, and how likely that makes it.
+    #[inline]
     pub(super) fn offer(&mut self, (from, turn): (usize, Turn), before: f64, density: Density) {
         let weight = before * libm::sqrt(density.share);
         if weight > 0.0 && density.square < f64::INFINITY && self.count < self.all.len() {

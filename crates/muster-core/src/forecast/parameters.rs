@@ -132,6 +132,7 @@ impl Parameters {
     /// The noise along the way of a life that wears at `rate`, and with an allowance for what a short history has not
     /// shown yet, as a share of the mean rate.
     #[must_use]
+    #[inline]
     pub fn motion_at(&self, rate: f64, allowance: f64) -> Motion {
         let scale = (rate / self.rate).clamp(0.3, 3.0);
         let more = allowance * self.rate;

@@ -328,10 +328,10 @@ impl Heard {
 
     /// Takes it into a state, and returns how likely it was.
     fn learnt(&self, state: &mut State) -> Density {
-        if let Some(it) = &self.between {
-            if let Some(share) = state.learn_between((it.low, it.high), it.r) {
-                return Density::of(share / it.width);
-            }
+        if let Some(it) = &self.between
+            && let Some(share) = state.learn_between((it.low, it.high), it.r)
+        {
+            return Density::of(share / it.width);
         }
         let told = state.hear(self.z, self.r);
         state.learn(&told);

@@ -44,6 +44,7 @@ pub(super) struct Regime {
 
 impl Motion {
     /// What a regime does over a distance.
+    #[inline]
     pub(super) fn over(&self, d: f64) -> Regime {
         let share = d / self.memory;
         let left = quick::exp(-share);
@@ -80,12 +81,14 @@ impl Told {
     }
 
     /// The reading's density.
+    #[inline]
     pub(super) fn density(&self) -> Density {
         Density { share: self.share, square: self.square() }
     }
 
     /// Squared surprise in its own variance.
     #[must_use]
+    #[inline]
     pub fn square(&self) -> f64 {
         self.surprise * self.surprise * self.share
     }
@@ -116,6 +119,7 @@ impl Likelihood {
     pub(super) const ONE: Self = Self { sum: 0.0, product: 1.0 };
 
     /// Takes a reading's density in.
+    #[inline]
     pub(super) fn take(&mut self, density: Density) {
         self.sum -= (LN_2_PI + density.square) / 2.0;
         self.product *= density.share;
@@ -162,6 +166,7 @@ impl State {
     }
 
     /// The same, with what a regime does over the distance worked out already.
+    #[inline]
     pub(super) fn carry_over(&mut self, d: f64, motion: &Motion, over: Regime) {
         let Regime { left: e, worked: g, fresh } = over;
         let k2 = motion.regime * motion.regime;
@@ -183,6 +188,7 @@ impl State {
 
     /// What a reading `z` with noise variance `r` would tell.
     #[must_use]
+    #[inline]
     pub fn hear(&self, z: f64, r: f64) -> Told {
         let [ll, lr, lu, ..] = self.cov;
         let variance = ll + r;
@@ -191,10 +197,12 @@ impl State {
     }
 
     /// Takes a reading: Kalman (1960), J. Basic Engineering 82, 35.
+    #[inline]
     pub fn learn(&mut self, told: &Told) {
         self.moved(told.surprise, told.gain, 1.0);
     }
 
+    #[inline]
     fn moved(&mut self, v: f64, k: [f64; 3], f: f64) {
         for (mean, gain) in self.mean.iter_mut().zip(k) {
             *mean += gain * v;

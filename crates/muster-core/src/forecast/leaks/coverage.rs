@@ -3,6 +3,8 @@
 //!
 //! Its roughness is 1 with all of it, and 0 where every pumping is noted and rates stay as they are.
 
+extern crate std;
+
 use alloc::vec::Vec;
 
 use super::{
