@@ -33,11 +33,11 @@ fn main() {
     if let Ok(status) = fs::read_to_string("/proc/self/status") {
         status.lines().filter(|line| line.starts_with("VmHWM")).for_each(|line| println!("{line}"));
     }
-    if env::args().any(|text| text == "reference") {
-        if let Err(why) = reference::compare(&fleet, &cold, (fitted, ahead)) {
-            eprintln!("{why}");
-            process::exit(1);
-        }
+    if env::args().any(|text| text == "reference")
+        && let Err(why) = reference::compare(&fleet, &cold, (fitted, ahead))
+    {
+        eprintln!("{why}");
+        process::exit(1);
     }
 }
 

@@ -55,7 +55,7 @@ pub(crate) fn compare(fleet: &Fleet, fit: &Fit, (fitted, ahead): (f64, f64)) -> 
             "{}    {rate:.4}  {:.4} ± {:.4}   {spread:.4}  {:.4}          {deviation:.4}  {:.4}",
             kind.check, found.rate, found.error, found.spread, found.deviation
         );
-        let sampled = ERRORS * spread / SAMPLE.sqrt();
+        let sampled = ERRORS * spread / libm::sqrt(SAMPLE);
         let off = |ours: f64, theirs: f64| (ours / theirs - 1.0).abs();
         if (rate - found.rate).abs() > sampled {
             apart.push(format!("{}: mean rate", kind.check));
@@ -77,10 +77,11 @@ pub(crate) fn compare(fleet: &Fleet, fit: &Fit, (fitted, ahead): (f64, f64)) -> 
 fn numbers(kind: &KindFit) -> [f64; 3] {
     let parameters = Parameters::of(&kind.theta, kind.fresh);
     let models: f64 = kind.models.values().map(|effect| effect.mean).sum::<f64>() / kind.models.len().max(1) as f64;
-    let between: f64 = kind.models.values().map(|effect| (effect.mean - models).powi(2)).sum::<f64>();
-    let regimes = parameters.motion.regime.powi(2);
-    let spread = (parameters.rate_variance + regimes + between / kind.models.len().max(1) as f64).sqrt();
-    [parameters.rate + models, spread, (parameters.reading_variance + STEP * STEP / 12.0).sqrt()]
+    let square = |x: f64| x * x;
+    let between: f64 = kind.models.values().map(|effect| square(effect.mean - models)).sum::<f64>();
+    let regimes = square(parameters.motion.regime);
+    let spread = libm::sqrt(parameters.rate_variance + regimes + between / kind.models.len().max(1) as f64);
+    [parameters.rate + models, spread, libm::sqrt(parameters.reading_variance + STEP * STEP / 12.0)]
 }
 
 fn found(line: &str) -> Option<Found> {

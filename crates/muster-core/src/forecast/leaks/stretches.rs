@@ -2,7 +2,7 @@
 
 use alloc::vec::Vec;
 
-/// What is beyond so many deviations of the difference is air put in and not noted, or a new hole.
+/// What is beyond so many deviations of the difference from one day to the next is air put in and not noted, or a new hole.
 const DEVIATIONS: f64 = 2.5;
 /// Never less than this, kPa: nobody pumps for less.
 const LEAST_KPA: f64 = 4.0;
@@ -98,10 +98,13 @@ impl Measure<'_> {
             (self.error)(last.gauge).1.max((self.error)(first.gauge).1)
         };
         let gained = high - low;
+        let days = first.day - last.day;
+        // The longer nobody read it, the likelier somebody pumped it: the odds grow with the days.
+        let asked = libm::sqrt((DEVIATIONS * DEVIATIONS - 2.0 * libm::log(days.max(1.0))).max(1.0));
         let deviation = libm::sqrt(low_variance + high_variance + errors);
         if gained > 0.0 {
-            gained / (DEVIATIONS * deviation).max(LEAST_KPA)
-        } else if first.day - last.day <= 2.0 {
+            gained / (asked * deviation).max(LEAST_KPA)
+        } else if days <= 2.0 {
             -gained / (DEVIATIONS * deviation).max(HOLE_KPA)
         } else {
             0.0
