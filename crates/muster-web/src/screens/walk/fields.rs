@@ -1,6 +1,6 @@
 //! What is typed at a reading: one well for each place, and the temperatures where its correction needs them.
 
-use std::collections::BTreeMap;
+use std::{collections::BTreeMap, time::Duration};
 
 use js_sys::Promise;
 use leptos::prelude::*;
@@ -106,6 +106,8 @@ impl Well {
 pub(super) struct Fields {
     /// The wells.
     pub(super) wells: RwSignal<Vec<Well>>,
+    /// The same as they were last painted.
+    painted: RwSignal<Vec<Well>>,
     /// Which one.
     pub(super) at: RwSignal<usize>,
     comma: bool,
@@ -130,7 +132,33 @@ impl Fields {
             let standing = form.air.map(|air| format!("{:.0}", air.celsius())).unwrap_or_default();
             wells.push(Well { standing, ..well(Of::Air, t!("air-now")) });
         }
-        Self { wells: RwSignal::new(wells), at: RwSignal::new(0), comma }
+        Self { painted: RwSignal::new(wells.clone()), wells: RwSignal::new(wells), at: RwSignal::new(0), comma }
+    }
+
+    /// The wells as they were last painted: what a digit comes to is worked out behind its own paint, which is not to wait
+    /// for it.
+    pub(super) const fn painted(self) -> Self {
+        Self { wells: self.painted, ..self }
+    }
+
+    /// Keeps `painted` one paint behind, however many digits come before it.
+    pub(super) fn follow(self) {
+        let waits = StoredValue::new(false);
+        let paint = move || {
+            // Whoever went on meanwhile has taken the wells along.
+            let Some(now) = self.wells.try_get_untracked() else { return };
+            waits.try_set_value(false);
+            if self.painted.try_with_untracked(|painted| *painted != now) == Some(true) {
+                self.painted.try_set(now);
+            }
+        };
+        Effect::new(move || {
+            self.wells.track();
+            if !waits.get_value() {
+                waits.set_value(true);
+                request_animation_frame(move || set_timeout(paint, Duration::ZERO));
+            }
+        });
     }
 
     /// The decimal sign shown.
@@ -164,7 +192,9 @@ impl Fields {
 
     /// Nothing typed.
     pub(super) fn clear(self) {
-        self.wells.update(|wells| wells.iter_mut().for_each(|well| well.typed.clear()));
+        let clear = |wells: &mut Vec<Well>| wells.iter_mut().for_each(|well| well.typed.clear());
+        self.wells.update(clear);
+        self.painted.update(clear);
         self.at.set(0);
     }
 
@@ -210,7 +240,9 @@ impl Fields {
             return;
         };
         let type_in = |text: &str| {
-            self.wells.try_update(|wells| wells.iter_mut().take(1).for_each(|well| text.clone_into(&mut well.typed)))
+            let into =
+                |wells: &mut Vec<Well>| wells.iter_mut().take(1).for_each(|well| text.clone_into(&mut well.typed));
+            self.wells.try_update(into).and_then(|()| self.painted.try_update(into))
         };
         if busy || type_in(figure).is_none() {
             return;

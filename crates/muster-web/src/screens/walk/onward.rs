@@ -68,7 +68,7 @@ impl Reading {
 /// What to do now, in words.
 #[component]
 pub(super) fn Step(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl IntoView {
-    let what = Memo::new(move |_| told.with(|told| reading.step(told.as_ref())));
+    let what = Memo::new(move |_| told.with(|told| reading.painted().step(told.as_ref())));
     let step = move || {
         match what.get() {
         Do::Nothing => ().into_any(),
@@ -99,7 +99,7 @@ pub(super) fn Step(reading: Reading, told: Memo<Option<Result<Outcome, String>>>
 /// What goes on from here: the next well, the act, the next check.
 #[component]
 pub(super) fn Onward(reading: Reading, told: Memo<Option<Result<Outcome, String>>>) -> impl IntoView {
-    let what = Memo::new(move |_| told.with(|told| reading.onward(told.as_ref())));
+    let what = Memo::new(move |_| told.with(|told| reading.painted().onward(told.as_ref())));
     let onward = move || match what.get() {
         Onwards::Well(index, label) => {
             let label = t!("then", next = label);

@@ -53,7 +53,8 @@ pub(super) struct Reading {
 pub(super) fn ReadAnswer(walking: Walking) -> impl IntoView {
     let Some((reading, instruments)) = untrack(|| begin(walking)) else { return ().into_any() };
     let Reading { fields, .. } = reading;
-    let told = Memo::new(move |_| reading.told());
+    fields.follow();
+    let told = Memo::new(move |_| reading.painted().told());
     set_timeout(move || spawn_local(reading.warm()), WARM);
     let pressed = UnsyncCallback::new(move |pressed| fields.press(pressed));
     let could_not = move |_| walking.sheet.set(Sheet::CouldNotSee);
@@ -104,6 +105,11 @@ fn begin(walking: Walking) -> Option<(Reading, Vec<Instrument>)> {
 }
 
 impl Reading {
+    /// The same as it was last painted: what is shown of it follows from that.
+    pub(super) const fn painted(self) -> Self {
+        Self { fields: self.fields.painted(), ..self }
+    }
+
     fn payload(self, figures: Option<Typed>) -> Option<ReadingTaken> {
         let why = self.why.get();
         Some(ReadingTaken {
