@@ -49,7 +49,7 @@ pub(crate) fn SortHead<K: Copy + PartialEq + Send + Sync + 'static>(
 }
 
 /// Rows beyond the view that are kept drawn on either side, so that a flick shows none empty.
-const BEYOND: usize = 8;
+const BEYOND: usize = 4;
 
 /// Frames that rows are drawn ahead of who scrolls: one that is late shows none empty.
 const FRAMES: f64 = 3.0;
@@ -65,14 +65,15 @@ pub(crate) struct Span {
 
 impl Span {
     /// The rows between `top` and `bottom`, px from where the first begins; `starts` holds where each begins and, last,
-    /// where the last ends. Who scrolls by `moved` px a frame sees as many more soon.
-    pub(crate) fn of(starts: &[f64], (top, bottom): (f64, f64), moved: f64) -> Self {
+    /// where the last ends. Who scrolls by `moved` px a frame sees as many more soon. Rows come and go `step` at a time.
+    pub(crate) fn of(starts: &[f64], (top, bottom): (f64, f64), moved: f64, step: usize) -> Self {
         let ahead = FRAMES * moved;
         let (top, bottom) = (top + ahead.min(0.0), bottom + ahead.max(0.0));
         let rows = starts.len().saturating_sub(1);
         let first = starts.partition_point(|start| *start <= top).saturating_sub(1);
         let last = starts.partition_point(|start| *start < bottom);
-        Self { from: first.saturating_sub(BEYOND).min(rows), to: (last + BEYOND).min(rows) }
+        let (from, to) = (first.saturating_sub(BEYOND), (last + BEYOND).next_multiple_of(step));
+        Self { from: (from - from % step).min(rows), to: to.min(rows) }
     }
 }
 

@@ -105,16 +105,28 @@ impl Board {
         let (alive, busy): (Alive, _) = (Rc::new(Cell::new(true)), Rc::new(Cell::new(false)));
         let gone = StoredValue::new_local(alive.clone());
         on_cleanup(move || gone.with_value(|alive| alive.set(false)));
-        Effect::new(move || {
-            // Whenever the record, the minute or the view changes.
-            let known = yard.is_known();
-            board.in_view.track();
-            if known && !busy.replace(true) {
+        let judge = move || {
+            if !busy.replace(true) {
                 let (alive, busy) = (alive.clone(), busy.clone());
                 spawn_local(async move {
                     board.judge(&alive).await;
                     busy.set(false);
                 });
+            }
+        };
+        // Whenever the record or the minute changes.
+        let anew = judge.clone();
+        Effect::new(move || {
+            if yard.is_known() {
+                anew();
+            }
+        });
+        // Who looks elsewhere: the whole yard need not be asked whether it is old when what is seen is not.
+        Effect::new(move || {
+            let now = clock::now();
+            let seen = board.in_view.get();
+            if untrack(|| yard.is_known() && seen.iter().any(|id| is_stale(&yard, id, now, true))) {
+                judge();
             }
         });
         board

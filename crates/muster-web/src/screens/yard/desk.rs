@@ -27,6 +27,8 @@ const HEIGHT_PX: f64 = 0.01;
 const STILL: Duration = Duration::from_millis(150);
 /// Rows drawn before the view was measured.
 const FIRST: usize = 24;
+/// Rows that come and go together: a browser weighs the whole table however few they are.
+const STEP: usize = 8;
 /// Columns of the table.
 const COLUMNS: &str = "11";
 /// Rows a page key moves by.
@@ -297,7 +299,7 @@ fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, height: Rw
         let top = -body.get_bounding_client_rect().top();
         let high = window().inner_height().ok().and_then(|height| height.as_f64()).unwrap_or(900.0);
         let moved = top - seen.try_update_value(|seen| std::mem::replace(seen, top)).unwrap_or(top);
-        let now = Span::of(&starts, (top, top + high), moved);
+        let now = Span::of(&starts, (top, top + high), moved, STEP);
         if span.get_untracked() != now {
             span.set(now);
         }
@@ -333,8 +335,9 @@ fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, height: Rw
 fn hold_columns(body: NodeRef<html::Tbody>, frozen: StoredValue<Option<TimeoutHandle>, LocalStorage>) {
     let Some(Some(body)) = body.try_get_untracked() else { return };
     let Some(table) = body.parent_element() else { return };
-    let heads = || -> Vec<web_sys::HtmlElement> {
-        let first = table.query_selector("thead th").ok().flatten();
+    let of = table.clone();
+    let heads = move || -> Vec<web_sys::HtmlElement> {
+        let first = of.query_selector("thead th").ok().flatten();
         let all = std::iter::successors(first, web_sys::Element::next_element_sibling);
         all.filter_map(|head| head.dyn_into().ok()).collect()
     };
@@ -350,13 +353,10 @@ fn hold_columns(body: NodeRef<html::Tbody>, frozen: StoredValue<Option<TimeoutHa
             let _ = table.class_list().add_1("is-held");
         }
     }
-    let rest = {
-        let (table, heads) = (table.clone(), heads());
-        move || {
-            frozen.try_update_value(Option::take);
-            let _ = table.class_list().remove_1("is-held");
-            heads.iter().for_each(|head| _ = head.style().remove_property("width"));
-        }
+    let rest = move || {
+        frozen.try_update_value(Option::take);
+        let _ = table.class_list().remove_1("is-held");
+        heads().iter().for_each(|head| _ = head.style().remove_property("width"));
     };
     let still = set_timeout_with_handle(rest, STILL).ok();
     frozen.try_update_value(|frozen| *frozen = still);

@@ -109,7 +109,7 @@ fn Lines(board: Board, lines: Memo<Vec<Line>>, counts: Memo<Counts>) -> impl Int
         let Some(Some(list)) = list.try_get_untracked() else { return };
         let (top, high) = (f64::from(list.scroll_top()), f64::from(list.client_height()));
         let moved = top - seen.try_update_value(|seen| std::mem::replace(seen, top)).unwrap_or(top);
-        let Some(now) = tops.try_with_untracked(|tops| Span::of(tops, (top, top + high), moved)) else { return };
+        let Some(now) = tops.try_with_untracked(|tops| Span::of(tops, (top, top + high), moved, 1)) else { return };
         if span.get_untracked() != now {
             span.set(now);
         }

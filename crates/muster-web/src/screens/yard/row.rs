@@ -62,7 +62,8 @@ fn cells(out: &mut String, board: Board, glance: &Glance) {
     if glance.contradictions > 0 {
         put(out, format_args!("<span class=\"clash\">{}</span>", sign("warn", 14, &t!("clash"))));
     }
-    put(out, format_args!("<span class=\"cut cut--who\">{}</span></td>", escaped(&glance.who)));
+    let who = if glance.who.chars().count() > SHORT { "<span class=\"cut cut--who\">" } else { "<span>" };
+    put(out, format_args!("{who}{}</span></td>", escaped(&glance.who)));
     cut(out, "opt-col dim", "cut cut--who", &next);
     put(out, format_args!("<td class=\"n\">{}</td><td class=\"n\"><span class=\"tagged\">", some(glance.jobs)));
     if glance.tags > 0 {
@@ -130,7 +131,13 @@ fn word(out: &mut String, verdict: Verdict, side: u32, says: &str) {
     );
 }
 
+/// So few characters are never cut, however narrow the column: what may be cut is clipped and painted by itself.
+const SHORT: usize = 11;
+
 fn cut(out: &mut String, cell: &str, class: &str, says: &str) {
+    if says.chars().count() <= SHORT {
+        return put(out, format_args!("<td class=\"{cell}\">{}</td>", escaped(says)));
+    }
     put(out, format_args!("<td class=\"{cell}\"><span class=\"{class}\">{}</span></td>", escaped(says)));
 }
 
