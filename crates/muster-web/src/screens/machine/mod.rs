@@ -23,7 +23,7 @@ use muster_wire::{machine::MachineView, readings::ReadingsView};
 
 use super::paper::{ByCode, of_machine};
 use hand::Hand;
-use turns::Turns;
+use turns::{Taken, Turns};
 
 use crate::{
     clock, kept, route,
@@ -103,12 +103,12 @@ fn OneMachine(id: String) -> impl IntoView {
     // Every sync tells anew who acts: only a change draws again.
     let who = Memo::new(move |_| (yard.me.get(), yard.names.get()));
     let state = Memo::new(move |_| Of(known.get().0.map(|seen| seen.state)));
-    let (whole, read) = (RwSignal::new(None::<Arc<MachineView>>), RwSignal::new(None::<Arc<ReadingsView>>));
+    let (whole, read) = (RwSignal::new(None::<Arc<MachineView>>), Taken::new());
     // Turned round, a phone keeps its order: what somebody is filling stays.
     let is_tall = narrow().get_untracked();
     let turns = Turns::begin(is_tall, {
         let id = id.clone();
-        move || known.with(|known| known.0.is_some()).then(|| read.set(held_readings(yard, &id))).is_some()
+        move || known.with(|known| known.0.is_some()).then(|| read.begin(held_readings(yard, &id))).is_some()
     });
     let of_state = move |turn: Memo<bool>, draw: fn(&MachineState) -> AnyView| {
         let hand = Hand::new();
@@ -298,11 +298,11 @@ fn held_readings(yard: Yard, id: &str) -> Option<Arc<ReadingsView>> {
 }
 
 /// The whole history is the server's; without signal what is held is shown.
-fn fetch(id: &str, whole: RwSignal<Option<Arc<MachineView>>>, read: RwSignal<Option<Arc<ReadingsView>>>) {
+fn fetch(id: &str, whole: RwSignal<Option<Arc<MachineView>>>, read: Taken) {
     let door = format!("/api/v1/machines/{id}");
     spawn_local(async move {
         if let Ok(view) = ask::<ReadingsView>("GET", &format!("{door}/readings"), None::<&()>).await {
-            read.try_set(Some(Arc::new(view)));
+            read.take(view).await;
         }
         if let Ok(view) = ask::<MachineView>("GET", &door, None::<&()>).await {
             whole.try_set(Some(Arc::new(view)));

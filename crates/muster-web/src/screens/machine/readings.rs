@@ -1,6 +1,6 @@
 //! What stops a machine and what was read on it, worst first, each reading as a ruler; and charts over the distance.
 
-use std::{collections::BTreeMap, sync::Arc};
+use std::collections::BTreeMap;
 
 use leptos::prelude::*;
 use muster_core::{
@@ -18,11 +18,11 @@ use muster_draw::{
     number::sentence,
     ruler::{Ruler, Tone},
 };
-use muster_wire::readings::{CheckReadings, ReadingsView};
+use muster_wire::readings::CheckReadings;
 
 use super::{
     ahead::Foretold,
-    turns::{READINGS, Turns},
+    turns::{READINGS, Taken, Turns},
 };
 use crate::{
     ui::{Drawn, day_text, fold, when_text},
@@ -85,7 +85,7 @@ pub(super) fn readings(
     yard: Yard,
     context: &Context<'_>,
     (state, judgement): (&MachineState, &Judgement),
-    known: RwSignal<Option<Arc<ReadingsView>>>,
+    known: Taken,
     turns: Turns,
 ) -> AnyView {
     let km = state.odometer().map(Distance::km);
@@ -118,12 +118,13 @@ pub(super) fn readings(
     let a_piece = parts.len().div_ceil(READINGS.into()).max(1);
     let parts = parts.into_iter().enumerate().map(|(at, part)| {
         // The worst are drawn first, the rest as the browser has its turns.
-        let turn = turns.reading(u8::try_from(at / a_piece).unwrap_or(READINGS));
-        (move || turn.get().then(|| untrack(&part))).into_any()
+        let piece = u8::try_from(at / a_piece).unwrap_or(READINGS);
+        let turn = turns.reading(piece);
+        (move || turn.get().then(|| untrack(|| part(piece)))).into_any()
     });
     let rest = (!rest.is_empty()).then(|| {
         let label = t!("more-fit", count = rest.len());
-        let drawn = move || Some(rest.iter().map(|part| untrack(part)).collect_view().into_any());
+        let drawn = move || Some(rest.iter().map(|part| untrack(|| part(READINGS))).collect_view().into_any());
         fold("more", view! { <span class="btn btn--sm">{label}</span> }, drawn)
     });
     let none = is_none.then(|| view! { <p class="nothing cap">{t!("no-readings")}</p> });
@@ -136,19 +137,19 @@ pub(super) fn readings(
     .into_any()
 }
 
-/// A reading, ready to be drawn.
+/// A reading, ready to be drawn in its piece.
 fn part(
     yard: Yard,
     context: &Context<'_>,
     (outcome, ahead): (&Outcome, Option<Foretold>),
-    known: RwSignal<Option<Arc<ReadingsView>>>,
-) -> Option<impl Fn() -> AnyView + Send + 'static> {
+    known: Taken,
+) -> Option<impl Fn(u8) -> AnyView + Send + 'static> {
     let tone = Tone::Judged(outcome.verdict);
     Ruler::of(outcome.figure.as_ref()?, tone, authority(outcome).0)?;
     let (limits, is_raw) = (limits_of(context, &outcome.check, outcome.one), is_raw(context, &outcome.check));
     let (outcome, way) = (outcome.clone(), untrack(|| yard.way_unit()));
-    Some(move || {
-        let check = outcome.check.clone();
+    Some(move |piece| {
+        let (check, known) = (outcome.check.clone(), known.of(piece));
         // Drawn again only where more of it is known.
         let own =
             Memo::new(move |_| known.with(|known| known.as_ref()?.checks.iter().find(|of| of.check == check).cloned()));

@@ -1,6 +1,9 @@
 //! How far the page is drawn: from above, a piece a turn, so that a press in between is answered.
 
+use std::sync::Arc;
+
 use leptos::{prelude::*, task::spawn_local};
+use muster_wire::readings::ReadingsView;
 
 use crate::pace::Pace;
 
@@ -8,6 +11,8 @@ use crate::pace::Pace;
 pub(super) const READINGS: u8 = 5;
 /// The pieces beneath the readings and what stands beside them.
 const BELOW: u8 = 3;
+/// The pieces of the readings, and what is folded away.
+const READ: usize = READINGS as usize + 1;
 
 /// The pieces drawn so far, and their order.
 #[derive(Clone, Copy)]
@@ -65,5 +70,37 @@ impl Turns {
 
     fn at(self, piece: u8) -> Memo<bool> {
         Memo::new(move |_| self.drawn.get() >= piece)
+    }
+}
+
+/// What was read, as each piece of the readings knows it: more of it draws them anew, a piece a turn.
+#[derive(Clone, Copy)]
+pub(super) struct Taken([RwSignal<Option<Arc<ReadingsView>>>; READ]);
+
+impl Taken {
+    /// Nothing is known yet.
+    pub(super) fn new() -> Self {
+        Self(std::array::from_fn(|_| RwSignal::new(None)))
+    }
+
+    /// What a piece knows; every piece beyond the last is folded away.
+    pub(super) fn of(self, piece: u8) -> RwSignal<Option<Arc<ReadingsView>>> {
+        let [.., last] = self.0;
+        self.0.get(usize::from(piece)).copied().unwrap_or(last)
+    }
+
+    /// Takes in what is held before anything is drawn of it.
+    pub(super) fn begin(self, view: Option<Arc<ReadingsView>>) {
+        self.0.iter().for_each(|piece| piece.set(view.clone()));
+    }
+
+    /// Takes in what is known, a piece a turn.
+    pub(super) async fn take(self, view: ReadingsView) {
+        let (pace, view) = (Pace::begin(), Arc::new(view));
+        for piece in self.0 {
+            pace.turn().await;
+            // Whoever went on meanwhile took the page along.
+            piece.try_set(Some(view.clone()));
+        }
     }
 }
