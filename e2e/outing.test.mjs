@@ -1,6 +1,6 @@
 // An outing on a phone without signal: two up with luggage on the tourer, worked out as docs/outing.md has it, its tyre set
 // and read again, ticked, released; one too heavy, which nobody lets out on the road; a class with two riders; one planned by
-// who may not release it and signed by who may.
+// who may not release it and signed by who may; a class planned so.
 import assert from "node:assert/strict";
 import { after, before, test } from "node:test";
 import { goTo, press, sent, sign, type, walk } from "./acts.mjs";
@@ -222,6 +222,47 @@ test("an outing planned by who may not release it is signed by who may, and no m
       assert.deepEqual(owner.faults, []);
     }
     assert.deepEqual(ida.faults, []);
+  } finally {
+    await yard.stop();
+  }
+});
+
+test("a class that nobody here may let out is planned, each machine for somebody who may sign it", async () => {
+  const yard = await school();
+  try {
+    await yard.add("Ida Instructor", "instructor");
+    const ida = await phone(browser, yard.address);
+    await yard.signIn(ida, "Ida Instructor");
+    await ida.goto("/session");
+    await ida.getByLabel("which class or session").fill("Class 3", WAIT);
+    await ida.getByLabel("till").fill("23:59");
+    assert.equal(await ida.getByRole("button", { name: /^Plan/ }).count(), 0, "nothing is chosen yet");
+    for (const [machine, mass] of [["H-15", "83"], ["H-16", ""]]) {
+      // Nobody has looked at it: it may not be let out, and is planned.
+      await ida.getByRole("button", { name: new RegExp(`^${machine}`) }).tap();
+      await ida.getByLabel(`Rider of ${machine}`).selectOption({ index: 1 });
+      await ida.locator(".krider").last().getByRole("textbox").fill(mass);
+    }
+    assert.equal(await ida.getByRole("button", { name: /^Sign and release/ }).count(), 0, "none of them goes out");
+    assert.deepEqual(await axe(ida), []);
+    await ida.setViewportSize({ width: 320, height: 640 });
+    assert.deepEqual(await axe(ida), []);
+    assert.ok(await ida.evaluate(() => document.documentElement.scrollWidth <= 320), "it does not scroll sideways");
+    await ida.setViewportSize({ width: 390, height: 844 });
+    // One has no mass: that is said before anything is signed.
+    await press(ida, "Plan 2 for another");
+    await ida.getByRole("alert").filter({ hasText: "Say who rides H-16 and what each weighs" }).waitFor();
+    await ida.locator(".krider").last().getByRole("textbox").fill("71");
+    await sign(ida, "Plan 2 for another");
+    await ida.getByText("Class 3: 2 machines are planned, for somebody who may sign them").waitFor();
+    assert.equal(await ida.getByText("planned: it waits for somebody who may sign it").count(), 2);
+    await sent(ida);
+    const owner = await phone(browser, yard.address);
+    await yard.signIn(owner);
+    await owner.goto("/machines/H-15/outing");
+    await owner.getByRole("link", { name: /^Class 3.* Worked out by Ida Instructor/ }).tap(WAIT);
+    await owner.getByRole("heading", { name: "What to set" }).waitFor();
+    assert.deepEqual([ida.faults, owner.faults], [[], []]);
   } finally {
     await yard.stop();
   }

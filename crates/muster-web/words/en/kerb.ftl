@@ -164,8 +164,16 @@ kerb-as-known = as known at { $at }
 choose-machines = Choose the machines that go out
 let-out = out till { $at }
 machines = Machines
+plan-for-others = { $count ->
+    [0] Plan for another
+    [one] Plan 1 for another
+   *[other] Plan { $count } for another
+}
+plan-passenger = With a passenger each machine is planned on its own outing's screen
+planned-seat = planned: it waits for somebody who may sign it
 rider-not-said = rider not said
 rider-of = Rider of { $machine }
+say-riders = Say who rides { $machines } and what each weighs in kit: the plan is worked out from that
 say-session = Say which session it is
 say-till = Say till when
 session-beside = one release for each
@@ -176,8 +184,17 @@ session-out = { $name }: { $count ->
     [one] 1 machine is out
    *[other] { $count } machines are out
 }
+session-planned = { $name }: { $count ->
+    [0] no machine is planned
+    [one] 1 machine is planned, for somebody who may sign it
+   *[other] { $count } machines are planned, for somebody who may sign them
+}
 session-till = till
 session-use = for
+sign-plans = { $count ->
+    [one] It plans the outing of 1 machine.
+   *[other] It plans the outing of { $count } machines.
+}
 sign-and-release = { $count ->
     [0] Sign and release
     [one] Sign and release 1
