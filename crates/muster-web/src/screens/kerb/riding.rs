@@ -184,7 +184,7 @@ fn settings(riding: Riding, of: &[Assessment]) -> Option<AnyView> {
         Some((_, why)) => Vec::from([why.clone()]),
         None => stops.iter().map(|(name, why)| format!("{name}: {why}")).collect(),
     };
-    let stops = stops.iter().map(|why| view! { <p class="cap">{yard.told(why)}</p> }).collect_view();
+    let stops = stops.iter().map(|why| view! { <p class="cap">{yard.said(why)}</p> }).collect_view();
     let ticks = session.before_leaving.into_iter().map(|what| tick(what, riding.ticked)).collect_view();
     Some(
         view! { <table class="kset"><tbody>{one(&session.heaviest, heaviest)}{lightest}</tbody></table>{stops}{ticks} }

@@ -233,7 +233,7 @@ fn seat(yard: Yard, id: &str, outing: Outing) -> Option<Seat> {
         _ => May::Nothing,
     };
     let why = out.or(tagged).or(stopped);
-    let says = why.unwrap_or_else(|| of.conditions.join(", "));
+    let says = yard.said(&why.unwrap_or_else(|| of.conditions.join(", ")));
     Some(Seat { id: id.to_owned(), model: judged.model.clone(), verdict: of.verdict, says, may })
 }
 

@@ -45,8 +45,8 @@ pub(super) fn reasons(yard: Yard, judgement: &Judgement) -> AnyView {
                 <svg class="glyph" width="24" height="24" role="img" aria-label=outcome.verdict.as_str()><use href=format!("#g-{}", outcome.verdict)></use></svg>
                 <div>
                     <h3>{uses.map(|uses| format!("{uses}: "))} {name}</h3>
-                    <p>{sentence(&yard.told(&outcome.reason))}</p>
-                    {merged.todo().map(|todo| view! { <p class="todo">{sentence(&yard.told(&todo))}</p> })}
+                    <p>{sentence(&yard.said(&outcome.reason))}</p>
+                    {merged.todo().map(|todo| view! { <p class="todo">{sentence(&yard.said(&todo))}</p> })}
                     {by_whom(yard, outcome)}
                 </div>
             </article>

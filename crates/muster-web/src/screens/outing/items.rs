@@ -17,6 +17,7 @@ use muster_draw::{
 use crate::{
     ui::{Drawn, verdict_word},
     words::t,
+    yard::yard,
 };
 
 /// Every part that has something in it.
@@ -44,7 +45,7 @@ fn title(part: Part) -> String {
 /// One item: glyph, name and why; what it rests on and how it was worked out behind it.
 fn row(item: &Item, machine: &str) -> AnyView {
     let verdict = item.verdict;
-    let says = capital(&item.says);
+    let says = capital(&yard().said(&item.says));
     let head = view! {
         <svg class="glyph" width="20" height="20" aria-hidden="true"><use href=format!("#g-{verdict}")></use></svg>
         <span><b>{item.name.clone()}</b><span class="vh">{format!(", {}", verdict_word(verdict))}</span>": "{says}</span>

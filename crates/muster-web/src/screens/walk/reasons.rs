@@ -16,7 +16,7 @@ use muster_draw::{
 
 use super::start::use_word;
 use crate::{
-    ui::Drawn,
+    ui::{Drawn, date_text},
     words::t,
     yard::{Yard, yard},
 };
@@ -43,14 +43,14 @@ fn found(yard: &Yard, state: &MachineState, outcome: &Outcome) -> Option<(String
     let check = finding.raised.check.as_ref();
     let check = check.and_then(|id| yard.rules().catalogue.check(id).map(|check| check.name.clone()));
     let title = check.map_or_else(|| t!("finding"), |check| t!("finding-at", check = check.as_str()));
-    let (who, on) = (yard.name(finding.by.0.as_str()), finding.by.1.date().to_string());
+    let (who, on) = (yard.name(finding.by.0.as_str()), date_text(finding.by.1.date()));
     Some((title, t!("found-by", what = finding.raised.what.as_str(), who = who.as_str(), on = on)))
 }
 
 /// One that has something to show.
 fn reason(merged: &Merged<'_>, one: Use, named: Option<(String, String)>) -> impl IntoView + use<> {
     let outcome = merged.outcome;
-    let (name, says) = named.unwrap_or_else(|| (outcome.name.clone(), outcome.reason.clone()));
+    let (name, says) = named.unwrap_or_else(|| (outcome.name.clone(), yard().said(&outcome.reason)));
     let title = format!("{}{name}", of_uses(&merged.uses, one));
     let tone = if merge::is_to_set(outcome) { Tone::Set } else { Tone::Judged(outcome.verdict) };
     let (word, line, rest) = authority(outcome);
@@ -113,12 +113,14 @@ fn fits(judgement: &Judgement, one: Use) -> impl IntoView + use<> {
         let says = t!("was-set", found = set.found.as_str(), now = set.now.as_str());
         Some(view! { <li><svg class="icon" width="18" height="18" aria-hidden="true"><use href="#i-set"></use></svg><span><b>{outcome.name.clone()}</b>" "{says}</span></li> })
     });
-    let set = set.collect_view();
+    let set = set.collect::<Vec<_>>();
+    // Under what was set it stands in line with it.
+    let class = if set.is_empty() { "is-alone" } else { "" };
     let near = fit.iter().filter(|outcome| outcome.share.is_some_and(f64::is_finite));
     let near = near.min_by(|a, b| a.share.unwrap_or(f64::INFINITY).total_cmp(&b.share.unwrap_or(f64::INFINITY)));
     let near = near.map(|outcome| {
         let says = t!("tightest", name = small(&outcome.name), reason = outcome.reason.as_str());
-        view! { <li><span class="sp"></span><span>{says}</span></li> }
+        view! { <li class=class><span class="sp"></span><span>{says}</span></li> }
     });
     let count = fit.len();
     (count > 0).then(|| view! {
