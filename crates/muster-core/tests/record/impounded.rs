@@ -172,7 +172,7 @@ fn only_the_owner_lifts_an_impounding_with_a_reason() {
 fn an_impounding_carries_what_was_known() {
     let mut device = Device::of_the_yard(2);
     stood(&mut device);
-    let judged = device.known(MACHINE, NOW).judged.unwrap().to_json().unwrap();
+    let judged = device.known(MACHINE, NOW).judged.unwrap().to_kept().unwrap();
     impound(&mut device);
     let (_, impounded) = device.machine(MACHINE).impounded.unwrap();
     assert_eq!(impounded.rests_on.judgement, judged);

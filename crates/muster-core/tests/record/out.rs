@@ -5,7 +5,7 @@ use std::{collections::BTreeMap, sync::Arc};
 use muster_core::{
     forecast::{estimate::Estimate, riding::Season},
     hash,
-    judge::Verdict,
+    judge::{NotKept, Verdict, whole},
     record::{
         decide::{Command, Refusal, ReleaseAsked},
         id::EventId,
@@ -14,6 +14,8 @@ use muster_core::{
     release,
     words::{Class, Seen, Service, Use, Uses},
 };
+
+use serde_json::Value;
 
 use super::{
     forms::MORNING,
@@ -54,7 +56,7 @@ fn a_release_and_a_tag_carry_the_bytes_and_hashes_they_rest_on() {
     let mut known = device.known("H-01", NOW);
     let judged = known.judged.clone().unwrap();
     let released = sign(&mut device, "m-okafor", asked("H-01", Use::Range, None)).unwrap();
-    assert_eq!(released.rests_on.judgement, judged.to_json().unwrap());
+    assert_eq!(released.rests_on.judgement, judged.to_kept().unwrap());
     assert_eq!(released.rests_on.catalogue, super::kit::CATALOGUE.hash);
     assert_eq!(released.rests_on.yard, known.yard.hash);
     assert_eq!(released.rests_on.forecast, None);
@@ -80,12 +82,34 @@ fn a_release_and_a_tag_carry_the_bytes_and_hashes_they_rest_on() {
             other => panic!("{other:?}"),
         };
         assert_eq!(payloads[0].kind(), kind);
-        assert_eq!(rests_on.judgement, judged.to_json().unwrap());
+        assert_eq!(rests_on.judgement, judged.to_kept().unwrap());
         assert_eq!(rests_on.forecast.as_ref(), Some(&hash));
     }
     known.judged = None;
     let Payload::Tagged(bare) = known.decide("m-okafor", NOW, tag).unwrap().remove(0) else { panic!("a tag") };
     assert_eq!(bare.rests_on, None, "a tag waits for no judgement");
+}
+
+#[test]
+fn a_judgement_kept_is_the_whole_judgement() {
+    let yard = MORNING.known("H-01", NOW).yard;
+    let (mut kept_bytes, mut all_bytes) = (0, 0);
+    for machine in yard.machines.keys() {
+        let judged = MORNING.known(machine, NOW).judged.unwrap();
+        let (kept, all) = (judged.to_kept().unwrap(), judged.to_json().unwrap());
+        let as_judged: Value = serde_json::from_str(&all).unwrap();
+        assert_eq!(whole(&kept).unwrap(), as_judged, "{machine}");
+        // Releases from before carry that itself.
+        assert_eq!(whole(&all).unwrap(), as_judged, "{machine}");
+        (kept_bytes, all_bytes) = (kept_bytes + kept.len(), all_bytes + all.len());
+    }
+    println!("{} machines: kept in {kept_bytes} of {all_bytes} bytes", yard.machines.len());
+    assert!(2 * kept_bytes < all_bytes, "{kept_bytes} of {all_bytes} bytes");
+    assert!(matches!(whole("fit"), Err(NotKept::Json(_))));
+    let other = |text: &str| whole(text).unwrap_err().to_string();
+    assert!(other(r#"{"schema":3}"#).contains("`schema` is missing or not as it should be"));
+    assert!(other(r#"{"schema":2,"uses":[]}"#).contains("`outcomes`"));
+    assert!(other(r#"{"schema":2,"outcomes":[],"uses":[{"use":"range","outcomes":[0]}]}"#).contains("`outcomes`"));
 }
 
 #[test]

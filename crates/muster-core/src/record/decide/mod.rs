@@ -443,7 +443,7 @@ impl Asked<'_> {
 
     fn rests_on(&self, machine: &str) -> Result<RestsOn, Refusal> {
         let judged = self.judged(machine)?;
-        let judgement = judged.to_json().map_err(|_| Refusal::NotJudged)?;
+        let judgement = judged.to_kept().map_err(|_| Refusal::NotJudged)?;
         let (catalogue, yard) = (judged.catalogue.clone(), judged.yard.clone());
         let forecast = self.world.yard.forecast.as_ref().map(|estimate| estimate.hash.clone());
         Ok(RestsOn { judgement, catalogue, yard, forecast })
