@@ -152,6 +152,8 @@ impl Fields {
                 self.painted.try_set(now);
             }
         };
+        // What was chosen before anything is shown.
+        paint();
         Effect::new(move || {
             self.wells.track();
             if !waits.get_value() {
