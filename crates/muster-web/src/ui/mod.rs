@@ -32,7 +32,7 @@ pub(crate) use plan::{StationMap, station_name};
 pub(crate) use press::Press;
 pub(crate) use ready::{Ready, UseWord, UseWords, use_words, verdict_words};
 pub(crate) use sign::{PinSheet, Sign};
-pub(crate) use table::{SortHead, Sorted, Span, starts};
+pub(crate) use table::{Beside, SortHead, Sorted, Span, starts};
 pub(crate) use toast::{Toasts, toast};
 pub(crate) use when::{
     clock_of, date_text, day, day_text, is_today, month_text, prepare_days, when, when_text, writes_days,

@@ -48,11 +48,17 @@ pub(crate) fn SortHead<K: Copy + PartialEq + Send + Sync + 'static>(
     }
 }
 
-/// Rows beyond the view that are kept drawn on either side, so that a flick shows none empty.
-const BEYOND: usize = 4;
-
 /// Frames that rows are drawn ahead of who scrolls: one that is late shows none empty.
 const FRAMES: f64 = 3.0;
+
+/// Which rows are drawn beside those in view.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Beside {
+    /// At least so many on either side, so that a flick shows none empty.
+    pub(crate) beyond: usize,
+    /// So many come and go together.
+    pub(crate) step: usize,
+}
 
 /// Which of rows of equal or known heights are in view.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Default)]
@@ -65,14 +71,15 @@ pub(crate) struct Span {
 
 impl Span {
     /// The rows between `top` and `bottom`, px from where the first begins; `starts` holds where each begins and, last,
-    /// where the last ends. Who scrolls by `moved` px a frame sees as many more soon. Rows come and go `step` at a time.
-    pub(crate) fn of(starts: &[f64], (top, bottom): (f64, f64), moved: f64, step: usize) -> Self {
+    /// where the last ends. Who scrolls by `moved` px a frame sees as many more soon.
+    pub(crate) fn of(starts: &[f64], (top, bottom): (f64, f64), moved: f64, beside: Beside) -> Self {
         let ahead = FRAMES * moved;
         let (top, bottom) = (top + ahead.min(0.0), bottom + ahead.max(0.0));
         let rows = starts.len().saturating_sub(1);
         let first = starts.partition_point(|start| *start <= top).saturating_sub(1);
         let last = starts.partition_point(|start| *start < bottom);
-        let (from, to) = (first.saturating_sub(BEYOND), (last + BEYOND).next_multiple_of(step));
+        let Beside { beyond, step } = beside;
+        let (from, to) = (first.saturating_sub(beyond), (last + beyond).next_multiple_of(step));
         Self { from: (from - from % step).min(rows), to: to.min(rows) }
     }
 }

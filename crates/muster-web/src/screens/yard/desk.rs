@@ -15,7 +15,7 @@ use super::{
 };
 use crate::{
     pace::Pace,
-    ui::{Banner, Icon, Mast, SortHead, Sorted, Span, date_text, month_text, starts},
+    ui::{Banner, Beside, Icon, Mast, SortHead, Sorted, Span, date_text, month_text, starts},
     words::t,
 };
 
@@ -27,8 +27,8 @@ const HEIGHT_PX: f64 = 0.01;
 const STILL: Duration = Duration::from_millis(150);
 /// Rows drawn before the view was measured.
 const FIRST: usize = 24;
-/// Rows that come and go together: a browser weighs the whole table however few they are.
-const STEP: usize = 8;
+/// Rows drawn beside those in view; a browser weighs the whole table however few come.
+const BESIDE: Beside = Beside { beyond: 4, step: 8 };
 /// Columns of the table.
 const COLUMNS: &str = "11";
 /// Rows a page key moves by.
@@ -299,7 +299,7 @@ fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, height: Rw
         let top = -body.get_bounding_client_rect().top();
         let high = window().inner_height().ok().and_then(|height| height.as_f64()).unwrap_or(900.0);
         let moved = top - seen.try_update_value(|seen| std::mem::replace(seen, top)).unwrap_or(top);
-        let now = Span::of(&starts, (top, top + high), moved, STEP);
+        let now = Span::of(&starts, (top, top + high), moved, BESIDE);
         if span.get_untracked() != now {
             span.set(now);
         }

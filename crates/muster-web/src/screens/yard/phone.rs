@@ -12,7 +12,7 @@ use super::{
 use crate::{
     pace::Pace,
     screens::machine::used,
-    ui::{Banner, Icon, Mast, Sorted, Span, Waits, starts},
+    ui::{Banner, Beside, Icon, Mast, Sorted, Span, Waits, starts},
     words::t,
 };
 
@@ -23,6 +23,8 @@ const HEAD: f64 = 40.0;
 const PLAIN: f64 = 68.0;
 const WITH_USES: f64 = 94.0;
 
+/// Lines drawn beside those in view.
+const BESIDE: Beside = Beside { beyond: 8, step: 1 };
 /// Lines drawn before the view was measured.
 const FIRST: usize = 8;
 
@@ -109,7 +111,9 @@ fn Lines(board: Board, lines: Memo<Vec<Line>>, counts: Memo<Counts>) -> impl Int
         let Some(Some(list)) = list.try_get_untracked() else { return };
         let (top, high) = (f64::from(list.scroll_top()), f64::from(list.client_height()));
         let moved = top - seen.try_update_value(|seen| std::mem::replace(seen, top)).unwrap_or(top);
-        let Some(now) = tops.try_with_untracked(|tops| Span::of(tops, (top, top + high), moved, 1)) else { return };
+        let Some(now) = tops.try_with_untracked(|tops| Span::of(tops, (top, top + high), moved, BESIDE)) else {
+            return;
+        };
         if span.get_untracked() != now {
             span.set(now);
         }
