@@ -2,7 +2,7 @@
 
 use crate::suite::{CannotRun, seconds};
 use crate::workspace::{Workspace, execute, read};
-use crate::{browser, doors, fuzz};
+use crate::{browser, debian, doors, fuzz};
 use anyhow::{Context, bail};
 use std::thread;
 use std::time::Instant;
@@ -31,6 +31,11 @@ const JOBS: &[Job] = &[
         name: "app",
         measures: "Lighthouse, from a key to its paint, scrolling two thousand machines",
         run: |workspace, _| browser::measure(workspace),
+    },
+    Job {
+        name: "forecast",
+        measures: "fitting and forecasting 10 000 machines beside lme4, how often intervals hold, what other rules cost",
+        run: forecast,
     },
     Job { name: "fuzz", measures: "whether any input makes a parser of the core panic", run: fuzz_targets },
 ];
@@ -110,6 +115,18 @@ fn reliability(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
             figure,
         ];
         execute(&mut workspace.cargo(&run))?;
+    }
+    Ok(())
+}
+
+fn forecast(workspace: &Workspace, _minutes: u32) -> anyhow::Result<()> {
+    let has_lme4 = || workspace.answers("Rscript", &["-e", "library(lme4)"]);
+    if !has_lme4() {
+        debian::install(workspace, &["r-cran-lme4"])?;
+    }
+    for (example, arguments) in [("forecast_speed", &["reference"][..]), ("coverage", &[]), ("policies", &[])] {
+        let run = ["run", "--release", "--package", "muster-core", "--example", example, "--"];
+        execute(workspace.cargo(&run).args(arguments))?;
     }
     Ok(())
 }

@@ -48,7 +48,7 @@ pub(super) fn rulers(paper: &mut Paper, asked: &Asked, told: &Told) {
         paper.line(&head);
         paper.hung("  ", Ink::Plain, &state(one));
         let days = ruled_days(told, asked, one);
-        let within = || format!("{} within {} weeks", likely(told.within(one, asked.weeks)), asked.weeks);
+        let within = || format!("{} within {}", likely(told.within(one, asked.weeks)), weeks(asked));
         let how = if one.past.is_some() { "past".to_string() } else { within() };
         paper.line(&format!("  [{}] {}  {how}", ruler(told, days, one), days_later(told.today(), days)));
         paper.hung("  ", Ink::Plain, &reach(one, told.units));
@@ -59,9 +59,9 @@ pub(super) fn rulers(paper: &mut Paper, asked: &Asked, told: &Told) {
     if !later.is_empty() {
         paper.line("");
         let said = format!(
-            "{} other parts meet their limit within {} weeks with less than {}: name a machine, or more --weeks.",
+            "{} other parts meet their limit within {} with less than {}: name a machine, or more --weeks.",
             later.len(),
-            asked.weeks,
+            weeks(asked),
             likely(NEAR)
         );
         paper.hung("", Ink::Faint, &said);
@@ -203,10 +203,15 @@ fn ordered(asked: &Asked, told: &Told) -> Vec<Needed> {
     needed(worn.chain(due))
 }
 
+/// The time asked for, in words.
+fn weeks(asked: &Asked) -> String {
+    if asked.weeks == 1 { "1 week".to_owned() } else { format!("{} weeks", asked.weeks) }
+}
+
 /// What to order.
 pub(super) fn order(paper: &mut Paper, asked: &Asked, told: &Told) {
     let needed = ordered(asked, told);
-    let what = format!("{}: parts for the next {} weeks from {}", told.name, asked.weeks, told.today());
+    let what = format!("{}: parts for {} from {}", told.name, weeks(asked), told.today());
     paper.hung("", Ink::Strong, &what);
     if needed.is_empty() {
         return paper.line(&format!("Nothing is likely to run out: no part reaches {}.", likely(ORDERED)));
