@@ -1,11 +1,12 @@
 //! `muster walk-round`: what to look at, in which order, and how; printed, or written as a form.
 
-use std::{collections::BTreeSet, path::PathBuf};
+use std::{collections::BTreeMap, path::PathBuf};
 
 use anyhow::Result;
 use muster_core::{
     check::{Check, Yields},
     form::Form,
+    instrument::Instrument,
     judge::Context,
     quantity::{Unit, show},
     state::{Power, State},
@@ -73,10 +74,7 @@ fn print(paper: &mut Paper, context: &Context<'_>, asked: &Asked, walk: &WalkRou
     paper.line(&title);
     paper.line(FIRST_LINE);
     paper.hung("", Ink::Plain, &format!("Found {}. {}", asked.found_on(context), total(walk)));
-    let needed = instruments(context, walk);
-    if !needed.is_empty() {
-        paper.hung("Take along: ", Ink::Plain, &needed.join("; "));
-    }
+    Tools::of(context, walk).print(paper);
     if walk.steps.is_empty() && walk.evening.is_empty() {
         paper.line("");
         paper.hung(
@@ -158,9 +156,9 @@ pub(crate) fn total(walk: &WalkRound<'_>) -> String {
 }
 
 /// The yard's instruments that can read a check.
-pub(crate) fn fitting<'c>(context: &Context<'c>, check: &Check) -> Vec<&'c muster_core::instrument::Instrument> {
+pub(crate) fn fitting<'c>(context: &Context<'c>, check: &Check) -> Vec<&'c Instrument> {
     let Yields::Read(measure) = &check.yields else { return Vec::new() };
-    let reads = |instrument: &&muster_core::instrument::Instrument| {
+    let reads = |instrument: &&Instrument| {
         instrument.reads == measure.kind
             && (measure.instruments.is_empty() || measure.instruments.contains(&instrument.kind))
             && instrument.is_trusted(context.now.date())
@@ -168,36 +166,49 @@ pub(crate) fn fitting<'c>(context: &Context<'c>, check: &Check) -> Vec<&'c muste
     context.yard.instruments.values().filter(reads).collect()
 }
 
-/// What to take along: for each kind of reading the yard's instruments, or that there is none.
-fn instruments(context: &Context<'_>, walk: &WalkRound<'_>) -> Vec<String> {
-    let mut out: Vec<String> = Vec::new();
-    let mut seen: BTreeSet<Vec<&str>> = BTreeSet::new();
-    for ask in walk.evening.iter().chain(&walk.steps) {
-        let Yields::Read(measure) = &ask.check.yields else { continue };
-        let own = fitting(context, ask.check);
+/// What a walk-round's readings are taken with.
+#[derive(Default)]
+struct Tools<'c> {
+    /// Instruments of the yard, of each set any one.
+    along: Vec<Vec<&'c Instrument>>,
+    /// Kinds the yard lists none of, and the checks that want one.
+    unlisted: BTreeMap<String, Vec<&'c str>>,
+}
+
+impl<'c> Tools<'c> {
+    fn of(context: &Context<'c>, walk: &WalkRound<'c>) -> Self {
         let by_eye = |kind: &InstrumentKind| *kind == InstrumentKind::Eye;
-        let mut ids: Vec<&str> = own
-            .iter()
-            .filter(|instrument| !by_eye(&instrument.kind))
-            .map(|instrument| instrument.id.as_str())
-            .collect();
-        if ids.is_empty() && (own.is_empty() || measure.instruments.iter().all(by_eye)) {
+        let mut tools = Self::default();
+        for ask in walk.evening.iter().chain(&walk.steps) {
+            let Yields::Read(measure) = &ask.check.yields else { continue };
+            let own = fitting(context, ask.check);
             if own.is_empty() {
-                let kind = |kind: &InstrumentKind| if by_eye(kind) { "the eye" } else { kind.as_str() };
+                let kind = |kind: &InstrumentKind| if by_eye(kind) { "reading by eye" } else { kind.as_str() };
                 let kinds: Vec<&str> = measure.instruments.iter().map(kind).collect();
-                out.push(format!("for {} {}, which the yard does not list", ask.check.name, kinds.join(" or ")));
+                tools.unlisted.entry(kinds.join(" or ")).or_default().push(&ask.check.name);
             }
-            continue;
+            // The eye is there without being taken along.
+            let any: Vec<_> = own.into_iter().filter(|instrument| !by_eye(&instrument.kind)).collect();
+            if !any.is_empty() && !tools.along.contains(&any) {
+                tools.along.push(any);
+            }
         }
-        ids.sort_unstable();
-        if ids.is_empty() || !seen.insert(ids.clone()) {
-            continue;
-        }
-        let names = own.iter().filter(|instrument| !by_eye(&instrument.kind));
-        let names: Vec<String> = names.map(|instrument| format!("{} {}", instrument.id, instrument.name)).collect();
-        out.push(names.join(" or "));
+        tools
     }
-    out
+
+    fn print(&self, paper: &mut Paper) {
+        let named = |one: &&Instrument| format!("{} {}", one.id, one.name);
+        let any = |any: &Vec<&Instrument>| any.iter().map(named).collect::<Vec<_>>().join(" or ");
+        if !self.along.is_empty() {
+            let along: Vec<_> = self.along.iter().map(any).collect();
+            paper.hung("Take along: ", Ink::Plain, &along.join("; "));
+        }
+        if !self.unlisted.is_empty() {
+            let unlisted: Vec<_> =
+                self.unlisted.iter().map(|(kinds, checks)| format!("{kinds} for {}", checks.join(", "))).collect();
+            paper.hung("The yard lists no ", Ink::Plain, &unlisted.join("; no "));
+        }
+    }
 }
 
 /// A duration of a check, for its comment in a form.
