@@ -9,6 +9,7 @@ mod world;
 use muster_core::forecast::{
     ahead::{Ahead, Model},
     fit::fit,
+    lasting::{Life, Weibull},
     path::{Chain, What},
 };
 use world::{Alive, Random, World};
@@ -19,9 +20,10 @@ const NEXT_LOOK: f64 = 0.7;
 const FOLLOW: usize = 3000;
 
 /// How it is decided that a part goes before the next look.
-const POLICIES: [(&str, Decides); 5] = [
+const POLICIES: [(&str, Decides); 6] = [
     ("fixed interval, 80 % of the usual life", |of| of.since_mounting >= 0.8 * of.usual),
     ("fixed interval, 60 % of the usual life", |of| of.since_mounting >= 0.6 * of.usual),
+    ("fixed interval, one in ten has ended by", |of| of.since_mounting >= of.one_in_ten),
     ("line through first and last reading", |of| of.by_eye <= NEXT_LOOK),
     ("the same, with half as much again", |of| of.by_eye <= 1.5 * NEXT_LOOK),
     ("forecast, more than 5 %", |of| of.ahead.met_by(NEXT_LOOK) > 0.05),
@@ -33,6 +35,9 @@ type Decides = fn(&Part) -> bool;
 struct Part {
     ahead: Ahead,
     usual: f64,
+    /// What one in ten of the yard's own parts of its kind has ended by, those that go on counted; without a law of lives the
+    /// four fifths of the usual.
+    one_in_ten: f64,
     since_mounting: f64,
     /// What is left by a line through the first reading of the life, or what a new one shows, and the last.
     by_eye: f64,
@@ -73,13 +78,15 @@ fn measure(world: &World, all: &mut [Tally; POLICIES.len()]) {
     for (index, kind) in world.fleet.kinds.iter().enumerate() {
         let Some(known) = fit.kinds.get(&kind.check) else { continue };
         let model = Model::of(known, &fit, &world.fleet);
+        let usual = libm::exp(-kind.prior.mean[0]) * kind.prior.reach;
+        let one_in_ten = Weibull::of(&lives(&kind.chains)).map_or(0.8 * usual, |law| law.ended(0.1));
         for alive in world.alive.iter().filter(|alive| alive.sort == index) {
             let Some(chain) = kind.chains.get(alive.chain) else { continue };
             // What is past its limit already, every policy sees at the reading.
             let Some(truth) = alive.truth.filter(|truth| *truth > 0.0) else { continue };
             let group = world.fleet.groups.get(chain.group as usize).map_or("", String::as_str);
             let ahead = model.ahead(chain, group, alive.since);
-            let part = seen(chain, alive, (ahead, libm::exp(-kind.prior.mean[0]) * kind.prior.reach));
+            let part = Part { one_in_ten, ..seen(chain, alive, (ahead, usual)) };
             for ((_, decides), tally) in POLICIES.iter().zip(all.iter_mut()) {
                 tally.parts += 1;
                 let is_met = truth <= NEXT_LOOK;
@@ -93,6 +100,25 @@ fn measure(world: &World, all: &mut [Tally; POLICIES.len()]) {
             }
         }
     }
+}
+
+/// The lives between mountings that were noted; those that began before are of unknown length.
+fn lives(chains: &[Chain]) -> Vec<Life> {
+    let mut lives = Vec::new();
+    for chain in chains {
+        let mut since = chain.fresh.then_some(0.0);
+        let mut end = |since: Option<f64>, ended| {
+            lives.extend(since.filter(|lasted| *lasted > 0.0).map(|lasted| Life { lasted, ended }));
+        };
+        for step in &chain.steps {
+            since = since.map(|since| since + step.over);
+            if matches!(step.what, What::Mounted) {
+                end(since.replace(0.0), true);
+            }
+        }
+        end(since, false);
+    }
+    lives
 }
 
 fn seen(chain: &Chain, alive: &Alive, (ahead, usual): (Ahead, f64)) -> Part {
@@ -122,5 +148,5 @@ fn seen(chain: &Chain, alive: &Alive, (ahead, usual): (Ahead, f64)) -> Part {
         }
         _ => usual - since_mounting,
     };
-    Part { ahead, usual, since_mounting, by_eye }
+    Part { ahead, usual, one_in_ten: f64::NAN, since_mounting, by_eye }
 }

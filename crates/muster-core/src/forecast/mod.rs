@@ -13,6 +13,7 @@ pub mod falls;
 pub mod fit;
 pub mod fleet;
 mod hypotheses;
+pub mod lasting;
 pub mod leaks;
 pub mod lives;
 mod matrix;

@@ -1,6 +1,7 @@
 //! Computes the evidence rows on wear forecasts: the filter where it is a mixed model, first passage, straight lines, the search.
 
 use super::{maybe_number, number, numbers};
+use muster_core::forecast::lasting::{Life, Weibull};
 use muster_core::forecast::optimum::{Until, highest};
 use muster_core::forecast::passage::{Drift, gamma_met_by, met_by, quantile};
 use muster_core::forecast::state::{Motion, State};
@@ -25,6 +26,7 @@ pub(crate) fn compute(formula: &str, input: &Table) -> Result<f64, String> {
             let by = |d| gamma_met_by(d, reach, shape, scale);
             quantile(number(input, "p")?, 1e9, by).ok_or_else(|| "not in sight".into())
         }
+        name if name.starts_with("lasting::") => of_lives(name.trim_start_matches("lasting::"), input),
         name if name.starts_with("straight::") => of_line(name.trim_start_matches("straight::"), input),
         name if name.starts_with("state::sleep.") => of_sleep(name.trim_start_matches("state::sleep."), input),
         name if name.starts_with("state::unit.") => of_unit(name.trim_start_matches("state::unit."), input),
@@ -67,6 +69,19 @@ fn of_line(name: &str, input: &Table) -> Result<f64, String> {
         "meets-reading-low" => interval(Of::Reading).map(|of| of.0),
         "meets-reading-high" => interval(Of::Reading).map(|of| of.1),
         _ => Err(format!("unknown formula straight::{name}")),
+    }
+}
+
+fn of_lives(name: &str, input: &Table) -> Result<f64, String> {
+    let lives = |key, ended| numbers(input, key).map(|of| of.into_iter().map(move |lasted| Life { lasted, ended }));
+    let lives: Vec<Life> = lives("ended", true)?.chain(lives("going", false)?).collect();
+    let law = Weibull::of(&lives).ok_or("no law")?;
+    match name {
+        "shape" => Ok(law.shape),
+        "scale" => Ok(law.scale),
+        "log-likelihood" => Ok(law.log_likelihood),
+        "ended" => Ok(law.ended(number(input, "p")?)),
+        _ => Err(format!("unknown formula lasting::{name}")),
     }
 }
 

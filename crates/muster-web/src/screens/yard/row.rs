@@ -62,8 +62,8 @@ fn cells(out: &mut String, board: Board, glance: &Glance) {
     if glance.contradictions > 0 {
         put(out, format_args!("<span class=\"clash\">{}</span>", sign("warn", 14, &t!("clash"))));
     }
-    let who = if glance.who.chars().count() > SHORT { "<span class=\"cut cut--who\">" } else { "<span>" };
-    put(out, format_args!("{who}{}</span></td>", escaped(&glance.who)));
+    let long = if glance.who.chars().count() > SHORT { " class=\"cut cut--who\"" } else { "" };
+    put(out, format_args!("<span{long}>{}</span></td>", escaped(&glance.who)));
     cut(out, "opt-col dim", "cut cut--who", &next);
     put(out, format_args!("<td class=\"n\">{}</td><td class=\"n\"><span class=\"tagged\">", some(glance.jobs)));
     if glance.tags > 0 {
