@@ -7,10 +7,12 @@ mod yard;
 use std::hint::black_box;
 
 use criterion::{Criterion, criterion_group, criterion_main};
+use jiff::civil::date;
 use muster_core::forecast::{
     ahead::{Ahead, Model},
     fit::fit,
     parameters::Parameters,
+    riding::{Riding, Season},
 };
 
 fn one_machine(criterion: &mut Criterion) {
@@ -46,6 +48,24 @@ fn one_machine(criterion: &mut Criterion) {
             }
         });
     });
+    let season = Season { months: [1.0; 12], day_km: 20.0 };
+    let (riding, today) = (Riding { day_km: 20.0, spread: 0.3 }, date(2026, 11, 24));
+    let all: Vec<_> = parts
+        .iter()
+        .zip(&stand)
+        .map(|((_, parameters, chain), state)| Ahead::of(chain.reach, *state, parameters))
+        .collect();
+    criterion.bench_function(
+        "forecast/one machine, 8 parts, what a page tells: within 8 weeks, the day at 50 %",
+        |bencher| {
+            bencher.iter(|| {
+                for ahead in &all {
+                    let ahead = black_box(ahead);
+                    black_box((season.met_by(ahead, riding, (today, 56)), season.day(ahead, riding, (today, 0.5))));
+                }
+            });
+        },
+    );
 }
 
 criterion_group!(benches, one_machine);

@@ -101,11 +101,15 @@ impl Season {
 
     /// What the days from one date to another are worth, in days of the year's mean.
     fn worth(&self, from: Date, days: i32) -> f64 {
-        let (mut day, mut left, mut sum) = (from, days, 0.0);
+        let (mut month, mut left, mut sum) = (from.first_of_month(), days, 0.0);
+        let mut of_month = i32::from(from.days_in_month() - from.day() + 1);
         while left > 0 {
-            let of_month = i32::from(day.days_in_month() - day.day() + 1).min(left);
-            sum += f64::from(of_month) * self.months[month_of(day)];
-            (day, left) = (days_later(day, of_month), left - of_month);
+            sum += f64::from(of_month.min(left)) * self.months[month_of(month)];
+            left -= of_month;
+            // Behind the calendar's end the last month goes on.
+            month =
+                Date::new(month.year() + i16::from(month.month() == 12), month.month() % 12 + 1, 1).unwrap_or(month);
+            of_month = i32::from(month.days_in_month());
         }
         sum
     }
@@ -212,6 +216,19 @@ mod tests {
         assert!((odometer(&trace, day("2026-01-06")).unwrap() - 150.0).abs() < 1e-9);
         assert!((odometer(&trace, day("2026-02-06")).unwrap() - 200.0).abs() < 1e-9);
         assert_eq!(odometer(&[], day("2026-02-06")), None);
+    }
+
+    #[test]
+    fn days_are_worth_what_each_of_them_is() {
+        let months = [0.1, 0.2, 0.9, 1.0, 1.4, 1.7, 1.9, 1.6, 1.3, 1.0, 0.6, 0.3];
+        let season = Season { months, day_km: 20.0 };
+        for (from, days) in
+            [("2026-01-31", 1), ("2027-11-15", 3650), ("2028-02-28", 3), ("2026-12-31", 2), ("2026-06-01", 0)]
+        {
+            let from = date(from).unwrap();
+            let each = (0..days).map(|day| season.months[month_of(days_later(from, day))]);
+            assert!((season.worth(from, days) - each.sum::<f64>()).abs() < 1e-9, "{from}, {days}");
+        }
     }
 
     #[test]
