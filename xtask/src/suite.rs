@@ -11,10 +11,21 @@ use std::time::{Duration, Instant};
 pub(crate) struct Suite {
     pub(crate) name: &'static str,
     /// What it checks, as a phrase.
-    pub(crate) checks: &'static str,
+    checks: &'static str,
     /// Runs it; [`CannotRun`] as its error means that the machine lacks something.
-    pub(crate) run: fn(&Workspace) -> anyhow::Result<()>,
-    pub(crate) turn: Turn,
+    run: fn(&Workspace) -> anyhow::Result<()>,
+    turn: Turn,
+}
+
+impl Suite {
+    pub(crate) const fn new(
+        turn: Turn,
+        name: &'static str,
+        checks: &'static str,
+        run: fn(&Workspace) -> anyhow::Result<()>,
+    ) -> Self {
+        Self { name, checks, run, turn }
+    }
 }
 
 /// When a suite runs.

@@ -7,59 +7,34 @@ use anyhow::Context;
 
 /// Every suite, in the order they run within their turn: those that take no compiler come first.
 pub(crate) const SUITES: &[Suite] = &[
-    Suite { name: "tidy", checks: "the rules about text that no compiler knows", run: tidy::check, turn: Turn::Next },
-    Suite { name: "fmt", checks: "the layout of the code", run: rust::fmt, turn: Turn::Next },
-    Suite {
-        name: "deps",
-        checks: "the core links only what docs/core-dependencies.txt lists",
-        run: dependencies::check,
-        turn: Turn::Next,
-    },
-    Suite {
-        name: "licences",
-        checks: "each dependency's licence is allowed by deny.toml",
-        run: licences::check,
-        turn: Turn::Next,
-    },
-    Suite { name: "clippy", checks: "lints, warnings being errors", run: rust::clippy, turn: Turn::Next },
-    Suite {
-        name: "tests",
-        checks: "unit, golden, property and documentation tests",
-        run: rust::tests,
-        turn: Turn::Next,
-    },
-    Suite { name: "doc", checks: "the documentation builds, its links resolve", run: rust::doc, turn: Turn::Next },
-    Suite { name: "wasm", checks: "the core builds for a phone", run: wasm::check, turn: Turn::Beside },
-    Suite {
-        name: "trust",
-        checks: "a browser trusts the yard's own server once it is told to",
-        run: trust::check,
-        turn: Turn::Next,
-    },
-    Suite {
-        name: "wasm-golden",
-        checks: "the core's answers in wasm are byte for byte the native ones",
-        run: golden::check,
-        turn: Turn::Beside,
-    },
-    Suite {
-        name: "paper",
-        checks: "every document is typeset, well formed, read in order, its code legible when worn",
-        run: paper::check,
-        turn: Turn::Next,
-    },
-    Suite {
-        name: "web",
-        checks: "the app's lints and words, warnings being errors",
-        run: web::check,
-        turn: Turn::Beside,
-    },
-    Suite {
-        name: "e2e",
-        checks: "people's ways through the app, in a real browser, with signal and without",
-        run: browser::check,
-        turn: Turn::Last,
-    },
+    Suite::new(Turn::Next, "tidy", "the rules about text that no compiler knows", tidy::check),
+    Suite::new(Turn::Next, "fmt", "the layout of the code", rust::fmt),
+    Suite::new(Turn::Next, "deps", "the core links only what docs/core-dependencies.txt lists", dependencies::check),
+    Suite::new(Turn::Next, "licences", "each dependency's licence is allowed by deny.toml", licences::check),
+    Suite::new(Turn::Next, "clippy", "lints, warnings being errors", rust::clippy),
+    Suite::new(Turn::Next, "tests", "unit, golden, property and documentation tests", rust::tests),
+    Suite::new(Turn::Next, "doc", "the documentation builds, its links resolve", rust::doc),
+    Suite::new(Turn::Beside, "wasm", "the core builds for a phone", wasm::check),
+    Suite::new(Turn::Next, "trust", "a browser trusts the yard's own server once it is told to", trust::check),
+    Suite::new(
+        Turn::Beside,
+        "wasm-golden",
+        "the core's answers in wasm are byte for byte the native ones",
+        golden::check,
+    ),
+    Suite::new(
+        Turn::Next,
+        "paper",
+        "every document is typeset, well formed, read in order, its code legible when worn",
+        paper::check,
+    ),
+    Suite::new(Turn::Beside, "web", "the app's lints and words, warnings being errors; that it builds", web::check),
+    Suite::new(
+        Turn::Last,
+        "e2e",
+        "people's ways through the app, in a real browser, with signal and without",
+        browser::check,
+    ),
 ];
 
 /// Runs the suites named, or all of them.

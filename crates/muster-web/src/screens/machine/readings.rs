@@ -185,7 +185,7 @@ fn drawn(
     // What a tyre loses is told from its whole record, as the chart is.
     let leak = move || {
         let said = known.with(|known| known.as_ref().and_then(|known| known.leak.clone()));
-        said.map(|said| view! { <p class="cap ahead">{sentence(&yard.told(&said))}</p> })
+        said.map(|said| view! { <p class="cap ahead">{sentence(&yard.said(&said))}</p> })
     };
     let name = outcome.name.clone();
     let chart = move || trend(chart(&known.get()?, limits?, way));
