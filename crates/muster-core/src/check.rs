@@ -60,6 +60,15 @@ impl Check {
         let own = self.differs.iter().find(|(on, _)| on.holds(equipment) == Holds::Yes);
         own.map_or(self, |(_, own)| own)
     }
+
+    /// All that a row of `differs` may change.
+    pub(crate) fn says(&self) -> impl PartialEq + '_ {
+        let look = match &self.yields {
+            Yields::Look(look) => Some(look),
+            Yields::Read(_) | Yields::Date(_) => None,
+        };
+        (&self.name, self.station, &self.method, &self.caution, &self.practice, self.needs, look)
+    }
 }
 
 /// What a check yields: exactly one of these.

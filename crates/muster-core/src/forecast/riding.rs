@@ -137,10 +137,7 @@ impl Season {
     /// Probability that the limit is met within some days, distance being the clock.
     #[must_use]
     pub fn met_by(&self, ahead: &Ahead, riding: Riding, (from, days): (Date, i32)) -> f64 {
-        let km = self.ahead_km(riding, from, days);
-        let spread = riding.spread;
-        let at = |xi: f64| km / 1000.0 * libm::exp(spread * xi - spread * spread / 2.0);
-        NODES.iter().map(|(xi, weight)| weight * ahead.met_by(at(*xi))).sum::<f64>().clamp(0.0, 1.0)
+        met_once(ahead, riding, self.ahead_km(riding, from, days))
     }
 
     /// Probability that the limit is met within so many km or days, whichever ends first; with neither, that it is met now.
@@ -169,15 +166,35 @@ impl Season {
                 let near = |days: &f64| *days < f64::from(LONGEST_DAYS);
                 days.map(|days| days.filter(near).map(|days| days_later(today, days as i32)))
             }
-            Clock::Distance => [0.05, 0.5, 0.95].map(|p| self.day(ahead, riding, (today, p))),
+            Clock::Distance => ridden_by(ahead, riding, [0.05, 0.5, 0.95]).map(|km| self.day_of(riding, today, km?)),
         }
     }
 
     /// The day by which the limit is met with a probability; none behind ten years.
     #[must_use]
     pub fn day(&self, ahead: &Ahead, riding: Riding, (from, p): (Date, f64)) -> Option<Date> {
-        first_day(|days| self.met_by(ahead, riding, (from, days)) >= p).map(|days| days_later(from, days))
+        let [km] = ridden_by(ahead, riding, [p]);
+        self.day_of(riding, from, km?)
     }
+
+    /// The first day on which so many km are expected to be ridden; none behind ten years.
+    fn day_of(&self, riding: Riding, from: Date, km: f64) -> Option<Date> {
+        first_day(|days| self.ahead_km(riding, from, days) >= km).map(|days| days_later(from, days))
+    }
+}
+
+/// Probability that the limit is met once so many km were expected to be ridden: how far it went is lognormal about them.
+fn met_once(ahead: &Ahead, riding: Riding, km: f64) -> f64 {
+    let spread = riding.spread;
+    let at = |xi: f64| km / Clock::Distance.unit() * libm::exp(spread * xi - spread * spread / 2.0);
+    NODES.iter().map(|(xi, weight)| weight * ahead.met_by(at(*xi))).sum::<f64>().clamp(0.0, 1.0)
+}
+
+/// Km expected to be ridden by when the limit is met with each probability: days count through them alone, so that no day has to
+/// be tried.
+fn ridden_by<const N: usize>(ahead: &Ahead, riding: Riding, asked: [f64; N]) -> [Option<f64>; N] {
+    let by = |d: f64| met_once(ahead, riding, d * Clock::Distance.unit());
+    ahead.distances_by(&by, asked).map(|d| d.map(|d| d * Clock::Distance.unit()))
 }
 
 /// The first day at which something holds that holds ever after; none behind ten years.
@@ -207,7 +224,10 @@ fn month_of(day: Date) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::calendar::date;
+    use crate::{
+        calendar::date,
+        forecast::{parameters::Parameters, state::State},
+    };
 
     #[test]
     fn an_odometer_lies_between_its_figures() {
@@ -228,6 +248,25 @@ mod tests {
             let from = date(from).unwrap();
             let each = (0..days).map(|day| season.months[month_of(days_later(from, day))]);
             assert!((season.worth(from, days) - each.sum::<f64>()).abs() < 1e-9, "{from}, {days}");
+        }
+    }
+
+    #[test]
+    fn the_day_of_a_probability_is_the_first_that_has_it() {
+        let months = [0.1, 0.2, 0.9, 1.0, 1.4, 1.7, 1.9, 1.6, 1.3, 1.0, 0.6, 0.3];
+        let season = Season { months, day_km: 20.0 };
+        let (today, riding) = (date("2026-11-24").unwrap(), Riding { day_km: 17.0, spread: 0.4 });
+        let parameters = Parameters::of(&[0.5, 0.3, 0.4, 3.0, 0.1, 0.1, 1.0, 1.0, 0.5].map(libm::log), 0.01);
+        for level in [0.0, 2.0, 2.9, 3.05, 4.0] {
+            let state = State { mean: [level, 0.5, 0.0], cov: [0.01, 0.002, 0.0, 0.02, 0.0, 0.01] };
+            let ahead = Ahead::of(3.0, state, &parameters);
+            for p in [0.05, 0.5, 0.95] {
+                let by = |days| season.met_by(&ahead, riding, (today, days));
+                let day = season.day(&ahead, riding, (today, p)).map(|day| days_between(today, day) as i32);
+                let least = day.unwrap_or(LONGEST_DAYS);
+                assert!(day.is_none() || by(least) >= p - 1e-4, "{level}, {p}: {day:?}");
+                assert!(least == 0 || by(least - 1) < p + 1e-4, "{level}, {p}: {day:?}");
+            }
         }
     }
 

@@ -126,7 +126,7 @@ fn say_what_never_counts(
             format!("never counts: no machine that is asked this has such a {}", key.key)
         } else if differs.iter().take(at).any(|(_, before, _)| before.covers(on)) {
             "never counts: one before it holds wherever it does".into()
-        } else if own == check {
+        } else if own.says() == check.says() {
             "changes nothing: it says what the check says".into()
         } else {
             continue;
