@@ -12,6 +12,7 @@ use muster_core::forecast::{
     ahead::{Ahead, Model},
     fit::fit,
     parameters::Parameters,
+    practice::Clock,
     riding::{Riding, Season},
 };
 
@@ -61,7 +62,10 @@ fn one_machine(criterion: &mut Criterion) {
             bencher.iter(|| {
                 for ahead in &all {
                     let ahead = black_box(ahead);
-                    black_box((season.met_by(ahead, riding, (today, 56)), season.day(ahead, riding, (today, 0.5))));
+                    black_box((
+                        season.met_by(ahead, riding, (today, 56)),
+                        season.half_day(ahead, Clock::Distance, (riding, today)),
+                    ));
                 }
             });
         },

@@ -246,18 +246,23 @@ impl Ahead {
 
     /// Distances by which the limit is met with each probability.
     fn distances<const N: usize>(&self, asked: [f64; N]) -> [Option<f64>; N] {
-        self.distances_by(&|d| self.met_by(d), asked)
+        self.distances_by(&|d| self.met_by(d), SIGHT, asked)
     }
 
-    /// The same by a law of its own, near to this one: rising, and P(met now) at 0.
-    pub(super) fn distances_by<const N: usize>(&self, by: &dyn Fn(f64) -> f64, asked: [f64; N]) -> [Option<f64>; N] {
+    /// The same by a law of its own, near to this one: rising, and P(met now) at 0. None where that lies behind an end.
+    pub(super) fn distances_by<const N: usize>(
+        &self,
+        by: &dyn Fn(f64) -> f64,
+        end: f64,
+        asked: [f64; N],
+    ) -> [Option<f64>; N] {
         let now = self.met_now();
         // Where the last search ended: its place and slope tell where the next begins.
         let mut trail = self.start();
         let mut out = asked.map(|_| None);
         // From the middle outwards, so that neighbours help each other.
         for index in (0..N).map(|n| (N / 2 + n) % N) {
-            out[index] = if now >= asked[index] { Some(0.0) } else { solve(by, asked[index], &mut trail) };
+            out[index] = if now >= asked[index] { Some(0.0) } else { solve(by, (asked[index], end), &mut trail) };
         }
         out
     }
@@ -317,25 +322,27 @@ struct Trail {
     slope: f64,
 }
 
-/// Where a law reaches a probability: by the secant in ln d and a bent logit, between ends that only close in.
-fn solve(by: &dyn Fn(f64) -> f64, p: f64, trail: &mut Trail) -> Option<f64> {
-    let asked = bent_logit(p);
-    let (mut low, mut high) = (libm::log(1e-6), libm::log(SIGHT));
+/// Where a law reaches a probability, up to an end: by the secant in ln d and a bent logit, between ends that only close in.
+fn solve(by: &dyn Fn(f64) -> f64, (p, end): (f64, f64), trail: &mut Trail) -> Option<f64> {
+    let (asked, end) = (bent_logit(p), libm::log(end));
+    let (mut low, mut high) = (libm::log(1e-6), f64::INFINITY);
     let begin = trail.x + (asked - trail.y) / trail.slope;
-    let mut x = begin.clamp(trail.x - 2.5, trail.x + 2.5).clamp(low + 1.0, high - 0.1);
+    let mut x = begin.clamp(trail.x - 2.5, trail.x + 2.5).max(low + 1.0).min(end);
     let mut last: Option<(f64, f64)> = None;
     for _ in 0..80 {
         let y = bent_logit(by(libm::exp(x)));
         if y >= asked {
             high = x;
+        } else if x >= end {
+            return None;
         } else {
             low = x;
         }
         let slope = last.map(|(x0, y0)| (y - y0) / (x - x0)).filter(|slope| *slope > 0.05 && slope.is_finite());
         last = Some((x, y));
         *trail = Trail { x, y, slope: slope.unwrap_or(trail.slope) };
-        let next = x + ((asked - y) / trail.slope).clamp(-1.5, 1.5);
-        let next = if next > low && next < high { next } else { low + (high - low) / 2.0 };
+        let next = (x + ((asked - y) / trail.slope).clamp(-1.5, 1.5)).min(end);
+        let next = if next > low && next < high { next } else { low + (high.min(end) - low) / 2.0 };
         let step = libm::fabs(next - x);
         x = next;
         // The next step would be of the order of this one's square.
@@ -343,8 +350,7 @@ fn solve(by: &dyn Fn(f64) -> f64, p: f64, trail: &mut Trail) -> Option<f64> {
             break;
         }
     }
-    let d = libm::exp(x);
-    (d < 0.99 * SIGHT || by(SIGHT) >= p).then_some(d)
+    Some(libm::exp(x))
 }
 
 /// The logit, bent so that what is normal is nearly straight.

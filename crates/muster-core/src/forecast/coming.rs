@@ -147,12 +147,11 @@ impl Coming<'_> {
     /// The day by which it is met with 50 %; none behind ten years.
     #[must_use]
     pub fn half_day(&self) -> Option<Date> {
-        let Forecast { estimate, known, row } = self.forecast;
-        match known.clock {
-            _ if self.past.is_some() => Some(self.today),
-            Clock::Days => self.days()[1],
-            Clock::Distance => estimate.season.day(&self.ahead, estimate.riding(&row.machine), (self.today, 0.5)),
+        if self.past.is_some() {
+            return Some(self.today);
         }
+        let Forecast { estimate, known, row } = self.forecast;
+        estimate.season.half_day(&self.ahead, known.clock, (estimate.riding(&row.machine), self.today))
     }
 
     /// The figure it is expected to show today.

@@ -6,7 +6,7 @@ use jiff::civil::Date;
 
 use super::{
     practice::{Interval, Practices},
-    riding::{Riding, Season, Trace, first_day, odometer},
+    riding::{Riding, Season, Trace, odometer},
 };
 use crate::{
     calendar::{date, days_between, days_later},
@@ -134,8 +134,7 @@ fn due_of(
     let by_distance = [1.0, 0.0, -1.0].map(|side| {
         let left = left_km?;
         let factor = libm::exp(side * NINETY_FIVE * ridden.riding.spread);
-        let day = |days| ridden.season.ahead_km(ridden.riding, today, days) * factor >= left;
-        first_day(day).map(|days| days_later(today, days))
+        ridden.season.day_of(ridden.riding, today, left / factor)
     });
     Some(Falls {
         machine: context.machine.id.clone(),

@@ -101,17 +101,27 @@ impl Season {
 
     /// What the days from one date to another are worth, in days of the year's mean.
     fn worth(&self, from: Date, days: i32) -> f64 {
-        let (mut month, mut left, mut sum) = (from.first_of_month(), days, 0.0);
-        let mut of_month = i32::from(from.days_in_month() - from.day() + 1);
-        while left > 0 {
-            sum += f64::from(of_month.min(left)) * self.months[month_of(month)];
+        let (mut left, mut sum) = (days, 0.0);
+        for (of_month, each) in self.months_from(from) {
+            if left <= of_month {
+                sum += f64::from(left.max(0)) * each;
+                break;
+            }
+            sum += f64::from(of_month) * each;
             left -= of_month;
-            // Behind the calendar's end the last month goes on.
-            month =
-                Date::new(month.year() + i16::from(month.month() == 12), month.month() % 12 + 1, 1).unwrap_or(month);
-            of_month = i32::from(month.days_in_month());
         }
         sum
+    }
+
+    /// Days that are left of a date's month and of each month after it, and what each of them is worth: without end, for behind
+    /// the calendar's end the last month goes on.
+    fn months_from(&self, from: Date) -> impl Iterator<Item = (i32, f64)> + '_ {
+        let next = |month: &Date| {
+            let (year, next) = (month.year() + i16::from(month.month() == 12), month.month() % 12 + 1);
+            Some(Date::new(year, next, 1).unwrap_or(*month))
+        };
+        let days = |from: Date| (i32::from(from.days_in_month() - from.day() + 1), self.months[month_of(from)]);
+        core::iter::once(from).chain(core::iter::successors(next(&from), next)).map(days)
     }
 
     /// How a machine is ridden, as seen on a day.
@@ -137,7 +147,7 @@ impl Season {
     /// Probability that the limit is met within some days, distance being the clock.
     #[must_use]
     pub fn met_by(&self, ahead: &Ahead, riding: Riding, (from, days): (Date, i32)) -> f64 {
-        met_once(ahead, riding, self.ahead_km(riding, from, days))
+        met_once(ahead, riding, self.ahead_km(riding, from, days) / Clock::Distance.unit())
     }
 
     /// Probability that the limit is met within so many km or days, whichever ends first; with neither, that it is met now.
@@ -159,42 +169,65 @@ impl Season {
 
     /// Days by which the limit is met with 5, 50, 95 %; none behind ten years.
     #[must_use]
-    pub fn days(&self, ahead: &Ahead, clock: Clock, (riding, today): (Riding, Date)) -> [Option<Date>; 3] {
+    pub fn days(&self, ahead: &Ahead, clock: Clock, of: (Riding, Date)) -> [Option<Date>; 3] {
+        self.days_at(ahead, clock, of, [0.05, 0.5, 0.95])
+    }
+
+    /// The day by which the limit is met with 50 %; none behind ten years.
+    #[must_use]
+    pub fn half_day(&self, ahead: &Ahead, clock: Clock, of: (Riding, Date)) -> Option<Date> {
+        let [half] = self.days_at(ahead, clock, of, [0.5]);
+        half
+    }
+
+    fn days_at<const N: usize>(
+        &self,
+        ahead: &Ahead,
+        clock: Clock,
+        (riding, today): (Riding, Date),
+        asked: [f64; N],
+    ) -> [Option<Date>; N] {
         match clock {
             Clock::Days => {
-                let days = ahead.band().map(|left| left.map(|left| left * Clock::Days.unit()));
-                let near = |days: &f64| *days < f64::from(LONGEST_DAYS);
-                days.map(|days| days.filter(near).map(|days| days_later(today, days as i32)))
+                let end = f64::from(LONGEST_DAYS) / Clock::Days.unit();
+                let days = ahead.distances_by(&|d| ahead.met_by(d), end, asked);
+                days.map(|left| left.map(|left| days_later(today, (left * Clock::Days.unit()) as i32)))
             }
-            Clock::Distance => ridden_by(ahead, riding, [0.05, 0.5, 0.95]).map(|km| self.day_of(riding, today, km?)),
+            // Days count through the km that are expected to be ridden in them alone: none has to be tried.
+            Clock::Distance => {
+                let end = self.ahead_km(riding, today, LONGEST_DAYS) / Clock::Distance.unit();
+                let by = |d: f64| met_once(ahead, riding, d);
+                let far = ahead.distances_by(&by, end, asked);
+                far.map(|d| self.day_of(riding, today, d? * Clock::Distance.unit()))
+            }
         }
     }
 
-    /// The day by which the limit is met with a probability; none behind ten years.
-    #[must_use]
-    pub fn day(&self, ahead: &Ahead, riding: Riding, (from, p): (Date, f64)) -> Option<Date> {
-        let [km] = ridden_by(ahead, riding, [p]);
-        self.day_of(riding, from, km?)
-    }
-
     /// The first day on which so many km are expected to be ridden; none behind ten years.
-    fn day_of(&self, riding: Riding, from: Date, km: f64) -> Option<Date> {
-        first_day(|days| self.ahead_km(riding, from, days) >= km).map(|days| days_later(from, days))
+    #[must_use]
+    pub fn day_of(&self, riding: Riding, from: Date, km: f64) -> Option<Date> {
+        let (mut days, mut left) = (0, km);
+        for (of_month, each) in self.months_from(from) {
+            let a_day = riding.day_km * each;
+            if left <= a_day * f64::from(of_month) {
+                days += libm::ceil((left / a_day).max(0.0)) as i32;
+                break;
+            }
+            (days, left) = (days + of_month, left - a_day * f64::from(of_month));
+            if days > LONGEST_DAYS {
+                break;
+            }
+        }
+        (days <= LONGEST_DAYS).then(|| days_later(from, days))
     }
 }
 
-/// Probability that the limit is met once so many km were expected to be ridden: how far it went is lognormal about them.
-fn met_once(ahead: &Ahead, riding: Riding, km: f64) -> f64 {
+/// Probability that the limit is met once a distance was expected to be ridden, in the kind's unit: how far it went is
+/// lognormal about that.
+fn met_once(ahead: &Ahead, riding: Riding, d: f64) -> f64 {
     let spread = riding.spread;
-    let at = |xi: f64| km / Clock::Distance.unit() * libm::exp(spread * xi - spread * spread / 2.0);
+    let at = |xi: f64| d * libm::exp(spread * xi - spread * spread / 2.0);
     NODES.iter().map(|(xi, weight)| weight * ahead.met_by(at(*xi))).sum::<f64>().clamp(0.0, 1.0)
-}
-
-/// Km expected to be ridden by when the limit is met with each probability: days count through them alone, so that no day has to
-/// be tried.
-fn ridden_by<const N: usize>(ahead: &Ahead, riding: Riding, asked: [f64; N]) -> [Option<f64>; N] {
-    let by = |d: f64| met_once(ahead, riding, d * Clock::Distance.unit());
-    ahead.distances_by(&by, asked).map(|d| d.map(|d| d * Clock::Distance.unit()))
 }
 
 /// The first day at which something holds that holds ever after; none behind ten years.
@@ -247,7 +280,12 @@ mod tests {
         {
             let from = date(from).unwrap();
             let each = (0..days).map(|day| season.months[month_of(days_later(from, day))]);
-            assert!((season.worth(from, days) - each.sum::<f64>()).abs() < 1e-9, "{from}, {days}");
+            let worth = season.worth(from, days);
+            assert!((worth - each.sum::<f64>()).abs() < 1e-9, "{from}, {days}");
+            let riding = Riding { day_km: 17.0, spread: 0.3 };
+            let day = |km| season.day_of(riding, from, km).map(|day| days_between(from, day));
+            assert_eq!(day(17.0 * worth - 1e-3), Some(i64::from(days)), "{from}, {days}");
+            assert_eq!(day(17.0 * worth + 1e-3).is_some(), days < LONGEST_DAYS, "{from}, {days}");
         }
     }
 
@@ -260,9 +298,9 @@ mod tests {
         for level in [0.0, 2.0, 2.9, 3.05, 4.0] {
             let state = State { mean: [level, 0.5, 0.0], cov: [0.01, 0.002, 0.0, 0.02, 0.0, 0.01] };
             let ahead = Ahead::of(3.0, state, &parameters);
-            for p in [0.05, 0.5, 0.95] {
+            for (p, day) in [0.05, 0.5, 0.95].into_iter().zip(season.days(&ahead, Clock::Distance, (riding, today))) {
                 let by = |days| season.met_by(&ahead, riding, (today, days));
-                let day = season.day(&ahead, riding, (today, p)).map(|day| days_between(today, day) as i32);
+                let day = day.map(|day| days_between(today, day) as i32);
                 let least = day.unwrap_or(LONGEST_DAYS);
                 assert!(day.is_none() || by(least) >= p - 1e-4, "{level}, {p}: {day:?}");
                 assert!(least == 0 || by(least - 1) < p + 1e-4, "{level}, {p}: {day:?}");
