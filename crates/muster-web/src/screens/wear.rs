@@ -1,5 +1,6 @@
 //! What runs out first over the whole yard, and what to order for the weeks ahead.
 
+use jiff::civil::Date;
 use leptos::{prelude::*, task::spawn_local};
 use leptos_router::components::A;
 use muster_core::{
@@ -36,11 +37,18 @@ struct Part {
     order: Option<String>,
     /// Its last readings are past its limit.
     is_past: bool,
-    /// For sorting: less is sooner.
-    days: f64,
     /// Probability that its limit is met within the weeks.
     within: f64,
-    /// Distance and day in words; only of a part that is told of.
+    /// Only of a part that is told of.
+    told: Option<Told>,
+}
+
+/// What is said of a part that is likely to meet its limit within the weeks.
+#[derive(Clone, Debug, PartialEq)]
+struct Told {
+    /// The day by which it is met with 50 %; none behind ten years.
+    half: Option<Date>,
+    /// Distance and day in words.
     says: String,
 }
 
@@ -73,9 +81,7 @@ pub(crate) fn WearScreen() -> impl IntoView {
                 found.falls.extend(untrack(|| yard.falling(&id, &practices, i32::from(weeks) * 7)));
                 pace.rest().await;
             }
-            sort_by(&mut found.worn, |a, b| {
-                a.days.total_cmp(&b.days).then_with(|| (&a.machine, &a.name).cmp(&(&b.machine, &b.name)))
-            });
+            sort_by(&mut found.worn, |a, b| (sooner(a), &a.machine, &a.name).cmp(&(sooner(b), &b.machine, &b.name)));
             sort_by(&mut found.falls, |(a, _), (b, _)| {
                 (a.first, &a.machine, &a.name).cmp(&(b.first, &b.machine, &b.name))
             });
@@ -105,6 +111,12 @@ pub(crate) fn WearScreen() -> impl IntoView {
     }
 }
 
+/// The sooner first; what is not within ten years, or not told of, last.
+fn sooner(part: &Part) -> (bool, Option<Date>) {
+    let half = part.told.as_ref().and_then(|told| told.half);
+    (half.is_none(), half)
+}
+
 fn of_machine(yard: Yard, id: &str, weeks: u16) -> Vec<Part> {
     yard.foretold(id, Use::Road, |coming| {
         let known = coming.forecast.known;
@@ -115,9 +127,8 @@ fn of_machine(yard: Yard, id: &str, weeks: u16) -> Vec<Part> {
             name: known.name.clone(),
             is_past: coming.past.is_some(),
             order: known.order.clone(),
-            days: coming.half_day().map_or(f64::INFINITY, |on| days_between(coming.today, on) as f64),
             within,
-            says: if within >= NEAR { said(yard, coming) } else { String::new() },
+            told: (within >= NEAR).then(|| Told { half: coming.half_day(), says: said(yard, coming) }),
         }
     })
 }
@@ -126,9 +137,9 @@ fn told(weeks: u16, all: &All, on: Option<&str>) -> AnyView {
     let worn = all.worn.iter().filter_map(|of| Some((of.order.as_deref()?, &of.machine, &of.part, of.within)));
     let due = all.falls.iter().filter_map(|(of, p)| Some((of.order.as_deref()?, &of.machine, &of.part, *p)));
     let wanted = worn.chain(due).map(|(name, machine, part, p)| Wanted { name, machine, part, p });
-    let (near, later): (Vec<&Part>, Vec<&Part>) = all.worn.iter().partition(|part| part.within >= NEAR);
+    let near: Vec<(&Part, &Told)> = all.worn.iter().filter_map(|part| Some((part, part.told.as_ref()?))).collect();
     let worn = match on {
-        Some(_) => first(weeks, &near, later.len()),
+        Some(_) => first(weeks, &near, all.worn.len() - near.len()),
         None => view! { <p class="notice notice--wide dash"><span aria-hidden="true">"–"</span><span>{t!("wear-none")}</span></p> }.into_any(),
     };
     view! {
@@ -210,15 +221,15 @@ fn ordered(weeks: u16, needed: Vec<Needed>) -> AnyView {
     .into_any()
 }
 
-fn first(weeks: u16, near: &[&Part], later: usize) -> AnyView {
-    let rows = near.iter().map(|part| {
+fn first(weeks: u16, near: &[(&Part, &Told)], later: usize) -> AnyView {
+    let rows = near.iter().map(|(part, told)| {
         let id = part.machine.clone();
         view! {
             <tr>
                 <th scope="row" class="no"><A href=format!("/machines/{id}")>{id.clone()}</A></th>
                 <td>{part.name.clone()}</td>
                 <td class="n"><b>{if part.is_past { t!("wear-past") } else { likely(part.within) }}</b></td>
-                <td>{part.says.clone()}</td>
+                <td>{told.says.clone()}</td>
             </tr>
         }
     });
