@@ -93,7 +93,41 @@ test("a machine's page has its plate, its rulers and its sheet", async () => {
   // The whole history and the charts come from the server.
   await page.getByText(/readings over the distance/).first().click();
   await page.locator("svg.chart").first().waitFor();
+  await page.locator("#history").getByText(/^all \d+/).waitFor();
   assert.deepEqual(await axe(page), []);
+});
+
+test("on a phone history and charts are asked for when they are opened, and say when there is no signal", async () => {
+  const small = await phone(browser, server.address);
+  const asked = [];
+  small.on("request", (request) => asked.push(new URL(request.url())));
+  const door = "/api/v1/machines/H-07";
+  const asks = (path) => asked.filter((of) => of.pathname === `${door}${path}`).length;
+  await small.goto("/machines/H-07");
+  const history = small.locator("#history");
+  await history.locator("summary").first().waitFor(PATIENT);
+  await small.getByText(/\d+ readings over the distance/).first().waitFor();
+  assert.deepEqual([asks(""), asks("/history"), asks("/readings"), asks("/readings/latest")], [0, 0, 0, 1]);
+
+  await history.locator("summary").first().tap();
+  await history.getByText(/^all \d+/).waitFor();
+  assert.deepEqual([asks("/history"), asks("/readings")], [1, 0]);
+  const trend = small.locator(".trend");
+  const said = Number(/\d+/.exec(await trend.first().locator("summary").innerText())[0]);
+  await trend.first().locator("summary").tap();
+  await trend.first().locator("svg.chart").waitFor();
+  assert.match(await trend.first().locator("svg.chart").getAttribute("aria-label"), new RegExp(` ${said} readings `));
+  assert.deepEqual([asks("/history"), asks("/readings")], [1, 1]);
+  assert.deepEqual(await axe(small), []);
+
+  await small.context().setOffline(true);
+  await trend.nth(1).locator("summary").tap();
+  await trend.nth(1).getByText(/No signal: this is what this device carries/).waitFor();
+  await small.context().setOffline(false);
+  await trend.nth(1).locator("svg.chart").waitFor();
+  await trend.nth(1).getByText(/No signal/).waitFor({ state: "detached", timeout: 60_000 });
+  assert.deepEqual(small.faults, []);
+  await small.context().close();
 });
 
 test("tags are lifted by name, and no other", async () => {

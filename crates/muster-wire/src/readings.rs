@@ -69,6 +69,12 @@ impl ReadingsView {
         Self { machine: state.machine.clone(), checks }
     }
 
+    /// The readings of one check alone; with none where nobody took any.
+    #[must_use]
+    pub fn of_one(state: &MachineState, check: &Check, units: Units) -> Self {
+        Self { machine: state.machine.clone(), checks: of_check(check, &state.forms(), units).into_iter().collect() }
+    }
+
     /// The same with what is lost of each tyre's air.
     #[must_use]
     pub fn leaking(mut self, leaks: &[Leak]) -> Self {

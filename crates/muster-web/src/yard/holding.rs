@@ -67,6 +67,8 @@ impl Yard {
             link.unsent = unsent.len() + photos;
             link.other_catalogue = other;
         });
+        // What looks at it judges and draws: a piece of its own.
+        pace.turn().await;
         self.changed();
         Ok(())
     }

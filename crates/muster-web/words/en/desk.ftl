@@ -83,6 +83,7 @@ at-by = { $what } ({ $by }, { $at })
 before-unknown = before, unknown
 call-answer = What was answered; names nobody
 came-back = back
+carried-only = { $why }: this is what this device carries; the rest comes with signal.
 category = Category
 change-service = Change service state
 changed = Changed

@@ -74,6 +74,8 @@ pub fn router(app: App) -> Router {
         .routes(routes!(outing::outing))
         .routes(routes!(forecast::estimate))
         .routes(routes!(readings::readings))
+        .routes(routes!(readings::latest))
+        .routes(routes!(readings::history))
         .routes(routes!(read::record))
         .routes(routes!(readings::event))
         .routes(routes!(photos::upload, photos::piece, photos::end).layer(photos::limit()))

@@ -1,4 +1,6 @@
-//! Reading what lies behind a machine's page: its readings over the distance, and one event of the log.
+//! Reading what lies behind a machine's page: its readings over the distance, its history, and one event of the log.
+
+#![expect(unused_qualifications, reason = "utoipa's macros write them")]
 
 use axum::{
     extract::{Path, Query, State, rejection::QueryRejection},
@@ -6,26 +8,46 @@ use axum::{
     response::Response,
 };
 use muster_core::{
+    calendar::Moment,
     data,
-    forecast::{leaks::leaks, lives::Seen},
+    forecast::{
+        leaks::{Leak, leaks},
+        lives::Seen,
+    },
     judge::Context,
-    record::{event::Entry, fold::Flag, id::EventId, payload::Subject, rights::View},
+    record::{event::Entry, fold::Flag, id::EventId, machine_state::MachineState, payload::Subject, rights::View},
     words::Use,
 };
-use muster_wire::{readings::ReadingsView, record::RecordView};
+use muster_wire::{history::HistoryView, latest::LatestView, readings::ReadingsView, record::RecordView};
+use serde::Deserialize;
+use utoipa::IntoParams;
 
 use super::{
     app::App,
-    lists::{Form, as_csv, is_csv},
+    lists::{as_csv, is_csv},
     problem::{Kind, Problem},
     read::tagged,
     who::Who,
 };
-use crate::list::{For, List, Part};
+use crate::{
+    keeper::Keeper,
+    list::{For, List, Part},
+};
+
+/// Which readings, as what.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub struct Asked {
+    /// csv: the list of the same name under /api/v1/lists; json; without it as `Accept` says, else JSON.
+    format: Option<String>,
+    /// Of this check alone, by its id; without it of every check. Not for CSV.
+    check: Option<String>,
+}
 
 /// What was read on a machine, check by check, oldest first.
 #[utoipa::path(get, path = "/api/v1/machines/{machine}/readings", tag = "yard",
-    params(("machine" = String, Path, description = "Fleet number"), Form),
+    params(("machine" = String, Path, description = "Fleet number"), Asked),
     responses((status = 200, content((ReadingsView = "application/json"), (String = "text/csv"))),
         (status = 400, body = Problem), (status = 304, description = "As the ETag names it"),
         (status = 401, body = Problem), (status = 403, body = Problem), (status = 404, body = Problem)))]
@@ -33,11 +55,12 @@ pub async fn readings(
     State(app): State<App>,
     who: Who,
     Path(id): Path<String>,
-    query: Result<Query<Form>, QueryRejection>,
+    query: Result<Query<Asked>, QueryRejection>,
     headers: HeaderMap,
 ) -> Result<Response, Problem> {
     who.sees(View::Machine)?;
-    if is_csv(query?.0.format.as_deref(), &headers)? {
+    let Query(Asked { format, check }) = query?;
+    if is_csv(format.as_deref(), &headers)? {
         let (part, of) =
             (Part { machine: Some(id), ..Part::default() }, For { role: who.standing.role, now: app.now() });
         return as_csv(&app, (List::Readings, part), of, &headers).await;
@@ -46,16 +69,69 @@ pub async fn readings(
     let view = app
         .beside(move |keeper| {
             let state = keeper.machine(&id)?.ok_or_else(|| Problem::not_found("machine", &id))?;
-            let (known, catalogue) = (keeper.known(), keeper.catalogue());
-            let view = ReadingsView::of(&state, catalogue, known.yard.units);
-            Ok::<_, Problem>(match Context::of(catalogue, &known.yard, &id, now) {
-                // A test reads what this build carries: it has no faults.
-                Some(context) => {
-                    let practices = data::practices(catalogue).unwrap_or_default();
-                    view.leaking(&leaks(&context, &practices, &Seen::of(&state), Use::Road))
+            let (units, catalogue) = (keeper.known().yard.units, keeper.catalogue());
+            let view = match check {
+                None => ReadingsView::of(&state, catalogue, units),
+                Some(check) => {
+                    let own = catalogue.checks.iter().find(|of| of.id == check);
+                    let own = own.ok_or_else(|| Problem::not_found("check", &check))?;
+                    ReadingsView::of_one(&state, own, units)
                 }
-                None => view,
-            })
+            };
+            Ok::<_, Problem>(view.leaking(&its_leaks(keeper, &state, now)))
+        })
+        .await?;
+    Ok(tagged(&headers, &view))
+}
+
+/// The latest that was read on a machine at each place, and what its tyres lose.
+#[utoipa::path(get, path = "/api/v1/machines/{machine}/readings/latest", tag = "yard",
+    params(("machine" = String, Path, description = "Fleet number")),
+    responses((status = 200, body = LatestView), (status = 304, description = "As the ETag names it"),
+        (status = 401, body = Problem), (status = 403, body = Problem), (status = 404, body = Problem)))]
+pub async fn latest(
+    State(app): State<App>,
+    who: Who,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+) -> Result<Response, Problem> {
+    who.sees(View::Machine)?;
+    let now = app.now();
+    let view = app
+        .beside(move |keeper| {
+            let state = keeper.machine(&id)?.ok_or_else(|| Problem::not_found("machine", &id))?;
+            let view = ReadingsView::of(&state, keeper.catalogue(), keeper.known().yard.units);
+            Ok::<_, Problem>(LatestView::of(&view).leaking(&its_leaks(keeper, &state, now)))
+        })
+        .await?;
+    Ok(tagged(&headers, &view))
+}
+
+/// What is lost of the air of a machine's tyres.
+fn its_leaks(keeper: &Keeper, state: &MachineState, now: Moment) -> Vec<Leak> {
+    let (known, catalogue) = (keeper.known(), keeper.catalogue());
+    let Some(context) = Context::of(catalogue, &known.yard, &state.machine, now) else { return Vec::new() };
+    // A test reads what this build carries: it has no faults.
+    let practices = data::practices(catalogue).unwrap_or_default();
+    leaks(&context, &practices, &Seen::of(state), Use::Road)
+}
+
+/// What happened to a machine, newest first.
+#[utoipa::path(get, path = "/api/v1/machines/{machine}/history", tag = "yard",
+    params(("machine" = String, Path, description = "Fleet number")),
+    responses((status = 200, body = HistoryView), (status = 304, description = "As the ETag names it"),
+        (status = 401, body = Problem), (status = 403, body = Problem), (status = 404, body = Problem)))]
+pub async fn history(
+    State(app): State<App>,
+    who: Who,
+    Path(id): Path<String>,
+    headers: HeaderMap,
+) -> Result<Response, Problem> {
+    who.sees(View::Machine)?;
+    let view = app
+        .beside(move |keeper| {
+            let state = keeper.machine(&id)?.ok_or_else(|| Problem::not_found("machine", &id))?;
+            Ok::<_, Problem>(HistoryView::of(&state))
         })
         .await?;
     Ok(tagged(&headers, &view))

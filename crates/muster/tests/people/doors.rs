@@ -25,6 +25,8 @@ fn doors(role: Option<Role>) -> Vec<(&'static str, String, Value)> {
         door("GET", "/api/v1/machines/H-07", Value::Null),
         door("GET", "/api/v1/machines/H-07/walk-round", Value::Null),
         door("GET", "/api/v1/machines/H-07/readings", Value::Null),
+        door("GET", "/api/v1/machines/H-07/readings/latest", Value::Null),
+        door("GET", "/api/v1/machines/H-07/history", Value::Null),
         door("POST", "/api/v1/machines/H-07/outing", json!({ "rider": "82 kg", "road": "range" })),
         door("GET", "/api/v1/machines/H-07/feedback", Value::Null),
         door("POST", "/api/v1/machines/H-07/feedback", Value::Null),

@@ -49,8 +49,54 @@ fn readings_come_with_their_distance_oldest_first_and_as_they_were_read() {
     }
     assert_eq!((values.len(), &readings[0]["after"], &readings[1]["after"]), (2, &Value::Null, &json!("pumped")));
     assert_eq!(readings[0]["odometer_km"], 12_480.0);
-    let (status, answer) = workshop.ask("GET", "/api/v1/machines/H-99/readings", None);
-    assert_eq!(status, 404, "{answer}");
+    let one = workshop.get("/api/v1/machines/H-07/readings?check=tyre.front.pressure");
+    assert_eq!(one, view, "of the one check that was read the same is told");
+    let other = workshop.get("/api/v1/machines/H-07/readings?check=oil.level");
+    assert_eq!(other["checks"], json!([]), "nobody read it: {other}");
+    for path in ["H-99/readings", "H-07/readings?check=oil.colour", "H-99/readings/latest", "H-99/history"] {
+        let (status, answer) = workshop.ask("GET", &format!("/api/v1/machines/{path}"), None);
+        assert_eq!(status, 404, "{path}: {answer}");
+    }
+}
+
+#[test]
+fn the_latest_readings_say_how_many_there_are_and_are_the_newest_of_the_whole() {
+    let place = Place::of_the_yard();
+    let workshop = place.client("p-workshop");
+    // One more than is told.
+    for psi in 20..29 {
+        let walk = walked(&workshop, &format!("12 {}80 km", psi - 16));
+        read(&workshop, &walk, "tyre.front.pressure", &json!(format!("{psi}.0 psi")), "G-2");
+    }
+    let whole = workshop.get("/api/v1/machines/H-07/readings");
+    let latest = workshop.get("/api/v1/machines/H-07/readings/latest");
+    let (check, own) = (&whole["checks"][0], &latest["checks"][0]);
+    assert_eq!((&own["check"], &own["unit"], &own["over_distance"]), (&check["check"], &check["unit"], &json!(9)));
+    let readings = check["readings"].as_array().unwrap();
+    let all = |name: &str| readings.iter().skip(1).map(|of| of[name].clone()).collect::<Value>();
+    assert_eq!(own["places"], json!([{ "place": null, "at": all("at"), "values": all("value") }]), "{whole}");
+}
+
+#[test]
+fn a_history_tells_each_thing_that_happened_and_whether_it_is_over() {
+    let place = Place::of_the_yard();
+    let workshop = place.client("p-workshop");
+    let walk = walked(&workshop, "12 480 km");
+    read(&workshop, &walk, "tyre.front.pressure", &json!("25.5 psi"), "G-2");
+    let tag = workshop.does(&json!({ "do": "tag", "machine": "H-07", "why": "clutch drags" }));
+    let lines = |what: &str| -> Vec<Value> {
+        let view = workshop.get("/api/v1/machines/H-07/history");
+        view["lines"].as_array().unwrap().iter().filter(|of| of["kind"] == what).cloned().collect()
+    };
+    let [walk_round] = lines("walk-round").try_into().unwrap();
+    assert_eq!((&walk_round["what"], &walk_round["answers"]), (&json!("before-ride"), &json!(1)));
+    let [hung] = lines("tag").try_into().unwrap();
+    assert_eq!(
+        (&hung["what"], &hung["by"], &hung["is_over"]),
+        (&json!("clutch drags"), &json!("p-workshop"), &Value::Null)
+    );
+    workshop.does(&json!({ "do": "untag", "machine": "H-07", "lifts": [tag], "reason": "freed and tried" }));
+    assert_eq!(lines("tag")[0]["is_over"], true);
 }
 
 #[test]

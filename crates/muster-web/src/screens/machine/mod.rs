@@ -2,6 +2,7 @@
 
 pub(crate) mod act;
 pub(super) mod ahead;
+mod asked;
 mod facts;
 pub(super) mod hand;
 mod history;
@@ -11,7 +12,7 @@ mod tags;
 mod turns;
 pub(super) mod work;
 
-use std::{sync::Arc, time::Duration};
+use std::sync::Arc;
 
 use leptos::{prelude::*, task::spawn_local};
 use leptos_router::components::A;
@@ -19,9 +20,10 @@ use muster_core::{
     judge::{Context, Judgement},
     record::{judged, machine_state::MachineState, payload::Kind, waiting},
 };
-use muster_wire::{machine::MachineView, readings::ReadingsView};
+use muster_wire::{latest::LatestView, readings::ReadingsView};
 
 use super::paper::{ByCode, of_machine};
+use asked::{Asked, Door};
 use hand::Hand;
 use turns::{Taken, Turns};
 
@@ -29,14 +31,12 @@ use crate::{
     clock, kept, route,
     ui::{Banner, Lacking, Mast, fold, narrow},
     words::t,
-    yard::{Seen, Yard, ask, yard},
+    yard::{Seen, Yard, yard},
 };
 
 /// How many machines are remembered as last used.
 const USED: usize = 4;
 const KEPT_AS: &str = "muster-used";
-/// How long what was written takes to reach the server, mostly.
-const SENT: Duration = Duration::from_secs(3);
 
 /// The machines this device opened last, the newest first.
 pub(super) fn used() -> Vec<String> {
@@ -103,12 +103,11 @@ fn OneMachine(id: String) -> impl IntoView {
     // Every sync tells anew who acts: only a change draws again.
     let who = Memo::new(move |_| (yard.me.get(), yard.names.get()));
     let state = Memo::new(move |_| Of(known.get().0.map(|seen| seen.state)));
-    let (whole, read) = (RwSignal::new(None::<Arc<MachineView>>), Taken::new());
+    let (door, read) = (Door::of(yard, &id), Taken::new());
     // Turned round, a phone keeps its order: what somebody is filling stays.
     let is_tall = narrow().get_untracked();
-    let turns = Turns::begin(is_tall, {
-        let id = id.clone();
-        move || known.with(|known| known.0.is_some()).then(|| read.begin(held_readings(yard, &id))).is_some()
+    let turns = Turns::begin(is_tall, move || {
+        known.with(|known| known.0.is_some()).then(|| read.begin(held_latest(yard, door))).is_some()
     });
     let of_state = move |turn: Memo<bool>, draw: fn(&MachineState) -> AnyView| {
         let hand = Hand::new();
@@ -122,14 +121,12 @@ fn OneMachine(id: String) -> impl IntoView {
             Some(untrack(|| draw(&state)))
         }
     };
-    let of = id.clone();
     Effect::new(move |before: Option<bool>| {
         let is_known = state.with(|state| state.0.is_some());
-        // What was written here is on its way.
-        let wait = if before == Some(true) { SENT } else { Duration::ZERO };
-        if is_known {
-            let of = of.clone();
-            set_timeout(move || fetch(&of, whole, read), wait);
+        match before {
+            Some(true) => door.will_know(),
+            _ if is_known => latest(door, read),
+            _ => {}
         }
         is_known
     });
@@ -149,26 +146,18 @@ fn OneMachine(id: String) -> impl IntoView {
         let seen = first_reading.get().then(|| known.get().0)??;
         untrack(|| {
             in_context(yard, &seen, |yard, context, state, judgement| {
-                readings::readings(yard, context, (state, judgement), read, turns)
+                readings::readings((yard, door), context, (state, judgement), read, turns)
             })
         })
     };
-    let below = turns.below(0);
-    let history = move || match (whole.get(), below.get().then(|| state.get().0)?) {
-        (_, None) => None,
-        (Some(view), _) => Some(history::history(yard, &view, true)),
-        (None, Some(state)) => {
-            let view = MachineView::of(&state, serde_json::Value::Null, "", None);
-            Some(history::history(yard, &view, false))
-        }
-    };
+    let its_history = move |turn: Memo<bool>| move || turn.get().then(|| untrack(|| history::history(yard, door)));
     let lacks = {
         let id = id.clone();
         move || known.with(|known| known.0.is_none()).then(|| view! { <Lacking title=id.clone()/> })
     };
     let next = {
         let id = id.clone();
-        let turn = turns.beside();
+        let turn = turns.beside(0);
         move || {
             who.track();
             turn.get()
@@ -176,8 +165,7 @@ fn OneMachine(id: String) -> impl IntoView {
                 .map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> {waits(yard, &state)} })
         }
     };
-    let beside = turns.beside();
-    let waits = move || !beside.get();
+    let (tags_turn, jobs_turn, rest_turn) = (turns.beside(0), turns.beside(1), turns.beside(2));
     let sheet_title = t!("sheet-of", machine = id.as_str());
     // Under the thumb on a phone.
     let foot = move || {
@@ -187,36 +175,28 @@ fn OneMachine(id: String) -> impl IntoView {
     };
     let why = view! {
         <ByCode/>
-        {of_state(turns.first(), tags::contradictions)}
-        {judged(turns.first(), |yard, _, _, judgement| readings::reasons(yard, judgement))}
+        {of_state(turns.why(), tags::contradictions)}
+        {judged(turns.why(), |yard, _, _, judgement| readings::reasons(yard, judgement))}
     };
     let todo = view! {
         {next}
         // A list is apart from the form beneath it: news show while the form is filled.
-        <section class="part-of" id="tags" hidden=waits>{of_state(beside, tags::tags)}{of_state(beside, tags::tag_acts)}</section>
-        {of_state(beside, work::findings)}
-        <section class="part-of" id="jobs" hidden=waits>{of_state(beside, work::jobs)}{of_state(beside, work::job_acts)}</section>
-        {of_state(beside, tags::service_state)}
-        {of_state(beside, of_machine)}
+        <section class="part-of" id="tags" hidden=move || !tags_turn.get()>{of_state(tags_turn, tags::tags)}{of_state(tags_turn, tags::tag_acts)}</section>
+        {of_state(jobs_turn, work::findings)}
+        <section class="part-of" id="jobs" hidden=move || !jobs_turn.get()>{of_state(jobs_turn, work::jobs)}{of_state(jobs_turn, work::job_acts)}</section>
+        {of_state(rest_turn, tags::service_state)}
+        {of_state(rest_turn, of_machine)}
     };
-    // In one column what stands beneath is drawn when it is asked for.
-    let beneath = |anchor, title: String, turn: Memo<bool>, draw| {
-        let head = view! { <h2>{title}</h2> };
-        let inner = if is_tall {
-            fold("fold", head, draw)
-        } else {
-            view! { <div class="rulehead">{head}</div> {draw} }.into_any()
-        };
-        view! { <section class="sheetsec" id=anchor hidden=move || !turn.get()>{inner}</section> }
-    };
-    let (sheet_turn, answers_turn) = (turns.below(1), turns.below(2));
+    let (history_turn, sheet_turn, answers_turn) = (turns.below(0), turns.below(1), turns.below(2));
+    let history = beneath(is_tall, ("history", t!("history")), history_turn, its_history(history_turn));
     let label = t!("next-and-history");
-    let body = if is_tall {
-        // One column: what is done with it stands before what it was.
-        view! { <div class="middle">{why}</div> <aside aria-label=label>{todo}</aside> <div class="middle">{readings}{history}</div> }
-            .into_any()
+    // One column: what is done with it stands before what it was.
+    let (body, history) = if is_tall {
+        let body = view! { <div class="middle">{why}</div> <aside aria-label=label>{todo}</aside> <div class="middle">{readings}</div> };
+        (body.into_any(), Some(history))
     } else {
-        view! { <div class="middle">{why}{readings}</div> <aside aria-label=label>{todo}{history}</aside> }.into_any()
+        let body = view! { <div class="middle">{why}{readings}</div> <aside aria-label=label>{todo}{history}</aside> };
+        (body.into_any(), None)
     };
     view! {
         <div class="desk desk--page touchable">
@@ -224,17 +204,31 @@ fn OneMachine(id: String) -> impl IntoView {
             <Banner/>
             <main class="machine" class:is-tall=is_tall>
                 {lacks}
-                {judged(turns.first(), facts::facts)}
+                {judged(turns.facts(), facts::facts)}
                 {body}
                 {judged(turns.below(0), facts::known)}
                 <div class="below">
-                    {beneath("sheet", sheet_title, sheet_turn, judged(sheet_turn, |_, context, _, judgement| sheet::sheet(context, judgement)))}
-                    {beneath("answers", t!("last-answers"), answers_turn, judged(answers_turn, sheet::answers))}
+                    {history}
+                    {beneath(is_tall, ("sheet", sheet_title), sheet_turn, judged(sheet_turn, |_, context, _, judgement| sheet::sheet(context, judgement)))}
+                    {beneath(is_tall, ("answers", t!("last-answers")), answers_turn, judged(answers_turn, sheet::answers))}
                 </div>
             </main>
             {foot}
         </div>
     }
+}
+
+/// What stands beneath, under its title: in one column it is drawn when it is asked for.
+fn beneath(
+    is_tall: bool,
+    (anchor, title): (&'static str, String),
+    turn: Memo<bool>,
+    draw: impl Fn() -> Option<AnyView> + Send + 'static,
+) -> AnyView {
+    let head = view! { <h2>{title}</h2> };
+    let inner =
+        if is_tall { fold("fold", head, draw) } else { view! { <div class="rulehead">{head}</div> {draw} }.into_any() };
+    view! { <section class="sheetsec" id=anchor hidden=move || !turn.get()>{inner}</section> }.into_any()
 }
 
 /// What a person does next with it.
@@ -287,25 +281,19 @@ fn in_context<T>(
     Some(draw(yard, &Context { machine: &machine, ..context }, &seen.state, &seen.judgement))
 }
 
-/// What was read, as far as this device carries it.
-fn held_readings(yard: Yard, id: &str) -> Option<Arc<ReadingsView>> {
-    let held = untrack(|| {
-        yard.with(|held| {
-            held.machine(id).map(|state| ReadingsView::of(state, &yard.rules().catalogue, held.known().yard.units))
-        })
-    });
-    held.flatten().map(Arc::new)
+/// The latest that was read, as far as this device carries it.
+fn held_latest(yard: Yard, door: Door) -> Option<Arc<LatestView>> {
+    let of =
+        |state: &MachineState, units| Some(LatestView::of(&ReadingsView::of(state, &yard.rules().catalogue, units)));
+    untrack(|| door.held(of)).map(Arc::new)
 }
 
-/// The whole history is the server's; without signal what is held is shown.
-fn fetch(id: &str, whole: RwSignal<Option<Arc<MachineView>>>, read: Taken) {
-    let door = format!("/api/v1/machines/{id}");
-    spawn_local(async move {
-        if let Ok(view) = ask::<ReadingsView>("GET", &format!("{door}/readings"), None::<&()>).await {
-            read.take(view).await;
-        }
-        if let Ok(view) = ask::<MachineView>("GET", &door, None::<&()>).await {
-            whole.try_set(Some(Arc::new(view)));
+/// The latest that was read, as the server knows it; without signal what is held is shown.
+fn latest(door: Door, read: Taken) {
+    let told = door.ask::<LatestView>("readings/latest");
+    Effect::new(move |_| {
+        if let Asked::Told(view) = told.get() {
+            spawn_local(read.take(view));
         }
     });
 }

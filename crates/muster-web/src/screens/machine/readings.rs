@@ -18,10 +18,14 @@ use muster_draw::{
     number::sentence,
     ruler::{Ruler, Tone},
 };
-use muster_wire::readings::CheckReadings;
+use muster_wire::{
+    latest::CheckLatest,
+    readings::{CheckReadings, ReadingsView},
+};
 
 use super::{
     ahead::Foretold,
+    asked::{Asked, Door, carried_only},
     turns::{READINGS, Taken, Turns},
 };
 use crate::{
@@ -82,7 +86,7 @@ const SHOWN: usize = 4;
 
 /// Every reading against its limits, worst first, with its chart where more than one is known.
 pub(super) fn readings(
-    yard: Yard,
+    (yard, door): (Yard, Door),
     context: &Context<'_>,
     (state, judgement): (&MachineState, &Judgement),
     known: Taken,
@@ -109,7 +113,7 @@ pub(super) fn readings(
         .into_iter()
         .filter_map(|outcome| {
             let ahead = foretold.iter().find(|of| of.check == outcome.check && outcome.one == planned).cloned();
-            part(yard, context, (outcome, ahead), known)
+            part((yard, door), context, (outcome, ahead), known)
         })
         .collect();
     let is_none = parts.is_empty();
@@ -139,7 +143,7 @@ pub(super) fn readings(
 
 /// A reading, ready to be drawn in its piece.
 fn part(
-    yard: Yard,
+    (yard, door): (Yard, Door),
     context: &Context<'_>,
     (outcome, ahead): (&Outcome, Option<Foretold>),
     known: Taken,
@@ -153,15 +157,15 @@ fn part(
         // Drawn again only where more of it is known.
         let own =
             Memo::new(move |_| known.with(|known| known.as_ref()?.checks.iter().find(|of| of.check == check).cloned()));
-        drawn(yard, (&outcome, ahead.as_ref()), (limits, is_raw, way), own)
+        drawn((yard, door), (&outcome, ahead.as_ref()), (limits, is_raw, way), own)
     })
 }
 
 fn drawn(
-    yard: Yard,
+    (yard, door): (Yard, Door),
     (outcome, ahead): (&Outcome, Option<&Foretold>),
     (limits, is_raw, way): (Option<Limits>, bool, Unit),
-    known: Memo<Option<CheckReadings>>,
+    known: Memo<Option<CheckLatest>>,
 ) -> AnyView {
     let tone = if is_to_set(outcome) { Tone::Set } else { Tone::Judged(outcome.verdict) };
     let (tag, line, rest) = authority(outcome);
@@ -188,7 +192,7 @@ fn drawn(
         said.map(|said| view! { <p class="cap ahead">{sentence(&yard.said(&said))}</p> })
     };
     let name = outcome.name.clone();
-    let chart = move || trend(chart(&known.get()?, limits?, way));
+    let chart = trend((yard, door), outcome.check.clone(), (limits, way), known);
     view! {
         <section class="part gauge" aria-label=name.clone()>
             <div class="ph">
@@ -207,13 +211,42 @@ fn drawn(
     .into_any()
 }
 
-/// Its readings over the distance, drawn when they are looked at; none with too few.
-fn trend(chart: Chart) -> Option<AnyView> {
-    if !chart.shows() {
-        return None;
+/// Its readings over the distance, asked for and drawn when they are looked at; none with too few.
+fn trend(
+    (yard, door): (Yard, Door),
+    check: String,
+    (limits, way): (Option<Limits>, Unit),
+    known: Memo<Option<CheckLatest>>,
+) -> impl Fn() -> Option<AnyView> {
+    let count = Memo::new(move |_| known.with(|known| known.as_ref().map_or(0, |known| known.over_distance)));
+    let shows = Memo::new(move |_| count.get() > 1);
+    move || {
+        let limits = limits.filter(|_| shows.get())?;
+        let check = check.clone();
+        let label = move || t!("over-distance", count = count.get());
+        Some(fold("trend", label, move || Some(untrack(|| looked_at((yard, door), check.clone(), (limits, way))))))
     }
-    let label = t!("over-distance", count = chart.places.iter().map(|(_, points)| points.len()).sum::<usize>());
-    Some(fold("trend", label, move || chart.draw().map(|markup| view! { <Drawn markup/> }.into_any())))
+}
+
+/// The chart as the server tells it; of what is carried till then and without signal.
+fn looked_at((yard, door): (Yard, Door), check: String, (limits, way): (Limits, Unit)) -> AnyView {
+    let told = door.ask::<ReadingsView>(&format!("readings?check={check}"));
+    let drawn = move |view: &ReadingsView| {
+        let markup = view.checks.first().and_then(|of| chart(of, limits, way).draw())?;
+        Some(view! { <Drawn markup/> })
+    };
+    let held = move || {
+        door.held(|state, units| {
+            let check = yard.rules().catalogue.checks.iter().find(|of| of.id == check)?.clone();
+            Some(ReadingsView::of_one(state, &check, units))
+        })
+    };
+    (move || match told.get() {
+        Asked::Told(view) => drawn(&view).into_any(),
+        Asked::Waits => view! { <p class="cap" role="status">{t!("asking")}</p> }.into_any(),
+        Asked::Not(why) => view! { {carried_only(why)} {held().and_then(|view| drawn(&view))} }.into_any(),
+    })
+    .into_any()
 }
 
 /// Whether what is read is judged as it is read: marks of warm tyres would stand beside cold ones.
@@ -223,14 +256,13 @@ fn is_raw(context: &Context<'_>, check: &str) -> bool {
 }
 
 /// What was read before at the place that counts, oldest first.
-fn before(known: &CheckReadings, outcome: &Outcome) -> Vec<f64> {
-    let Some(figure) = outcome.figure.as_ref() else { return Vec::new() };
+fn before(known: &CheckLatest, outcome: &Outcome) -> Vec<f64> {
+    let Some(figure) = outcome.figure.as_ref().filter(|figure| figure.unit == known.unit) else { return Vec::new() };
     let off = |of: &PlaceFigure| (of.value - figure.value).abs();
     let place = figure.places.iter().min_by(|a, b| off(a).total_cmp(&off(b))).map(|of| of.place.as_str());
-    let of = Some(known).filter(|of| of.unit == figure.unit);
-    let read = of.into_iter().flat_map(|of| &of.readings);
-    let its = read.filter(|of| of.place.as_deref() == place && outcome.at.as_deref() != Some(of.at.as_str()));
-    its.map(|of| of.value).collect()
+    let Some(its) = known.places.iter().find(|of| of.place.as_deref() == place) else { return Vec::new() };
+    let read = its.at.iter().zip(&its.values).filter(|(at, _)| outcome.at.as_deref() != Some(at.as_str()));
+    read.map(|(_, value)| *value).collect()
 }
 
 /// The unit a check is shown in, and its tightest limits for a use in that unit.

@@ -3,12 +3,16 @@
 use std::sync::Arc;
 
 use leptos::{prelude::*, task::spawn_local};
-use muster_wire::readings::ReadingsView;
+use muster_wire::latest::LatestView;
 
 use crate::pace::Pace;
 
 /// Pieces that the readings come in.
 pub(super) const READINGS: u8 = 5;
+/// The pieces before the readings: what it is, what stops it.
+const FIRST: u8 = 2;
+/// The pieces of what is done with it.
+const BESIDE: u8 = 3;
 /// The pieces beneath the readings and what stands beside them.
 const BELOW: u8 = 3;
 /// The pieces of the readings, and what is folded away.
@@ -31,7 +35,7 @@ impl Turns {
             if begins && begun != Some(true) {
                 spawn_local(async move {
                     let pace = Pace::begin();
-                    for at in 1..=READINGS + 1 + BELOW {
+                    for at in 1..=FIRST + READINGS + BESIDE + BELOW {
                         pace.turn().await;
                         // Whoever went on meanwhile took the page along.
                         drawn.try_set(at);
@@ -48,24 +52,31 @@ impl Turns {
         self.is_tall
     }
 
-    /// What is drawn at once.
-    pub(super) fn first(self) -> Memo<bool> {
-        self.at(0)
+    /// What it is, and the verdict on it.
+    pub(super) fn facts(self) -> Memo<bool> {
+        self.at(1)
+    }
+
+    /// What stops it.
+    pub(super) fn why(self) -> Memo<bool> {
+        self.at(FIRST)
     }
 
     /// A piece of the readings, 0 the worst of them.
     pub(super) fn reading(self, nth: u8) -> Memo<bool> {
-        self.at(nth.min(READINGS - 1) + if self.is_tall { 2 } else { 1 })
+        let before = if self.is_tall { FIRST + BESIDE } else { FIRST };
+        self.at(before + 1 + nth.min(READINGS - 1))
     }
 
-    /// What is done with the machine.
-    pub(super) fn beside(self) -> Memo<bool> {
-        self.at(if self.is_tall { 1 } else { READINGS + 1 })
+    /// A piece of what is done with the machine.
+    pub(super) fn beside(self, nth: u8) -> Memo<bool> {
+        let before = if self.is_tall { FIRST } else { FIRST + READINGS };
+        self.at(before + 1 + nth.min(BESIDE - 1))
     }
 
     /// What stands beneath.
     pub(super) fn below(self, nth: u8) -> Memo<bool> {
-        self.at(READINGS + 2 + nth.min(BELOW - 1))
+        self.at(FIRST + READINGS + BESIDE + 1 + nth.min(BELOW - 1))
     }
 
     fn at(self, piece: u8) -> Memo<bool> {
@@ -75,7 +86,7 @@ impl Turns {
 
 /// What was read, as each piece of the readings knows it: more of it draws them anew, a piece a turn.
 #[derive(Clone, Copy)]
-pub(super) struct Taken([RwSignal<Option<Arc<ReadingsView>>>; READ]);
+pub(super) struct Taken([RwSignal<Option<Arc<LatestView>>>; READ]);
 
 impl Taken {
     /// Nothing is known yet.
@@ -84,18 +95,18 @@ impl Taken {
     }
 
     /// What a piece knows; every piece beyond the last is folded away.
-    pub(super) fn of(self, piece: u8) -> RwSignal<Option<Arc<ReadingsView>>> {
+    pub(super) fn of(self, piece: u8) -> RwSignal<Option<Arc<LatestView>>> {
         let [.., last] = self.0;
         self.0.get(usize::from(piece)).copied().unwrap_or(last)
     }
 
     /// Takes in what is held before anything is drawn of it.
-    pub(super) fn begin(self, view: Option<Arc<ReadingsView>>) {
+    pub(super) fn begin(self, view: Option<Arc<LatestView>>) {
         self.0.iter().for_each(|piece| piece.set(view.clone()));
     }
 
     /// Takes in what is known, a piece a turn.
-    pub(super) async fn take(self, view: ReadingsView) {
+    pub(super) async fn take(self, view: LatestView) {
         let (pace, view) = (Pace::begin(), Arc::new(view));
         for piece in self.0 {
             pace.turn().await;
