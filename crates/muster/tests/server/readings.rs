@@ -65,7 +65,7 @@ fn the_latest_readings_say_how_many_there_are_and_are_the_newest_of_the_whole() 
     let workshop = place.client("p-workshop");
     // One more than is told.
     for psi in 20..29 {
-        let walk = walked(&workshop, &format!("12 {}80 km", psi - 16));
+        let walk = walked(&workshop, &format!("12 4{} km", psi + 60));
         read(&workshop, &walk, "tyre.front.pressure", &json!(format!("{psi}.0 psi")), "G-2");
     }
     let whole = workshop.get("/api/v1/machines/H-07/readings");
