@@ -27,8 +27,8 @@ const HEIGHT_PX: f64 = 0.01;
 const STILL: Duration = Duration::from_millis(150);
 /// Rows drawn before the view was measured.
 const FIRST: usize = 24;
-/// Rows drawn beside those in view; a browser weighs the whole table however few come.
-const BESIDE: Beside = Beside { beyond: 4, step: 8 };
+/// Rows drawn beside those in view; few at a time, as each costs its frame as much as any other.
+const BESIDE: Beside = Beside { beyond: 4, step: 2 };
 /// Columns of the table.
 const COLUMNS: &str = "11";
 /// Rows a page key moves by.
@@ -306,7 +306,7 @@ fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, height: Rw
     };
     let frozen = StoredValue::new_local(None::<TimeoutHandle>);
     let scrolled = window_event_listener(leptos::ev::scroll, move |_| {
-        hold_columns(body, frozen);
+        hold_columns(body, height.get_untracked(), frozen);
         look();
     });
     // Larger type makes taller rows; to ask while one scrolls would lay the page out at every row.
@@ -330,36 +330,36 @@ fn rows_in_view(body: NodeRef<html::Tbody>, order: Memo<Vec<String>>, height: Rw
     span
 }
 
-/// Keeps the columns as wide as they are while one scrolls: they stand still under the eye, and a browser need not weigh
-/// every cell anew at every frame. At rest they fit what is in them again.
-fn hold_columns(body: NodeRef<html::Tbody>, frozen: StoredValue<Option<TimeoutHandle>, LocalStorage>) {
+/// Keeps the columns as wide as they are while one scrolls: they stand still under the eye, and each row is laid out by
+/// itself (`is-held` in desk.css), so that one that comes has no other weighed anew. At rest they fit what is in them again.
+fn hold_columns(body: NodeRef<html::Tbody>, height: f64, frozen: StoredValue<Option<TimeoutHandle>, LocalStorage>) {
     let Some(Some(body)) = body.try_get_untracked() else { return };
-    let Some(table) = body.parent_element() else { return };
-    let of = table.clone();
-    let heads = move || -> Vec<web_sys::HtmlElement> {
-        let first = of.query_selector("thead th").ok().flatten();
-        let all = std::iter::successors(first, web_sys::Element::next_element_sibling);
-        all.filter_map(|head| head.dyn_into().ok()).collect()
+    let Some(table) = body.parent_element().and_then(|table| table.dyn_into::<web_sys::HtmlElement>().ok()) else {
+        return;
     };
     match frozen.try_update_value(Option::take).flatten() {
         Some(still) => still.clear(),
         None => {
-            let heads = heads();
-            let wide: Vec<f64> = heads.iter().map(|head| head.get_bounding_client_rect().width()).collect();
-            for (head, wide) in heads.iter().zip(wide) {
-                // A column that cannot be held is weighed as before.
-                let _ = head.style().set_property("width", &format!("{wide}px"));
-            }
+            // A table that cannot be held is weighed as before.
+            let _ = table.style().set_property("--columns", &columns(&table));
+            let _ = table.style().set_property("--high", &format!("{height}px"));
             let _ = table.class_list().add_1("is-held");
         }
     }
     let rest = move || {
         frozen.try_update_value(Option::take);
         let _ = table.class_list().remove_1("is-held");
-        heads().iter().for_each(|head| _ = head.style().remove_property("width"));
     };
     let still = set_timeout_with_handle(rest, STILL).ok();
     frozen.try_update_value(|frozen| *frozen = still);
+}
+
+/// How wide the columns are that are shown, as tracks of a grid.
+fn columns(table: &web_sys::HtmlElement) -> String {
+    let first = table.query_selector("thead th").ok().flatten();
+    let heads = std::iter::successors(first, web_sys::Element::next_element_sibling);
+    let wide = heads.map(|head| head.get_bounding_client_rect().width()).filter(|wide| *wide > 0.0);
+    wide.map(|wide| format!("{wide}px ")).collect()
 }
 
 /// A row's height as it is drawn; none before one is.
