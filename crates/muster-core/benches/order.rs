@@ -14,7 +14,7 @@ const COSTS: Costs = Costs {
     ],
     start_ms: [3, 4, 5, 6, 5, 6],
     power: PowerCosts { key_on_ms: 3, key_off_ms: 2, start_ms: 6, stop_ms: 2 },
-    stance_ms: [[0, 4, 8, 20], [4, 0, 5, 18], [7, 5, 0, 24], [15, 14, 20, 0]],
+    stance_ms: [[0, 4, 8, 24, 20], [4, 0, 5, 22, 18], [7, 5, 0, 28, 24], [15, 14, 20, 0, 30], [15, 14, 20, 30, 0]],
     warm_up_ms: 180,
 };
 
@@ -29,7 +29,7 @@ fn round(count: usize) -> Vec<Step> {
                 1 => Needs::ANY.powers(&[Power::On]),
                 2 => stopped.stances(&[Stance::Upright, Stance::Seated]),
                 3 => Needs::ANY.powers(&[Power::Running]),
-                4 if id > 12 => stopped.stances(&[Stance::Raised]),
+                4 if id > 12 => stopped.stances(&[[Stance::FrontRaised, Stance::RearRaised][id / 12 % 2]]),
                 5 => Needs::ANY.powers(&[Power::Off, Power::On]).heats(&[Heat::Cold, Heat::Warm]),
                 6 => Needs::ANY.powers(&[Power::On]).stances(&[Stance::Seated]),
                 7 if id > 24 => stopped.heats(&[Heat::Warm]).stances(&[Stance::Upright]),

@@ -59,8 +59,10 @@ pub struct Procedure {
     pub check: String,
     /// The state it needs.
     pub needs: Option<Needs>,
-    /// How, in short lines.
+    /// How, in short lines; none: as the catalogue does it.
     pub method: Vec<String>,
+    /// What can hurt someone on this model, beyond what the check itself says.
+    pub caution: Option<String>,
     /// Page of the handbook.
     pub page: Option<String>,
 }

@@ -2,6 +2,7 @@
 
 use crate::{
     quantity::{AbsolutePressure, TemperatureDifference, Time},
+    state::Stance,
     statistics::uncertainty::Probability,
 };
 
@@ -55,8 +56,8 @@ pub struct WalkCosts {
     pub from_start: [u32; 6],
     /// To reach each power: off, on, running.
     pub power: [u32; 3],
-    /// To reach each stance: side stand, upright, seated, raised.
-    pub stance: [u32; 4],
+    /// To reach each stance, in their order.
+    pub stance: [u32; Stance::ALL.len()],
     /// Running till warm.
     pub warm_up: u32,
 }

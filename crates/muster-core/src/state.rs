@@ -47,15 +47,25 @@ named! {
 
 named! {
     /// How the machine stands.
-    Stance, "stance", "side-stand, upright, seated, raised":
+    Stance, "stance", "side-stand, upright, seated, front-raised, rear-raised":
     /// On its side stand.
     SideStand = "side-stand",
     /// Upright on both wheels, nobody on it.
     Upright = "upright",
     /// Upright with a rider seated.
     Seated = "seated",
-    /// A wheel off the ground on a centre or paddock stand.
-    Raised = "raised",
+    /// Its front wheel off the ground, its rear one on it.
+    FrontRaised = "front-raised",
+    /// Its rear wheel off the ground, on a centre or paddock stand, its front one on it.
+    RearRaised = "rear-raised",
+}
+
+impl Stance {
+    /// Whether a wheel is off the ground.
+    #[must_use]
+    pub const fn is_raised(self) -> bool {
+        matches!(self, Self::FrontRaised | Self::RearRaised)
+    }
 }
 
 /// The state of a machine, as far as it decides which steps can be done.
@@ -105,7 +115,7 @@ impl Standing {
         Self(match (equipment.has_sidecar(), has("side"), has("centre")) {
             (true, _, _) | (false, false, false) => Stance::Upright,
             (false, true, _) => Stance::SideStand,
-            (false, false, true) => Stance::Raised,
+            (false, false, true) => Stance::RearRaised,
         })
     }
 
@@ -137,7 +147,8 @@ impl fmt::Display for State {
             Stance::SideStand => "on its side stand",
             Stance::Upright => "upright",
             Stance::Seated => "rider seated",
-            Stance::Raised => "on a stand, wheel raised",
+            Stance::FrontRaised => "on a stand, front wheel raised",
+            Stance::RearRaised => "on a stand, rear wheel raised",
         };
         write!(f, "{heat}, {power}, {stance}")
     }
@@ -153,7 +164,7 @@ pub struct Needs {
 
 impl Needs {
     /// Every state will do.
-    pub const ANY: Self = Self { heats: 0b111, powers: 0b111, stances: 0b1111 };
+    pub const ANY: Self = Self { heats: 0b111, powers: 0b111, stances: 0b1_1111 };
 
     /// Allows these heats only.
     #[must_use]
@@ -173,10 +184,13 @@ impl Needs {
         Self { stances: stances.iter().fold(0, |bits, stance| bits | bit(*stance as u8)), ..self }
     }
 
-    /// Whether the step can be done in this state.
+    /// Whether the step can be done in this state: with the engine running never on a raised front wheel, for the driven
+    /// one stands on the ground.
     #[must_use]
     pub const fn allows(self, state: State) -> bool {
-        self.allows_heat(state.heat)
+        let drives_off = matches!((state.power, state.stance), (Power::Running, Stance::FrontRaised));
+        !drives_off
+            && self.allows_heat(state.heat)
             && self.powers & bit(state.power as u8) != 0
             && self.stances & bit(state.stance as u8) != 0
     }
@@ -193,6 +207,13 @@ impl Needs {
         self.stances & bit(stance as u8) != 0
     }
 
+    /// Whether a step at the rear wheel can only be done with that wheel on the ground and the front one off it. The reverse
+    /// is no fault: on its centre stand a machine's head lamp is looked at with the rear wheel raised.
+    #[must_use]
+    pub(crate) fn raises_the_other_wheel(self, station: Station) -> bool {
+        station == Station::RearWheel && self.stances == bit(Stance::FrontRaised as u8)
+    }
+
     /// Whether only a cold machine will do, so that the engine must not have run.
     #[must_use]
     pub const fn is_cold_only(self) -> bool {
@@ -205,10 +226,11 @@ impl Needs {
         self.heats & bit(Heat::Cold as u8) == 0
     }
 
-    /// Whether some state will do: cold-only steps never with the engine running.
+    /// Whether some state will do: neither cold-only steps nor a raised front wheel with the engine running.
     #[must_use]
     pub const fn can_be_met(self) -> bool {
-        let powers = if self.is_cold_only() { self.powers & !bit(Power::Running as u8) } else { self.powers };
+        let still = self.is_cold_only() || self.stances == bit(Stance::FrontRaised as u8);
+        let powers = if still { self.powers & !bit(Power::Running as u8) } else { self.powers };
         self.heats != 0 && powers != 0 && self.stances != 0
     }
 }
@@ -236,9 +258,13 @@ mod tests {
     }
 
     #[test]
-    fn a_cold_step_never_meets_a_running_engine() {
-        let needs = Needs::ANY.heats(&[Heat::Cold]).powers(&[Power::Running]);
-        assert!(!needs.can_be_met());
+    fn a_running_engine_meets_neither_a_cold_step_nor_a_raised_front_wheel() {
+        let running = Needs::ANY.powers(&[Power::Running]);
+        assert!(!running.heats(&[Heat::Cold]).can_be_met());
+        assert!(!running.stances(&[Stance::FrontRaised]).can_be_met());
+        assert!(running.stances(&[Stance::FrontRaised, Stance::RearRaised]).can_be_met());
         assert!(Needs::ANY.can_be_met());
+        let driven = State { heat: Heat::Warm, power: Power::Running, stance: Stance::FrontRaised };
+        assert!(!Needs::ANY.allows(driven) && Needs::ANY.allows(State { stance: Stance::RearRaised, ..driven }));
     }
 }

@@ -15,7 +15,7 @@ use crate::{
     order::{self, Act, Costs, DeferReason, NoWalk, PowerCosts, Step},
     quantity::{Unit, convert},
     rule::{Rule, TyreRule, WalkCosts},
-    state::{Heat, Power, Standing, State, Station},
+    state::{Heat, Power, Stance, Standing, State, Station},
     statistics::uncertainty::StandardUncertainty,
     words::{Depth, Use},
 };
@@ -46,6 +46,8 @@ pub struct Ask<'c> {
     pub changes: Vec<String>,
     /// How, in short lines: the sheet's way where it has one.
     pub method: Vec<String>,
+    /// What can hurt someone: the check's own, then what the sheet's way adds.
+    pub caution: Option<String>,
     /// The limits and the target with their sources.
     pub limits: Vec<String>,
     /// Instruments of the yard that cannot decide it here: said before anything is measured.
@@ -83,7 +85,7 @@ pub fn plan<'c>(
     let evening = evening.into_iter().map(|check| ask(context, check, one, found, Vec::new())).collect();
     let kind = Kind { has_sidecar: equipment.has_sidecar(), is_electric: equipment.is_electric() };
     let told = plan.steps.iter().filter_map(|step| {
-        let changes = step.changes.iter().map(|change| words(change.act, kind).to_string()).collect();
+        let changes = step.changes.iter().map(|change| words(change.act, kind)).collect();
         now.get(step.id).map(|check| ask(context, check, one, step.state, changes))
     });
     let deferred = plan.deferred.iter().filter_map(|deferred| {
@@ -100,17 +102,11 @@ pub fn plan<'c>(
 
 fn costs(walk: &WalkCosts) -> Costs {
     let [off, on, running] = walk.power;
-    let mut stance_ms = [[0; 4]; 4];
-    for (from, row) in stance_ms.iter_mut().enumerate() {
-        for (to, (cell, cost)) in row.iter_mut().zip(walk.stance).enumerate() {
-            *cell = if from == to { 0 } else { cost };
-        }
-    }
     Costs {
         walk_ms: walk.between,
         start_ms: walk.from_start,
         power: PowerCosts { key_on_ms: on, key_off_ms: off, start_ms: running, stop_ms: off },
-        stance_ms,
+        stance_ms: walk.stance.map(|_| walk.stance),
         warm_up_ms: walk.warm_up,
     }
 }
@@ -123,8 +119,12 @@ struct Kind {
 }
 
 /// What to do, in words; a machine with a sidecar stands by itself, an electric one has no engine to start.
-fn words(act: Act, Kind { has_sidecar, is_electric }: Kind) -> &'static str {
-    match act {
+fn words(act: Act, Kind { has_sidecar, is_electric }: Kind) -> String {
+    let lowered = match act {
+        Act::Stance { from, .. } if from.is_raised() => "wheel down, then ",
+        _ => "",
+    };
+    let then = match act {
         Act::Power { from: Power::Running, to: Power::On, .. } if is_electric => "out of ready, key on",
         Act::Power { to: Power::Running, .. } if is_electric => "make it ready: brake held, hand off the throttle",
         Act::WarmUp if is_electric => "let it warm up",
@@ -133,15 +133,19 @@ fn words(act: Act, Kind { has_sidecar, is_electric }: Kind) -> &'static str {
         Act::Power { to: Power::On, .. } if is_electric => "key on, hand off the throttle",
         Act::Power { to: Power::On, .. } => "key on",
         Act::Power { to: Power::Running, .. } => "start the engine, outdoors",
-        Act::Stance { to: crate::state::Stance::SideStand | crate::state::Stance::Upright, .. } if has_sidecar => {
-            "on its own wheels"
+        Act::Stance { to: Stance::SideStand | Stance::Upright, .. } if has_sidecar => "on its own wheels",
+        Act::Stance { to: Stance::SideStand, .. } => "on its side stand",
+        Act::Stance { to: Stance::Upright, .. } => "hold it upright",
+        Act::Stance { to: Stance::Seated, .. } => "sit on it",
+        Act::Stance { to: Stance::FrontRaised, .. } => {
+            "front wheel off the ground, on a stand on firm level ground, a second person steadies it"
         }
-        Act::Stance { to: crate::state::Stance::SideStand, .. } => "on its side stand",
-        Act::Stance { to: crate::state::Stance::Upright, .. } => "hold it upright",
-        Act::Stance { to: crate::state::Stance::Seated, .. } => "sit on it",
-        Act::Stance { to: crate::state::Stance::Raised, .. } => "wheel off the ground, on a stand on firm level ground",
+        Act::Stance { to: Stance::RearRaised, .. } => {
+            "rear wheel off the ground, on a stand on firm level ground, a second person steadies it"
+        }
         Act::WarmUp => "let it warm up, outdoors",
-    }
+    };
+    format!("{lowered}{then}")
 }
 
 fn wait(context: &Context<'_>, forms: &[&Form], reason: DeferReason) -> String {
@@ -163,15 +167,14 @@ fn wait(context: &Context<'_>, forms: &[&Form], reason: DeferReason) -> String {
 
 fn ask<'c>(context: &Context<'c>, check: &'c Check, one: Use, state: State, changes: Vec<String>) -> Ask<'c> {
     let counting = context.limits(check, one);
-    let method = context.procedure(check).filter(|procedure| !procedure.method.is_empty());
-    let page = method.and_then(|procedure| procedure.page.as_ref()).map(|page| format!("(handbook, {page})"));
-    let method = method.map_or(&check.method, |procedure| &procedure.method);
+    let procedure = context.procedure(check).filter(|procedure| !procedure.method.is_empty());
+    let page = procedure.and_then(|procedure| procedure.page.as_ref()).map(|page| format!("(handbook, {page})"));
+    let method = context.method(check).iter().cloned().chain(page).collect();
     let (limits, cannot) = match &check.yields {
         Yields::Read(measure) => (limits(context, measure, &counting), cannot(context, measure, &counting, state)),
         _ => (Vec::new(), Vec::new()),
     };
-    let station = check.station;
-    Ask { check, station, state, changes, method: method.iter().cloned().chain(page).collect(), limits, cannot }
+    Ask { check, station: check.station, state, changes, method, caution: context.caution(check), limits, cannot }
 }
 
 /// The limits and the target in the unit shown, each with its layer and source.

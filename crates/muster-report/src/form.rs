@@ -125,7 +125,7 @@ impl Blank<'_> {
             "n": number,
             "name": check.name,
             "method": ask.method,
-            "caution": check.caution,
+            "caution": ask.caution,
             "class": context.class(check, self.planned).0.as_str(),
             "last": last.map(|answer| said::answer(context, check, answer)),
             "last_on": last.map(|answer| answer.at.date().to_string()),

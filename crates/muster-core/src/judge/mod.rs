@@ -212,6 +212,25 @@ impl<'c> Context<'c> {
         self.sheet.procedures.iter().find(|procedure| procedure.check == check.id)
     }
 
+    /// How a check is done on this machine: the sheet's way where it has one.
+    #[must_use]
+    pub fn method<'k>(&self, check: &'k Check) -> &'k [String]
+    where
+        'c: 'k,
+    {
+        let own = self.procedure(check).filter(|procedure| !procedure.method.is_empty());
+        own.map_or(&self.own(check).method, |procedure| &procedure.method)
+    }
+
+    /// What can hurt someone at a check of this machine: what the check says, then what the sheet's way adds.
+    #[must_use]
+    pub fn caution(&self, check: &Check) -> Option<String> {
+        let own = self.own(check).caution.as_deref();
+        let added = self.procedure(check).and_then(|procedure| procedure.caution.as_deref());
+        let said: Vec<&str> = own.into_iter().chain(added).collect();
+        (!said.is_empty()).then(|| said.join(" "))
+    }
+
     /// The state a check needs on this machine.
     #[must_use]
     pub fn needs(&self, check: &Check) -> Needs {

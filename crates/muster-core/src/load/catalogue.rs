@@ -276,7 +276,8 @@ fn walk(reader: &mut Reader<'_>, mut row: Row<'_>, sources: &mut Sources<'_>) ->
     }
     places.finish(reader, "front-wheel, cockpit, left-side, rear-wheel, right-side, under");
     let power = seconds(reader, &mut row, "power", ["off", "on", "running"]);
-    let stance = seconds(reader, &mut row, "stance", ["side-stand", "upright", "seated", "raised"]);
+    let stance =
+        seconds(reader, &mut row, "stance", ["side-stand", "upright", "seated", "front-raised", "rear-raised"]);
     let warm_up = row.need::<f64>(reader, "warm_up").map(milliseconds);
     known(reader, &mut row, sources);
     row.finish(reader, "pace_m_per_s, stations, start, power, stance, warm_up, source, clause, known");

@@ -8,7 +8,7 @@ use crate::{
     check::{Check, Correction, DateOf, Life, Lives, Look, Measure, Scatter, Settable, Shown, Yields},
     equipment::{Condition, EquipmentKey},
     quantity::{Bounds, Kind, Unit, text, text::DecimalSign},
-    state::{Heat, Needs, Power, Stance},
+    state::{Heat, Needs, Power, Stance, Station},
     words::{Use, Uses},
 };
 
@@ -34,7 +34,7 @@ pub(super) fn check(
     let yields = yields(reader, &mut row, sources);
     let applies = condition(reader, &mut row, "applies", equipment);
     let requires = condition(reader, &mut row, "requires", equipment);
-    let needs = needs(reader, &mut row);
+    let needs = needs(reader, &mut row, station.as_slice());
     let rest = (row.take(reader, "caution"), row.take(reader, "practice"), row.take(reader, "item"));
     let (ends_with, evening) = (row.words(reader, "ends_with"), row.take(reader, "evening"));
     let differs = row.rows(reader, "differs");
@@ -89,7 +89,7 @@ fn differing(
     own.method = row.take(reader, "method").unwrap_or(own.method);
     own.caution = row.take(reader, "caution").or(own.caution);
     own.practice = row.take(reader, "practice").or(own.practice);
-    own.needs = needs(reader, &mut row).unwrap_or(check.needs);
+    own.needs = needs(reader, &mut row, &[own.station]).unwrap_or(check.needs);
     if let Some(mut table) = row.table(reader, "look") {
         match &mut own.yields {
             Yields::Look(look) => {
@@ -169,8 +169,8 @@ pub(super) fn equipment(
     out
 }
 
-/// Reads `needs`.
-pub(super) fn needs(reader: &mut Reader<'_>, row: &mut Row<'_>) -> Option<Needs> {
+/// Reads `needs` of a check at these stations.
+pub(super) fn needs(reader: &mut Reader<'_>, row: &mut Row<'_>, stations: &[Station]) -> Option<Needs> {
     let mut table = row.table(reader, "needs")?;
     let before = reader.count();
     let mut needs = Needs::ANY;
@@ -184,7 +184,13 @@ pub(super) fn needs(reader: &mut Reader<'_>, row: &mut Row<'_>) -> Option<Needs>
         needs = needs.stances(&stances);
     }
     if !needs.can_be_met() && reader.count() == before {
-        reader.say(table.span(), "no state meets these needs: a cold check cannot have the engine running");
+        reader.say(
+            table.span(),
+            "no state meets these needs: neither a cold check nor one with the front wheel raised has the engine running",
+        );
+    }
+    if let Some(station) = stations.iter().find(|station| needs.raises_the_other_wheel(**station)) {
+        reader.say(table.span(), format!("these needs raise the other wheel: this one is done at the {station}"));
     }
     table.finish(reader, "heat, power, stance");
     Some(needs)

@@ -17,6 +17,7 @@ use crate::{
     machine::{Machine, Modification, Procedure, Sheet, Sump},
     quantity::{Angle, Kind, Length, Time, text::DecimalSign},
     sorted::sort_by,
+    state::Station,
     words::{Known, Layer, Use, Uses},
     yard::{HouseCondition, HowLong, Retention, Units, Yard},
 };
@@ -244,14 +245,22 @@ fn sump(reader: &mut Reader<'_>, mut row: Row<'_>) -> Option<Sump> {
 
 fn procedure(reader: &mut Reader<'_>, mut row: Row<'_>, catalogue: &Catalogue) -> Vec<Procedure> {
     let checks = named_checks(reader, &mut row, &catalogue.checks);
-    let needs = check::needs(reader, &mut row);
+    let stations: Vec<Station> = checks.iter().map(|check| check.station).collect();
+    let needs = check::needs(reader, &mut row, &stations);
     let method: Vec<String> = row.take(reader, "method").unwrap_or_default();
+    let caution: Option<String> = row.take(reader, "caution");
     let page: Option<String> = row.take(reader, "page");
-    row.finish(reader, "check, needs, method, page");
+    let span = row.span();
+    row.finish(reader, "check, needs, method, caution, page");
+    let adds = caution.iter().all(|own| !own.is_empty() && checks.iter().all(|of| of.caution.as_ref() != Some(own)));
+    if !adds {
+        reader.say(span, "a procedure's caution says what its check does not: this one adds nothing");
+    }
     let of = |check: &&crate::check::Check| Procedure {
         check: check.id.clone(),
         needs,
         method: method.clone(),
+        caution: caution.clone(),
         page: page.clone(),
     };
     checks.iter().map(of).collect()

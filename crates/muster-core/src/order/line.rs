@@ -8,16 +8,32 @@ use super::bounds::{NO_WAY, close};
 
 /// Points on the line of power and heat: off, on, running as found; running, on, off once warmed up.
 pub(crate) const NODES: usize = 6;
+/// Ways a machine can stand.
+pub(crate) const STANCES: usize = Stance::ALL.len();
 /// States a plan may use: each point with each stance.
-pub(crate) const PHASES: usize = NODES * 4;
+pub(crate) const PHASES: usize = NODES * STANCES;
 
 const ALL_PHASES: u32 = (1 << PHASES) - 1;
-const OFF_BEFORE: u32 = 0x0f;
-const ON_BEFORE: u32 = 0x0f << 4;
-const RUNNING: u32 = 0xff << 8;
-const ON_AFTER: u32 = 0x0f << 16;
-const OFF_AFTER: u32 = 0x0f << 20;
-const SEATED: u32 = 0x0044_4444;
+const OFF_BEFORE: u32 = of_nodes(0, 1);
+const ON_BEFORE: u32 = of_nodes(1, 2);
+const RUNNING: u32 = of_nodes(2, 4);
+const ON_AFTER: u32 = of_nodes(4, 5);
+const OFF_AFTER: u32 = of_nodes(5, 6);
+const SEATED: u32 = seated();
+
+/// The phases of the points from one up to another.
+const fn of_nodes(from: usize, to: usize) -> u32 {
+    (1 << (to * STANCES)) - (1 << (from * STANCES))
+}
+
+const fn seated() -> u32 {
+    let (mut node, mut phases) = (0, 0);
+    while node < NODES {
+        phases |= 1 << (node * STANCES + Stance::Seated as usize);
+        node += 1;
+    }
+    phases
+}
 
 /// The phases as seen from the heat found; only a cold machine can be warmed up.
 #[derive(Clone, Copy, Debug)]
@@ -31,17 +47,13 @@ impl Line {
     }
 
     pub(crate) fn state(self, phase: usize) -> State {
-        let node = phase / 4;
-        State {
-            heat: if node < 3 { self.found } else { Heat::Warm },
-            power: power(node),
-            stance: [Stance::SideStand, Stance::Upright, Stance::Seated, Stance::Raised][phase % 4],
-        }
+        let node = phase / STANCES;
+        State { heat: if node < 3 { self.found } else { Heat::Warm }, power: power(node), stance: stance(phase) }
     }
 
     /// The phase a machine is found in: on the first half of the line.
     pub(crate) fn phase_found(state: State) -> usize {
-        state.power as usize * 4 + state.stance as usize
+        state.power as usize * STANCES + state.stance as usize
     }
 
     /// The phases in which a step can be done; `late` ones may follow the warm-up.
@@ -51,7 +63,7 @@ impl Line {
             .filter(|phase| {
                 let state = self.state(*phase);
                 let engine_ran = state.power == Power::Running;
-                needs.allows(state) && !(engine_ran && needs.is_cold_only()) && (late || phase / 4 < 4)
+                needs.allows(state) && !(engine_ran && needs.is_cold_only()) && (late || phase / STANCES < 4)
             })
             .fold(0, |bits, phase| bits | 1 << phase)
     }
@@ -61,13 +73,18 @@ fn power(node: usize) -> Power {
     [Power::Off, Power::On, Power::Running, Power::Running, Power::On, Power::Off][node]
 }
 
+fn stance(phase: usize) -> Stance {
+    use Stance::{FrontRaised, RearRaised, Seated, SideStand, Upright};
+    [SideStand, Upright, Seated, FrontRaised, RearRaised][phase % STANCES]
+}
+
 /// The phases that can hold no further step once one goes from phase `from` to another.
 pub(crate) fn closed_by(from: Option<usize>, to: usize) -> u32 {
-    let entered = match to / 4 {
+    let entered = match to / STANCES {
         0 | 1 => 0,
-        2 => 0xff,
-        3 => 0xfff,
-        _ => 0xffff,
+        2 => of_nodes(0, 2),
+        3 => of_nodes(0, 3),
+        _ => of_nodes(0, 4),
     };
     let Some(from) = from.filter(|from| *from != to) else { return entered };
     let together = |group: u32| if group >> from & 1 == 1 && group >> to & 1 == 0 { group } else { 0 };
@@ -92,7 +109,7 @@ pub(crate) fn node_ways(costs: &Costs) -> [[u64; NODES]; NODES] {
 }
 
 /// What changing the stance costs, by the cheapest way.
-pub(crate) fn stance_ways(costs: &Costs) -> [[u64; 4]; 4] {
+pub(crate) fn stance_ways(costs: &Costs) -> [[u64; STANCES]; STANCES] {
     close(costs.stance_ms.map(|row| row.map(u64::from)))
 }
 
@@ -101,7 +118,7 @@ pub(crate) fn stance_ways(costs: &Costs) -> [[u64; 4]; 4] {
 /// The engine is stopped before the stance changes and the stance is right before it starts;
 /// a wheel is raised for a warmed machine only after the engine has stopped.
 pub(crate) fn changes(from: usize, to: usize, costs: &Costs) -> Vec<Change> {
-    let (node, target) = (from / 4, to / 4);
+    let (node, target) = (from / STANCES, to / STANCES);
     let mut acts = Vec::new();
     let warms_up = node < 3 && target >= 3;
     if warms_up {
@@ -111,13 +128,12 @@ pub(crate) fn changes(from: usize, to: usize, costs: &Costs) -> Vec<Change> {
     } else {
         switch(power(node), power(target), costs, &mut acts);
     }
-    let all = [Stance::SideStand, Stance::Upright, Stance::Seated, Stance::Raised];
-    let (stance, wanted) = (all[from % 4], all[to % 4]);
-    if stance != wanted {
-        let ms = stance_ways(costs)[from % 4][to % 4];
-        let act = Change { act: Act::Stance { from: stance, to: wanted }, ms };
+    let (standing, wanted) = (stance(from), stance(to));
+    if standing != wanted {
+        let ms = stance_ways(costs)[from % STANCES][to % STANCES];
+        let act = Change { act: Act::Stance { from: standing, to: wanted }, ms };
         let stops = power(target) < power(node);
-        let last = if warms_up { stops || wanted == Stance::Raised } else { stops };
+        let last = if warms_up { stops || wanted.is_raised() } else { stops };
         acts.insert(if last { acts.len() } else { 0 }, act);
     }
     acts

@@ -2,7 +2,7 @@
 
 use alloc::vec::Vec;
 
-use super::line::{Line, changes};
+use super::line::{Line, STANCES, changes};
 use super::search::{Outcome, Prepared, Problem, Visit};
 use crate::sorted::{sort, sort_by};
 use crate::state::{Heat, Needs, Power, Stance, State, Station};
@@ -48,7 +48,7 @@ pub struct Costs {
     /// Key and engine.
     pub power: PowerCosts,
     /// Changing the stance (`[from][to]`, in the order of [`Stance`]), ms.
-    pub stance_ms: [[u32; 4]; 4],
+    pub stance_ms: [[u32; STANCES]; STANCES],
     /// Warming up a cold machine with the engine running, ms.
     pub warm_up_ms: u32,
 }

@@ -21,7 +21,7 @@ const COSTS: Costs = Costs {
     ],
     start_ms: [3, 4, 5, 6, 5, 6],
     power: PowerCosts { key_on_ms: 3, key_off_ms: 2, start_ms: 6, stop_ms: 2 },
-    stance_ms: [[0, 4, 8, 20], [4, 0, 5, 18], [7, 5, 0, 24], [15, 14, 20, 0]],
+    stance_ms: [[0, 4, 8, 24, 20], [4, 0, 5, 22, 18], [7, 5, 0, 28, 24], [15, 14, 20, 0, 30], [15, 14, 20, 30, 0]],
     warm_up_ms: 180,
 };
 
@@ -40,7 +40,7 @@ struct Naive<'a> {
     steps: &'a [&'a Step],
     heat: Heat,
     walk: [[u64; 7]; 7],
-    stance: [[u64; 4]; 4],
+    stance: [[u64; 5]; 5],
     costs: &'a Costs,
     best: Option<u64>,
 }
@@ -230,7 +230,7 @@ fn round(most: usize) -> impl Strategy<Value = Vec<Step>> {
 }
 
 fn found() -> impl Strategy<Value = State> {
-    (0usize..3, 0usize..3, 0usize..4).prop_map(|(heat, power, stance)| State {
+    (0usize..3, 0usize..3, 0..Stance::ALL.len()).prop_map(|(heat, power, stance)| State {
         heat: Heat::ALL[heat],
         power: Power::ALL[power],
         stance: Stance::ALL[stance],
@@ -239,7 +239,7 @@ fn found() -> impl Strategy<Value = State> {
 
 fn any_costs() -> impl Strategy<Value = Costs> {
     let power = (0u32..9, 0u32..9, 0u32..9, 0u32..9);
-    let stances = prop::array::uniform4(prop::array::uniform4(0u32..25));
+    let stances = prop::array::uniform5(prop::array::uniform5(0u32..25));
     let walks = prop::array::uniform6(prop::array::uniform6(0u32..15));
     (walks, prop::array::uniform6(0u32..15), power, stances, 0u32..60).prop_map(
         |(walk_ms, start_ms, (on, off, start, stop), stance_ms, warm_up_ms)| Costs {

@@ -11,12 +11,11 @@ use alloc::vec::Vec;
 use core::cmp::Reverse;
 
 use super::bounds::{NO_WAY, close, cover};
-use super::line::{NODES, PHASES, closed_by, node_ways, stance_ways};
+use super::line::{NODES, PHASES, STANCES, closed_by, node_ways, stance_ways};
 use super::phases::Costs;
 
 const STATIONS: usize = 6;
 const START: usize = STATIONS;
-const STANCES: usize = 4;
 const MAX_STATES: usize = 2_000_000;
 
 /// A step as the search sees it.
@@ -129,7 +128,8 @@ impl Problem {
         }
         for from in 0..PHASES {
             for to in 0..PHASES {
-                problem.change[from][to] = problem.nodes[from / 4][to / 4] + problem.stances[from % 4][to % 4];
+                problem.change[from][to] =
+                    problem.nodes[from / STANCES][to / STANCES] + problem.stances[from % STANCES][to % STANCES];
             }
         }
         problem
@@ -276,7 +276,7 @@ impl Problem {
     /// sum over the orders that are left is a bound, each part at least its way past all that is left in any order.
     fn still(&self, partial: &Partial) -> u64 {
         let (phase, station) = (usize::from(partial.phase), usize::from(partial.station));
-        let (node, stance) = (phase / 4, phase % 4);
+        let (node, stance) = (phase / STANCES, phase % STANCES);
         let left = !partial.done;
         let (mut nodes, mut stances, mut farthest_node, mut farthest_stance) = (0usize, 0usize, 0, 0);
         for class in self.classes.iter().filter(|class| class.steps & left != 0) {
@@ -409,8 +409,8 @@ fn classes(steps: &[Prepared]) -> Vec<Class> {
         classes.push(Class {
             steps: 1 << at,
             phases: step.allowed,
-            nodes: allowed().fold(0, |bits, phase| bits | 1 << (phase / 4)),
-            stances: allowed().fold(0, |bits, phase| bits | 1 << (phase % 4)),
+            nodes: allowed().fold(0, |bits, phase| bits | 1 << (phase / STANCES)),
+            stances: allowed().fold(0, |bits, phase| bits | 1 << (phase % STANCES)),
         });
     }
     classes

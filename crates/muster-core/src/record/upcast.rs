@@ -8,7 +8,7 @@ use super::payload::Kind;
 
 /// The newest version of any kind. A kind that is new or whose payload changes takes the next number, so that a build from
 /// before keeps such events without reading them.
-pub const VERSION: u32 = 6;
+pub const VERSION: u32 = 7;
 
 /// A version or a kind that never was.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -40,6 +40,8 @@ pub const fn version(kind: Kind) -> u32 {
         Kind::OutingPlanned => 5,
         // 6: which of the law pack's defects it is after all.
         Kind::FindingClassed => 6,
+        // 7: which wheel is off the ground.
+        Kind::WalkRoundOpened => 7,
         _ => 1,
     }
 }
@@ -69,6 +71,7 @@ pub fn current(kind: &str, written: u32, payload: Value) -> Result<Option<(Kind,
             .map(|payload| Some((of, payload)))
             .ok_or_else(never),
         (Kind::Released, 1) => with_none(payload, "worked_out").map(|payload| Some((of, payload))).ok_or_else(never),
+        (Kind::WalkRoundOpened, 1) => Ok(Some((of, rear_raised(payload)))),
         _ if written == version(of) => Ok(Some((of, payload))),
         _ => Err(never()),
     }
@@ -78,4 +81,13 @@ pub fn current(kind: &str, written: u32, payload: Value) -> Result<Option<(Kind,
 fn with_none(mut payload: Value, field: &str) -> Option<Value> {
     let before = payload.as_object_mut().and_then(|fields| fields.insert(field.into(), Value::Null));
     before.is_none().then_some(payload)
+}
+
+/// An earlier version knew one raised wheel: a centre stand, and the paddock stand most yards have, raise the rear one.
+fn rear_raised(mut payload: Value) -> Value {
+    let stance = payload.pointer_mut("/found/stance").filter(|stance| *stance == "raised");
+    if let Some(stance) = stance {
+        *stance = "rear-raised".into();
+    }
+    payload
 }

@@ -190,7 +190,7 @@ fn an_electric_machine_is_told_that_it_has_no_displacement_and_not_that_somebody
 
 #[test]
 fn a_machine_is_found_on_what_it_stands_on() {
-    for (machine, stance) in [("H-03", Stance::SideStand), ("N-01", Stance::Upright), ("N-02", Stance::Raised)] {
+    for (machine, stance) in [("H-03", Stance::SideStand), ("N-01", Stance::Upright), ("N-02", Stance::RearRaised)] {
         let kind = KINDS.iter().find(|kind| kind.machine == machine).unwrap_or_else(|| panic!("{machine} is a kind"));
         let (catalogue, yard) = yard_of(kind.yard);
         let on = yard.on.unwrap_or_else(|| panic!("a demonstration has its day"));

@@ -102,10 +102,9 @@ fn each_walked(mut of: impl FnMut(&Context<'_>, &[Ask<'_>])) {
 
 /// Everything a person reads at a check of this machine.
 fn told(context: &Context<'_>, check: &Check) -> String {
-    let own = context.procedure(check).filter(|procedure| !procedure.method.is_empty());
-    let method = own.map_or(&check.method, |procedure| &procedure.method);
+    let caution = context.caution(check);
     let mut texts: Vec<&str> = vec![&check.name];
-    texts.extend(method.iter().chain(&check.caution).chain(&check.practice).map(String::as_str));
+    texts.extend(context.method(check).iter().chain(&caution).chain(&check.practice).map(String::as_str));
     match &check.yields {
         Yields::Look(look) => texts.extend([&*look.sound, &look.doubtful, &look.defective]),
         Yields::Read(measure) => texts.extend(measure.settable.iter().map(|settable| &*settable.why)),

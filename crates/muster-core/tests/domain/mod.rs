@@ -7,6 +7,7 @@ mod kinds;
 mod kinds_in_packs;
 mod kinds_in_texts;
 mod release;
+mod stances;
 mod walk;
 pub(crate) mod yard;
 

@@ -85,6 +85,49 @@ fn a_sheet_replaces_how_and_in_which_state_a_check_is_done() {
 }
 
 #[test]
+fn what_a_sheet_s_way_adds_to_a_caution_stands_behind_it() {
+    let procedure = |caution: &str| {
+        format!("[[procedure]]\ncheck = [\"controls.levers\", \"wheel.front\"]\ncaution = \"{caution}\"")
+    };
+    let small = read(&["controls.levers", "wheel.front"], &procedure("The left one is hot."), &[]);
+    let walk = planned(&small, NOW, Depth::Full, COLD);
+    for ask in &walk.steps {
+        let own = ask.check.caution.as_deref().map(|own| format!("{own} ")).unwrap_or_default();
+        assert_eq!(ask.caution, Some(format!("{own}The left one is hot.")), "{}", ask.check.id);
+        assert_eq!(ask.method, ask.check.method, "its way is the catalogue's");
+    }
+    let own = small.catalogue.checks.iter().find_map(|check| check.caution.clone());
+    for nothing in [own.unwrap_or_default(), String::new()] {
+        let texts = Texts { sheet: procedure(&nothing), ..Texts::default() };
+        let said = texts.read().problems;
+        assert!(said.len() == 1 && said[0].contains("adds nothing"), "{said:?}");
+    }
+}
+
+#[test]
+fn a_wheel_off_the_ground_is_named_and_the_right_one() {
+    for (check, stance, said) in [
+        (
+            "wheel.front",
+            "raised",
+            "unknown stance, allowed are: side-stand, upright, seated, front-raised, rear-raised",
+        ),
+        ("chain.slack", "front-raised", "these needs raise the other wheel: this one is done at the rear-wheel"),
+        ("wheel.front", "rear-raised", ""),
+        ("wheel.front", "front-raised", ""),
+    ] {
+        let sheet = format!("[[procedure]]\ncheck = \"{check}\"\nneeds = {{ stance = [\"{stance}\"] }}");
+        let problems = Texts { sheet, ..Texts::default() }.read().problems;
+        assert_eq!(problems.is_empty(), said.is_empty(), "{problems:?}");
+        assert!(problems.iter().all(|problem| problem.contains(said)), "{problems:?}");
+    }
+    let running =
+        "[[procedure]]\ncheck = \"wheel.front\"\nneeds = { power = [\"running\"], stance = [\"front-raised\"] }";
+    let problems = Texts { sheet: running.into(), ..Texts::default() }.read().problems;
+    assert!(problems.len() == 1 && problems[0].contains("no state meets these needs"), "{problems:?}");
+}
+
+#[test]
 fn nothing_is_measured_on_hot_parts() {
     let hot = State { heat: Heat::Hot, ..COLD };
     let small = read(&["brake.front.pads", "controls.levers"], "", &[]);

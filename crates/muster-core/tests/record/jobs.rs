@@ -11,6 +11,7 @@ use muster_core::{
         machine_state::Contradiction,
         payload::{JobMoved, JobOpened, JobProven, JobState, ObservationMade, Payload, ThingSet, WalkRoundOpened},
     },
+    state::{Heat, Power, Stance, State},
     words::{Class, Seen},
 };
 
@@ -96,6 +97,18 @@ fn a_job_has_a_day_and_is_moved_to_another() {
     let done = device.put("d-fenwick", NOW, moved(job, in_hand, JobState::Done)).unwrap();
     let again = device.put("d-fenwick", NOW, on(done, JobState::Done, "2026-12-05")).unwrap_err();
     assert_eq!(again, Refusal::NoSuchMove { from: JobState::Done, to: JobState::Done });
+}
+
+#[test]
+fn a_walk_round_from_before_the_wheels_were_told_apart_was_found_with_the_rear_one_raised() {
+    let mut device = Device::of_the_yard(2);
+    let found = State { heat: Heat::Cold, power: Power::Off, stance: Stance::RearRaised };
+    let walk = device.put("d-fenwick", NOW, WalkRoundOpened { found, ..opened(MACHINE) }).unwrap();
+    let now = device.log[&walk].0.clone();
+    assert!(now.contains("\"stance\":\"rear-raised\"") && now.ends_with("\"version\":7}"), "{now}");
+    let before = now.replace("rear-raised", "raised").replace("\"version\":7}", "\"version\":1}");
+    assert_eq!(Entry::read(&before).unwrap().event, Entry::read(&now).unwrap().event);
+    assert!(Entry::read(&now.replace("rear-raised", "raised")).is_err(), "version 7 names the wheel");
 }
 
 #[test]

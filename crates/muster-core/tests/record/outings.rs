@@ -231,7 +231,9 @@ fn an_outing_that_its_planner_may_not_release_is_signed_by_another_who_never_lea
     let worked = planned.worked_out.clone().unwrap();
     assert_eq!((planned.machine.as_deref(), worked.verdict), (Some("H-24"), Verdict::Hold));
     let bytes = device.log[&id].0.clone();
-    assert!(!bytes.contains("195") && !bytes.contains("453"), "{bytes}");
+    // Hashes and ids are digits by chance.
+    let mut told = bytes.split(|of: char| !of.is_ascii_alphanumeric()).filter(|of| of.len() < 16);
+    assert!(!told.any(|of| of.contains("195") || of.contains("453")), "{bytes}");
     // What is to be set stands in it, for whoever signs to see done.
     assert!(worked.left.iter().any(|what| what.starts_with("Rear preload up")), "{:?}", worked.left);
     let without = as_planned(id, &planned, worked.left.clone(), None);

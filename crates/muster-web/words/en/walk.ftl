@@ -30,6 +30,7 @@ engine-hot = Engine hot
 engine-runs = engine runs
 engine-warm = Engine warm
 first = First: { $what }
+front-raised = front wheel off the ground
 heat = Engine and tyres
 held-upright = held upright
 hot = hot
@@ -37,11 +38,11 @@ key = Key
 key-off = key off
 key-on = key on
 on-side-stand = on side stand
+rear-raised = rear wheel off the ground
 rider-seated = rider seated
 so-that = then: { $state }
 stance = How it stands
 warm = warm
-wheel-raised = wheel off the ground
 
 ## Start
 air-in = Air now, { $unit }

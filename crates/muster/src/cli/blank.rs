@@ -96,7 +96,7 @@ fn answer(out: &mut String, context: &Context<'_>, ask: &Ask<'_>, number: usize)
     for line in &ask.method {
         comment(out, &format!("   {line}"));
     }
-    if let Some(caution) = &check.caution {
+    if let Some(caution) = &ask.caution {
         comment(out, &format!("   Caution: {caution}"));
     }
     for limit in &ask.limits {

@@ -224,7 +224,12 @@ fn on_machine(paper: &mut Paper, context: &Context<'_>, check: &Check) {
     if let Some(procedure) = context.procedure(check) {
         let page =
             procedure.page.as_ref().map(|page| format!(" ({}, {page})", context.sheet.handbook)).unwrap_or_default();
-        field(paper, "its way", &format!("{}{page}", procedure.method.join(" ")));
+        if !procedure.method.is_empty() {
+            field(paper, "its way", &format!("{}{page}", procedure.method.join(" ")));
+        }
+        if let Some(caution) = &procedure.caution {
+            field(paper, "CAUTION", caution);
+        }
         if procedure.needs.is_some() {
             field(paper, "its state", &needs(context.needs(check)));
         }

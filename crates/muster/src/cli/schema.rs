@@ -180,7 +180,7 @@ impl Words<'_> {
     fn procedure(&self) -> Value {
         object(
             &["check"],
-            json!({ "check": self.checks(), "needs": needs(), "method": texts(), "page": text("Page"), "known": known() }),
+            json!({ "check": self.checks(), "needs": needs(), "method": texts(), "caution": text("What can hurt someone on this model, beyond the check's own"), "page": text("Page") }),
         )
     }
 

@@ -134,7 +134,7 @@ fn step(paper: &mut Paper, number: usize, ask: &Ask<'_>) {
     for line in &ask.method {
         paper.hung(INDENT, Ink::Plain, line);
     }
-    if let Some(caution) = &check.caution {
+    if let Some(caution) = &ask.caution {
         paper.hung(&format!("{INDENT}Caution: "), Ink::Plain, caution);
     }
     for limit in &ask.limits {

@@ -235,7 +235,7 @@ impl From<walk_round::WalkRound<'_>> for WalkView {
             station: ask.station.to_string(),
             changes: ask.changes,
             method: ask.method,
-            caution: ask.check.caution.clone(),
+            caution: ask.caution,
             limits: ask.limits,
             cannot: ask.cannot,
         };

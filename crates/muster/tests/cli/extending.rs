@@ -88,6 +88,18 @@ fn what_the_page_says_is_caught_is_caught_by_line() {
         ("data", "stands = [\"side\"] }", "stands = [\"paddock\"] }", "stands cannot be `paddock`"),
         ("data", "life = \"90 days\"", "life = \"often\"", "often"),
         ("data", "on = { engine = [\"electric\"] }", "on = { engine = [\"steam\"] }", "engine cannot be `steam`"),
+        (
+            "yard",
+            "check = \"chain.slack\"\nneeds = { power = [\"off\"], stance = [\"rear-raised\"] }",
+            "check = \"chain.slack\"\nneeds = { stance = [\"front-raised\"] }",
+            "raise the other wheel",
+        ),
+        (
+            "yard",
+            "caution = \"Pushed forward it comes off its stand: nobody leans on it.\"",
+            "caution = \"\"",
+            "adds nothing",
+        ),
         ("data", "on = { engine = [\"electric\"] }", "on = {}", "holds for every machine"),
         (
             "data",

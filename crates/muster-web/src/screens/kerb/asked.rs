@@ -97,8 +97,8 @@ pub(super) fn ended_by_fall(yard: Yard, id: &str) -> Vec<Ended> {
             .map(|check| Ended {
                 check: check.id.clone(),
                 name: check.name.clone(),
-                how: check.method.first().cloned().unwrap_or_default(),
-                caution: check.caution.clone(),
+                how: context.method(check).first().cloned().unwrap_or_default(),
+                caution: context.caution(check),
                 class: context.class(check, one).0,
                 seconds: check.seconds,
                 is_look: matches!(check.yields, Yields::Look(_)),

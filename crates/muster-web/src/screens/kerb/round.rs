@@ -4,7 +4,7 @@ use leptos::prelude::*;
 use leptos_router::components::A;
 use muster_core::{
     check::{Check, Yields},
-    judge::Verdict,
+    judge::{Context, Verdict},
     state::Heat,
 };
 
@@ -116,13 +116,17 @@ impl Way {
     fn of(check: &Check) -> Self {
         Self { method: check.method.clone(), caution: check.caution.clone() }
     }
+
+    fn on(context: &Context<'_>, check: &Check) -> Self {
+        Self { method: context.method(check).to_vec(), caution: context.caution(check) }
+    }
 }
 
 /// The machines on which a check is done in another way than most, by their way.
 fn otherwise(yard: Yard, check: &Check) -> Vec<(Way, Vec<String>)> {
     let mut out: Vec<(Way, Vec<String>)> = Vec::new();
     for id in yard.machines() {
-        let own = in_context(yard, &id, |context, _| applies(context, check).then(|| Way::of(context.own(check))));
+        let own = in_context(yard, &id, |context, _| applies(context, check).then(|| Way::on(context, check)));
         let Some(own) = own.flatten().filter(|own| *own != Way::of(check)) else { continue };
         match out.iter_mut().find(|(way, _)| *way == own) {
             Some((_, machines)) => machines.push(id),

@@ -28,6 +28,8 @@ pub(super) struct Step {
     pub(super) changes: Vec<String>,
     /// How.
     pub(super) method: Vec<String>,
+    /// What can hurt someone.
+    pub(super) caution: Option<String>,
     /// Limits and target with their sources.
     pub(super) limits: Vec<String>,
     /// Instruments that cannot decide it.
@@ -161,6 +163,7 @@ fn step(ask: Ask<'_>) -> Step {
         state: ask.state,
         changes: ask.changes,
         method: ask.method,
+        caution: ask.caution,
         limits: ask.limits,
         cannot: ask.cannot,
     }

@@ -79,7 +79,8 @@ pub(super) fn state_words(state: State) -> (String, String) {
         Stance::SideStand => t!("on-side-stand"),
         Stance::Upright => t!("held-upright"),
         Stance::Seated => t!("rider-seated"),
-        Stance::Raised => t!("wheel-raised"),
+        Stance::FrontRaised => t!("front-raised"),
+        Stance::RearRaised => t!("rear-raised"),
     };
     (format!("{heat} · {power}"), stance)
 }
@@ -125,7 +126,10 @@ pub(super) fn Told(walking: Walking) -> impl IntoView {
         let check = about.check(&id)?;
         let step = course.find(&id).map(|(_, step)| step);
         let method = step.map_or(&check.method, |step| &step.method).join(" ");
-        let caution = check.caution.clone().map(|caution| view! { <p class="caution">{caution}</p> });
+        let caution = step
+            .map_or(&check.caution, |step| &step.caution)
+            .clone()
+            .map(|caution| view! { <p class="caution">{caution}</p> });
         let name = check.name.clone();
         let note = move || walking.note.with(|note| (!note.is_empty()).then(|| t!("note-goes", note = note.as_str())));
         Some(view! {

@@ -271,7 +271,8 @@ pub(super) fn Found(asked: Asked) -> impl IntoView {
     let stance = vec![
         (Stance::SideStand, t!("on-side-stand")),
         (Stance::Upright, t!("held-upright")),
-        (Stance::Raised, t!("wheel-raised")),
+        (Stance::FrontRaised, t!("front-raised")),
+        (Stance::RearRaised, t!("rear-raised")),
     ];
     view! {
         <section class="sec">

@@ -225,13 +225,11 @@ impl Filling<'_> {
         let head = page.ink(Ink::Strong, &format!("{} ({number}, {place})", check.name));
         page.line("");
         page.line(&head);
-        let own = context.procedure(check).filter(|procedure| !procedure.method.is_empty());
-        let method = own.map_or(&check.method, |procedure| &procedure.method);
-        for line in method {
+        for line in context.method(check) {
             page.hung("  ", Ink::Plain, line);
         }
-        if let Some(caution) = &check.caution {
-            page.hung("  Caution: ", Ink::Plain, caution);
+        if let Some(caution) = context.caution(check) {
+            page.hung("  Caution: ", Ink::Plain, &caution);
         }
         if let Yields::Read(measure) = &check.yields {
             let one = form.outing.map_or(Use::Range, |outing| outing.planned);
