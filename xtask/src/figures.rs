@@ -36,7 +36,7 @@ pub(crate) fn write(workspace: &Workspace) -> anyhow::Result<()> {
     let size = Size::of(&golden::module(workspace)?)?;
     figures.push(Figure {
         what: "the core as wasm, with its catalogue and both doors, compressed with brotli".into(),
-        goal: "at most 240 kB",
+        goal: "at most 245 kB",
         got: format!("{} ({} as it is)", kilobytes(size.brotli), kilobytes(size.raw)),
     });
     ensure!(size.brotli <= MAX_BROTLI_BYTES, "the module is {} compressed", kilobytes(size.brotli));

@@ -34,9 +34,9 @@ const REFUSED: &[(&str, &str)] = &[
 ];
 const EMPTY_YARD: &str = r#"{"machine": "H-01", "on": "2026-11-24T08:00:00+00:00", "yard": {}, "forms": {}}"#;
 
-/// A rider opens the page at the gate, on a phone with poor signal: 240 kB take 5 s at 400 kbit/s, a slow 3G link (from
+/// A rider opens the page at the gate, on a phone with poor signal: 245 kB take 5 s at 400 kbit/s, a slow 3G link (from
 /// memory). With forty-seven checks it was 200 kB at most; the texts of the other eighty-five are most of the rest.
-pub(crate) const MAX_BROTLI_BYTES: usize = 240_000;
+pub(crate) const MAX_BROTLI_BYTES: usize = 245_000;
 
 /// Builds the module, compares its answers with the native ones for every machine of the demonstration, and reports
 /// its size.

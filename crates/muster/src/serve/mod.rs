@@ -64,7 +64,22 @@ struct Description;
 
 /// The whole router, and its OpenAPI 3.1 description.
 pub fn router(app: App) -> Router {
-    let (router, mut api) = OpenApiRouter::with_openapi(Description::openapi())
+    let (router, mut api) = doors().split_for_parts();
+    api.info.version = env!("CARGO_PKG_VERSION").into();
+    let described = described::text(&api);
+    let json = axum::http::HeaderValue::from_static("application/json");
+    let description = move || async move { ([(axum::http::header::CONTENT_TYPE, json)], described) };
+    let router = router
+        .route("/api/v1/openapi.json", axum::routing::get(description))
+        .route("/api/v1/problems", axum::routing::get(about::problems))
+        .fallback(assets::asset)
+        .method_not_allowed_fallback(about::otherwise);
+    layers::around(router, &app).with_state(app)
+}
+
+/// Every door of the server that is described.
+fn doors() -> OpenApiRouter<App> {
+    OpenApiRouter::with_openapi(Description::openapi())
         .routes(routes!(about::health))
         .routes(routes!(about::metrics))
         .routes(routes!(about::me))
@@ -115,15 +130,4 @@ pub fn router(app: App) -> Router {
         .routes(routes!(tags::tag))
         .routes(routes!(settings::settings, settings::change))
         .routes(routes!(settings::put_mark, settings::drop_mark).layer(settings::limit()))
-        .split_for_parts();
-    api.info.version = env!("CARGO_PKG_VERSION").into();
-    let described = described::text(&api);
-    let json = axum::http::HeaderValue::from_static("application/json");
-    let description = move || async move { ([(axum::http::header::CONTENT_TYPE, json)], described) };
-    let router = router
-        .route("/api/v1/openapi.json", axum::routing::get(description))
-        .route("/api/v1/problems", axum::routing::get(about::problems))
-        .fallback(assets::asset)
-        .method_not_allowed_fallback(about::otherwise);
-    layers::around(router, &app).with_state(app)
 }

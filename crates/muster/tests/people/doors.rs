@@ -22,14 +22,9 @@ fn doors(role: Option<Role>) -> Vec<(&'static str, String, Value)> {
         door("GET", "/metrics", Value::Null),
         door("GET", "/api/v1/me", Value::Null),
         door("GET", "/api/v1/yard", Value::Null),
-        door("GET", "/api/v1/machines/H-07", Value::Null),
-        door("GET", "/api/v1/machines/H-07/walk-round", Value::Null),
-        door("GET", "/api/v1/machines/H-07/readings", Value::Null),
-        door("GET", "/api/v1/machines/H-07/readings/latest", Value::Null),
-        door("GET", "/api/v1/machines/H-07/history", Value::Null),
-        door("POST", "/api/v1/machines/H-07/outing", json!({ "rider": "82 kg", "road": "range" })),
-        door("GET", "/api/v1/machines/H-07/feedback", Value::Null),
-        door("POST", "/api/v1/machines/H-07/feedback", Value::Null),
+    ]);
+    doors.extend(of_a_machine());
+    doors.extend([
         door("GET", "/api/v1/settings", Value::Null),
         door("PATCH", "/api/v1/settings", json!({ "proxies": 0 })),
         door("PUT", "/api/v1/settings/mark", json!("no picture")),
@@ -71,6 +66,21 @@ fn doors(role: Option<Role>) -> Vec<(&'static str, String, Value)> {
         door("DELETE", "/api/v1/sign-in", Value::Null),
     ]);
     doors
+}
+
+/// What is told of one machine, and said of it.
+fn of_a_machine() -> Vec<(&'static str, String, Value)> {
+    let door = |method, path: &str, body| (method, path.to_string(), body);
+    vec![
+        door("GET", "/api/v1/machines/H-07", Value::Null),
+        door("GET", "/api/v1/machines/H-07/walk-round", Value::Null),
+        door("GET", "/api/v1/machines/H-07/readings", Value::Null),
+        door("GET", "/api/v1/machines/H-07/readings/latest", Value::Null),
+        door("GET", "/api/v1/machines/H-07/history", Value::Null),
+        door("POST", "/api/v1/machines/H-07/outing", json!({ "rider": "82 kg", "road": "range" })),
+        door("GET", "/api/v1/machines/H-07/feedback", Value::Null),
+        door("POST", "/api/v1/machines/H-07/feedback", Value::Null),
+    ]
 }
 
 /// What is taken away, brought along, shown on a calendar, printed.
