@@ -133,7 +133,7 @@ test("a server that is killed is not missed: the page goes on from its disk and 
   await yard.kill();
   await page.reload();
   await page.locator("#jobs").waitFor({ timeout: 30_000 });
-  await page.getByText("No signal").waitFor({ timeout: 30_000 });
+  await page.getByText("No signal", { exact: true }).waitFor({ timeout: 30_000 });
   await openJob(page, "while the server was gone");
   await job(page, "while the server was gone").waitFor();
   await page.getByText("1 record not sent").waitFor();
