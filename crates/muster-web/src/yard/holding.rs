@@ -1,6 +1,6 @@
 //! Holding what the record says here, and exchanging events with the server: in the part that judges.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use leptos::prelude::*;
 use muster_core::{
@@ -30,8 +30,8 @@ impl Yard {
     /// Holds what was carried, what came after, and what was written here.
     pub(super) async fn hold(self, sent: Vec<u8>) -> Result<(), String> {
         let disk = self.disk().ok_or_else(|| t!("no-disk"))?;
-        let (later, unsent) = (disk.later().await, disk.unsent().await);
-        let (later, unsent) = (later.map_err(|error| error.to_string())?, unsent.map_err(|error| error.to_string())?);
+        let later = disk.later().await.map_err(|error| error.to_string())?;
+        let unsent = self.recall_unsent(&disk).await.map_err(|error| error.to_string())?;
         let read = |text: &String| Entry::read(text).map_err(|error| error.to_string());
         let pace = Pace::begin();
         let (mut events, mut series) = (Vec::<Event>::new(), Vec::new());
@@ -47,26 +47,29 @@ impl Yard {
         }
         let mut after = later.iter().map(read).collect::<Result<Vec<_>, _>>()?;
         after.extend(unsent.iter().map(|signed| read(&signed.event)).collect::<Result<Vec<_>, _>>()?);
-        sorted::sort_by(&mut after, |a, b| a.place().cmp(&b.place()));
         let rules = self.rules();
         let mut held = Held::unfolded(self.device(), series.iter().filter_map(End::series), events, &rules);
         pace.rest().await;
         while held.fold_next(&rules) {
             pace.rest().await;
         }
+        // With what was written here while this was folded.
+        let known: BTreeSet<_> = after.iter().map(|entry| entry.id).collect();
+        let written = self.unsent.with_value(|unsent| {
+            let new = unsent.events.iter().filter(|(id, _)| !known.contains(id));
+            new.map(|(_, signed)| read(&signed.event)).collect::<Result<Vec<_>, _>>()
+        });
+        after.extend(written?);
+        sorted::sort_by(&mut after, |a, b| a.place().cmp(&b.place()));
         held.take(after, &rules);
         let other = catalogue != rules.catalogue.hash;
         // An app that fits the server's catalogue may be there.
         if other {
             worker::look_for_newer();
         }
-        let photos = self.remember_unsent(&unsent, disk.photos().await.unwrap_or_default());
         self.held.set_value(Some(held));
         self.names.set(names);
-        self.link.update(|link| {
-            link.unsent = unsent.len() + photos;
-            link.other_catalogue = other;
-        });
+        self.link.update(|link| link.other_catalogue = other);
         // What looks at it judges and draws: a piece of its own.
         pace.turn().await;
         self.changed();
@@ -132,7 +135,6 @@ impl Yard {
         let Some(disk) = self.disk() else { return Ok(()) };
         let unsent = disk.unsent().await.map_err(|error| LinkError::Strange(error.to_string()))?;
         let mut refused = Vec::new();
-        let mut left = unsent.len();
         'batches: for batch in unsent.chunks(BATCH) {
             let events: Vec<SignedEvent> = batch.iter().cloned().map(Into::into).collect();
             let received: Received = ask("POST", "/api/v1/sync", Some(&Batch { events })).await?;
@@ -141,7 +143,6 @@ impl Yard {
                     Fate::Kept { id } | Fate::Held { id } => {
                         disk.sent(*id, &signed.event).await.map_err(|error| LinkError::Strange(error.to_string()))?;
                         self.unsent.update_value(|unsent| _ = unsent.events.remove(id));
-                        left -= 1;
                     }
                     Fate::Refused { why, .. } => {
                         refused.push(why.clone());
@@ -150,8 +151,8 @@ impl Yard {
                 }
             }
         }
-        let photos = disk.photos().await.map_or(0, |photos| photos.len());
-        self.link.update(|link| (link.unsent, link.refused) = (left + photos, refused));
+        self.link.update(|link| link.refused = refused);
+        self.count_unsent();
         Ok(())
     }
 
@@ -167,7 +168,7 @@ impl Yard {
             }
             disk.sent_photo(&photo.sha256).await.map_err(|error| LinkError::Strange(error.to_string()))?;
             self.unsent.update_value(|unsent| _ = unsent.photos.remove(&photo.sha256));
-            self.link.update(|link| link.unsent = link.unsent.saturating_sub(1));
+            self.count_unsent();
         }
         Ok(())
     }

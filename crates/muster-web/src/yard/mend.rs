@@ -10,7 +10,7 @@ use muster_core::record::{
 
 use wasm_split_helpers::wasm_split;
 
-use super::{Disk, Key, NotDone, Photo, Yard};
+use super::{Disk, Key, NotDone, Photo, Yard, disk::DiskError};
 use crate::{kept, ui::toast, words::t};
 
 /// Where a browser that keeps no database may still keep a line: how many records were not sent.
@@ -47,21 +47,28 @@ impl Yard {
         }
         kept.map_err(|error| t!("not-kept", why = error.to_string()))?;
         self.unsent.update_value(|unsent| _ = unsent.photos.insert(photo.sha256.clone(), photo));
-        self.link.update(|link| link.unsent += 1);
-        self.note_unsent();
+        self.count_unsent();
         self.sync_soon();
         Ok(())
     }
 
-    /// Notes what the disk says is not sent; returns how many photos are.
-    pub(super) fn remember_unsent(self, events: &[Signed], photos: Vec<Photo>) -> usize {
-        let count = photos.len();
+    /// Recalls what the disk says is not sent, and returns the events. Each answer is noted as it comes, so that what is
+    /// written here meanwhile stays noted after it.
+    pub(super) async fn recall_unsent(self, disk: &Disk) -> Result<Vec<Signed>, DiskError> {
         let read = |signed: &Signed| Some((Entry::read(&signed.event).ok()?.id, signed.clone()));
-        self.unsent.set_value(Unsent {
-            events: events.iter().filter_map(read).collect(),
-            photos: photos.into_iter().map(|photo| (photo.sha256.clone(), photo)).collect(),
-        });
-        count
+        let events = disk.unsent().await?;
+        self.unsent.update_value(|unsent| unsent.events = events.iter().filter_map(read).collect());
+        let photos = disk.photos().await.unwrap_or_default().into_iter();
+        self.unsent.update_value(|unsent| unsent.photos = photos.map(|photo| (photo.sha256.clone(), photo)).collect());
+        self.count_unsent();
+        Ok(events)
+    }
+
+    /// Tells how many records are not sent. They are counted, never reckoned on: somebody may write while others are sent.
+    pub(super) fn count_unsent(self) {
+        let count = self.unsent.with_value(|unsent| unsent.events.len() + unsent.photos.len());
+        self.link.update(|link| link.unsent = count);
+        self.note_unsent();
     }
 
     /// Looks whether the browser still has what it was given; if it threw it away, keeps anew what this page holds. Returns

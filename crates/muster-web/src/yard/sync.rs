@@ -37,10 +37,11 @@ impl Yard {
     pub(crate) async fn begin(self) {
         // What judges is fetched while the disk is read and the server asked; whoever needs it waits for it there.
         spawn_local(async move { _ = self.judges().await });
+        // Asked for first: whoever writes as soon as a screen is there finds it answered.
+        self.hold_the_pen();
         if let Err(error) = self.recall().await {
             self.link.update(|link| link.trouble = Some(error));
         }
-        self.hold_the_pen();
         // A browser that does not promise to throw nothing away may still keep it.
         let _ = window().navigator().storage().persist();
         self.sync().await;

@@ -109,8 +109,8 @@ impl Yard {
             }
         });
         // Who writes again has read what was lost.
-        self.link.update(|link| (link.unsent, link.lost) = (link.unsent + ids.len(), None));
-        self.note_unsent();
+        self.link.update(|link| link.lost = None);
+        self.count_unsent();
         self.changed();
         Ok(ids)
     }
