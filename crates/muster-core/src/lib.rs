@@ -6,6 +6,7 @@
 extern crate alloc;
 
 mod answer;
+mod at_once;
 pub mod calendar;
 pub mod catalogue;
 pub mod check;

@@ -13,13 +13,23 @@ const SHARED: &str = "shared.bin";
 /// The script that fetches modules.
 const LINK: &str = "__wasm_split.js";
 
-/// Fetches a file once, and hands out a module of it as if it had been fetched by itself.
+/// Fetches a file once, and hands out a module of it as if it had been fetched by itself; each in a turn of its own, for a
+/// browser looks a module through as it takes it, and forty at once would keep a slow phone from painting.
 const PACKED: &str = r#"
 const packs = {};
+let turns = Promise.resolve();
+const turn = () => turns = turns.then(() => new Promise((begins) => {
+    const { port1, port2 } = new MessageChannel();
+    port1.onmessage = () => {
+        port1.close();
+        begins();
+    };
+    port2.postMessage(null);
+}));
 function packed(name, from, to) {
     const all = packs[name] ??= fetch(new URL(`./${name}`, import.meta.url)).then((answer) => answer.ok ? answer.arrayBuffer() : Promise.reject(new Error(`${name}: ${answer.status}`)));
     all.catch(() => { if (packs[name] === all) delete packs[name]; });
-    return all.then((bytes) => new Response(new Uint8Array(bytes, from, to - from), { headers: { "content-type": "application/wasm" } }));
+    return all.then(turn).then(() => all).then((bytes) => new Response(new Uint8Array(bytes, from, to - from), { headers: { "content-type": "application/wasm" } }));
 }
 "#;
 

@@ -12,7 +12,7 @@ use super::{
     Context, Outcome, Question, Verdict, case, day,
     living::{Given, Past, Unanswered, given_to_each, living_of},
     look, reading,
-    uses::{self, Answered},
+    uses::{Answered, Outcomes},
 };
 use crate::sorted::{sort, sort_by};
 use crate::{
@@ -90,24 +90,50 @@ impl Judgement {
 /// Judges a machine from its forms, in any order. What lies after `context.now` does not count.
 #[must_use]
 pub fn judge(context: &Context<'_>, forms: &[&Form]) -> Judgement {
-    let known = in_order(forms.iter().copied().filter(|form| form.opened <= context.now).collect());
-    let newest = known.last();
-    let answers = known.iter().flat_map(|form| &form.answers).map(|answer| answer.at);
-    let outing = newest.and_then(|form| form.outing);
-    let of_checks = uses::outcomes(context, &context.catalogue.checks, &known);
-    let uses =
-        Use::ALL.iter().zip(of_checks).map(|(one, outcomes)| judge_use(context, &known, outcomes, *one)).collect();
-    Judgement {
-        schema: 1,
-        machine: context.machine.id.clone(),
-        model: context.sheet.model.clone(),
-        judged_at: context.now.to_string(),
-        known_at: answers.filter(|at| *at <= context.now).max().map(|at| at.to_string()),
-        planned: outing.map(|outing| outing.planned),
-        back: outing.map(|outing| outing.back.to_string()),
-        uses,
-        catalogue: context.catalogue.hash.clone(),
-        yard: context.yard.hash.clone(),
+    Judging::begin(context, forms).judgement()
+}
+
+/// A machine that is judged check by check, for whoever has no time for all at once.
+pub struct Judging<'j> {
+    context: &'j Context<'j>,
+    known: Vec<&'j Form>,
+    outcomes: Outcomes<'j>,
+}
+
+impl<'j> Judging<'j> {
+    /// Begins with no check judged.
+    #[must_use]
+    pub fn begin(context: &'j Context<'j>, forms: &[&'j Form]) -> Self {
+        let known = in_order(forms.iter().copied().filter(|form| form.opened <= context.now).collect());
+        let outcomes = Outcomes::begin(context, &context.catalogue.checks, &known);
+        Self { context, known, outcomes }
+    }
+
+    /// Judges the next check; whether there was one.
+    pub fn next_check(&mut self) -> bool {
+        self.outcomes.next()
+    }
+
+    /// What the machine comes to, as [`judge`] has it; checks that are left are judged.
+    #[must_use]
+    pub fn judgement(self) -> Judgement {
+        let Self { context, known, outcomes } = self;
+        let answers = known.iter().flat_map(|form| &form.answers).map(|answer| answer.at);
+        let outing = known.last().and_then(|form| form.outing);
+        let uses = Use::ALL.iter().zip(outcomes.all());
+        let uses = uses.map(|(one, outcomes)| judge_use(context, &known, outcomes, *one)).collect();
+        Judgement {
+            schema: 1,
+            machine: context.machine.id.clone(),
+            model: context.sheet.model.clone(),
+            judged_at: context.now.to_string(),
+            known_at: answers.filter(|at| *at <= context.now).max().map(|at| at.to_string()),
+            planned: outing.map(|outing| outing.planned),
+            back: outing.map(|outing| outing.back.to_string()),
+            uses,
+            catalogue: context.catalogue.hash.clone(),
+            yard: context.yard.hash.clone(),
+        }
     }
 }
 
@@ -116,7 +142,7 @@ pub fn judge(context: &Context<'_>, forms: &[&Form]) -> Judgement {
 #[must_use]
 pub fn judge_check(context: &Context<'_>, forms: &[&Form], check: &Check) -> Vec<Outcome> {
     let known = in_order(forms.iter().copied().filter(|form| form.opened <= context.now).collect());
-    let by_use = uses::outcomes(context, core::slice::from_ref(check), &known);
+    let by_use = Outcomes::begin(context, core::slice::from_ref(check), &known).all();
     let mut outcomes: Vec<Outcome> = by_use.into_iter().flatten().collect();
     for outcome in outcomes.iter_mut().filter(|outcome| outcome.verdict == Verdict::Watch) {
         condition(context, outcome, outcome.one);

@@ -22,7 +22,7 @@ pub use forecast::coming;
 pub use kept::{NotKept, whole};
 use living::{Given, Known, Past};
 pub use living::{Living, Unanswered, living};
-pub use machine::{Judgement, UseVerdict, asked, judge, judge_check};
+pub use machine::{Judgement, Judging, UseVerdict, asked, judge, judge_check};
 pub use outcome::{Figure, Outcome, PlaceFigure, Set, Verdict};
 pub use plausible::implausible;
 pub use value::{Asked, Readings, Weighed, judge_value};

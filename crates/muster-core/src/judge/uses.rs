@@ -1,10 +1,10 @@
 //! A check for every use: worked out once for all uses that come to the same, for most of judging is its words.
 
-use alloc::vec::Vec;
+use alloc::vec::{self, Vec};
 
 use super::{
     Context, Outcome, Question,
-    living::{Past, given_to_each, living_of},
+    living::{Given, Past, given_to_each, living_of},
     machine::check_outcome,
 };
 use crate::{
@@ -14,17 +14,35 @@ use crate::{
     words::{Use, Uses},
 };
 
-/// The outcomes of checks by use, in the order of uses and of checks.
-pub(super) fn outcomes(context: &Context<'_>, checks: &[Check], forms: &[&Form]) -> Vec<Vec<Outcome>> {
-    let past = Past::of(forms, context.now);
-    let given = given_to_each(checks, forms, context.now);
-    let mut by_use: Vec<Vec<Outcome>> = Use::ALL.iter().map(|_| Vec::with_capacity(checks.len())).collect();
-    for (check, given) in checks.iter().zip(&given) {
+/// Checks that are worked out one by one, for whoever has no time for all at once.
+pub(super) struct Outcomes<'j> {
+    context: &'j Context<'j>,
+    past: Past<'j>,
+    left: vec::IntoIter<(&'j Check, Vec<Given<'j>>)>,
+    by_use: Vec<Vec<Outcome>>,
+}
+
+impl<'j> Outcomes<'j> {
+    /// Begins with nothing worked out.
+    pub(super) fn begin(context: &'j Context<'j>, checks: &'j [Check], forms: &[&'j Form]) -> Self {
+        let given = given_to_each(checks, forms, context.now);
+        Self {
+            context,
+            past: Past::of(forms, context.now),
+            left: checks.iter().zip(given).collect::<Vec<_>>().into_iter(),
+            by_use: Use::ALL.iter().map(|_| Vec::with_capacity(checks.len())).collect(),
+        }
+    }
+
+    /// Works out the next check for every use; whether there was one.
+    pub(super) fn next(&mut self) -> bool {
+        let Some((check, given)) = self.left.next() else { return false };
+        let context = self.context;
         let check = context.own(check);
         let told_apart = told_apart(context, check);
         let mut known: Vec<(Use, Answered)> = Vec::new();
-        for (one, outcomes) in Use::ALL.iter().zip(&mut by_use) {
-            let question = Question { context, check, past: &past, given, one: *one };
+        for (one, outcomes) in Use::ALL.iter().zip(&mut self.by_use) {
+            let question = Question { context, check, past: &self.past, given: &given, one: *one };
             let lives = || living_of(check, question.known(), *one, |_| true).is_ok();
             let alike = |(of, answered): &&(Use, Answered)| {
                 told_apart.iter().all(|uses| uses.contains(*of) == uses.contains(*one))
@@ -41,8 +59,14 @@ pub(super) fn outcomes(context: &Context<'_>, checks: &[Check], forms: &[&Form])
                 }
             }
         }
+        true
     }
-    by_use
+
+    /// The outcomes by use, in the order of uses and of checks, once nothing is left to work out.
+    pub(super) fn all(mut self) -> Vec<Vec<Outcome>> {
+        while self.next() {}
+        self.by_use
+    }
 }
 
 /// What a check comes to for one use.
@@ -111,7 +135,7 @@ mod tests {
         for (days_ago, tread) in [(0, "3.0"), (0, "1.8"), (1, "1.2"), (9, "3.0")] {
             let form = Form::load("f.toml", &form(days_ago, tread), &catalogue, &yard).0.unwrap();
             let (past, given) = (Past::of(&[&form], now), given_to_each(&catalogue.checks, &[&form], now));
-            for (one, found) in Use::ALL.iter().zip(outcomes(&context, &catalogue.checks, &[&form])) {
+            for (one, found) in Use::ALL.iter().zip(Outcomes::begin(&context, &catalogue.checks, &[&form]).all()) {
                 let alone = context.checks().zip(&given).filter_map(|(check, given)| {
                     check_outcome(&Question { context: &context, check, past: &past, given, one: *one }).outcome
                 });

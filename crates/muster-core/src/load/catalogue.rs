@@ -1,10 +1,6 @@
 //! Reads the catalogue from its files.
 
 use alloc::{collections::BTreeMap, format, string::ToString, vec::Vec};
-use core::{
-    pin::pin,
-    task::{self, Poll, Waker},
-};
 
 use super::{
     Problem, Reader, Row, check,
@@ -12,6 +8,7 @@ use super::{
     source::{Sources, bibliography},
 };
 use crate::{
+    at_once::at_once,
     catalogue::{Catalogue, Law},
     check::Check,
     equipment::EquipmentKey,
@@ -35,12 +32,7 @@ impl Catalogue {
     /// # Errors
     /// Everything that is wrong in any of them. A catalogue with a fault is not used.
     pub fn load(files: &[File<'_>]) -> Result<Self, Vec<Problem>> {
-        let mut whole = pin!(Self::load_in_pieces(files, async || ()));
-        match whole.as_mut().poll(&mut task::Context::from_waker(Waker::noop())) {
-            Poll::Ready(read) => read,
-            // Nothing in it waits for anything but the rest, which is over at once.
-            Poll::Pending => Err(Vec::new()),
-        }
+        at_once(Self::load_in_pieces(files, async || ()))
     }
 
     /// As [`Self::load`], resting between its rows: the whole at once would keep a slow phone from painting.

@@ -76,19 +76,19 @@ impl Held {
         events: impl IntoIterator<Item = Event>,
         rules: &Rules,
     ) -> Self {
-        let mut held = Self::unfolded(here, ends, events, rules);
+        let mut held = Self::unfolded(here, ends, events);
+        held.known.load(&rules.catalogue);
         held.fold_machines(rules);
         held
     }
 
-    /// The same before any machine is folded, for whoever has no time for all at once: [`Self::fold_next`] till nothing
-    /// is left.
+    /// The same before the yard's files are read and any machine is folded, for whoever has no time for all at once:
+    /// [`Self::fold_next`] till nothing is left.
     #[must_use]
     pub fn unfolded(
         here: DeviceId,
         ends: impl IntoIterator<Item = (DeviceId, SeriesEnd)>,
         events: impl IntoIterator<Item = Event>,
-        rules: &Rules,
     ) -> Self {
         let ends: Vec<(DeviceId, SeriesEnd)> = ends.into_iter().collect();
         let mut heads = Heads::default();
@@ -100,13 +100,16 @@ impl Held {
             }
         }
         let none = Vec::new();
-        let known = Known::of(by_subject.get(&Subject::Yard).unwrap_or(&none), &rules.catalogue);
+        let known = Known::unread(by_subject.get(&Subject::Yard).unwrap_or(&none));
         let frontier = Frontier::resume(here, ends);
         Self { here, frontier, heads, events: by_subject, ids, known }
     }
 
-    /// Folds one machine that is not folded yet; whether there was one.
+    /// Reads the yard's files, or folds one machine that is not folded yet; whether there was anything to do.
     pub fn fold_next(&mut self, rules: &Rules) -> bool {
+        if self.known.load(&rules.catalogue) {
+            return true;
+        }
         let folded = &self.known.machines;
         let Some(id) = self.known.yard.machines.keys().find(|id| !folded.contains_key(*id)).cloned() else {
             return false;

@@ -4,10 +4,11 @@ use alloc::vec::Vec;
 
 use super::machine_state::MachineState;
 use crate::{
+    at_once::at_once,
     calendar::Moment,
     catalogue::Catalogue,
     form::{Form, Outing},
-    judge::{Context, Judgement, judge},
+    judge::{Context, Judgement, Judging},
     machine::Machine,
     outing::{self, Assessment, Case, Kept, bound::Asks},
     yard::Yard,
@@ -39,6 +40,17 @@ pub fn judgement(
     now: Moment,
     outing: Option<Outing>,
 ) -> Option<Judgement> {
+    at_once(judgement_in_pieces((catalogue, yard), state, now, outing, async || ()))
+}
+
+/// As [`judgement`], resting between checks: the whole at once would keep a slow phone from painting.
+pub async fn judgement_in_pieces(
+    (catalogue, yard): (&Catalogue, &Yard),
+    state: &MachineState,
+    now: Moment,
+    outing: Option<Outing>,
+    rest: impl AsyncFn(),
+) -> Option<Judgement> {
     let machine = machine(yard, state)?;
     let context = Context { machine: &machine, ..Context::of(catalogue, yard, &state.machine, now)? };
     let books = state.books_by(now);
@@ -50,7 +62,11 @@ pub fn judgement(
         let others: Vec<&Form> = forms.iter().copied().filter(|form| !core::ptr::eq(*form, *newest)).collect();
         forms = others.into_iter().chain([planned]).collect();
     }
-    Some(judge(&context, &forms))
+    let mut judging = Judging::begin(&context, &forms);
+    while judging.next_check() {
+        rest().await;
+    }
+    Some(judging.judgement())
 }
 
 /// Works outings out for a machine that was judged, each by itself. None if the yard has no such machine.

@@ -34,14 +34,20 @@ impl Known {
     /// Folds a yard's events.
     #[must_use]
     pub fn of(events: &[Event], catalogue: &Catalogue) -> Self {
-        let state = YardState::fold(events);
-        let (yard, problems) = state.yard(catalogue);
+        let mut known = Self::unread(events);
+        known.load(catalogue);
+        known
+    }
+
+    /// The same before its files are read: [`Self::load`] does.
+    #[must_use]
+    pub fn unread(events: &[Event]) -> Self {
         Self {
-            state: Arc::new(state),
-            yard: Arc::new(yard),
-            problems: Arc::new(problems),
+            state: Arc::new(YardState::fold(events)),
+            yard: Arc::default(),
+            problems: Arc::default(),
             machines: BTreeMap::new(),
-            stale: false,
+            stale: true,
         }
     }
 
@@ -87,12 +93,14 @@ impl Known {
         state
     }
 
-    /// Reads the yard's files again, if any has changed.
-    pub fn load(&mut self, catalogue: &Catalogue) {
-        if core::mem::take(&mut self.stale) {
+    /// Reads the yard's files, if any has changed since; whether one had.
+    pub fn load(&mut self, catalogue: &Catalogue) -> bool {
+        let is_stale = core::mem::take(&mut self.stale);
+        if is_stale {
             let (yard, problems) = self.state.yard(catalogue);
             self.yard = Arc::new(yard);
             self.problems = Arc::new(problems);
         }
+        is_stale
     }
 }

@@ -23,6 +23,8 @@ const LATER: &str = "later";
 const UNSENT: &str = "unsent";
 /// Photos not sent, by hash.
 const PHOTOS: &str = "photos";
+/// Most bytes of what is carried in one piece.
+const PIECE: usize = 512 << 10;
 /// The rest, by name.
 const MISC: &str = "misc";
 
@@ -96,18 +98,24 @@ impl Disk {
         Ok(Self { database: request.await? })
     }
 
-    /// What is carried, as the server sent it: bytes are handed over whole, where thousands of texts would be one by one.
+    /// What is carried, as the server sent it: bytes in a few pieces, where thousands of texts would be one by one.
     pub(crate) async fn carried(&self) -> Result<Option<Vec<u8>>, DiskError> {
         let transaction = self.database.transaction(&[CARRIED], TransactionMode::ReadOnly)?;
-        let kept: Option<JsValue> = transaction.object_store(CARRIED)?.get(Query::Key("sent".into()))?.await?;
-        Ok(kept.and_then(|kept| kept.dyn_into::<Uint8Array>().ok()).map(|bytes| bytes.to_vec()))
+        let kept: Vec<JsValue> = transaction.object_store(CARRIED)?.get_all(None, None)?.await?;
+        let pieces: Vec<Uint8Array> = kept.into_iter().filter_map(|kept| kept.dyn_into().ok()).collect();
+        let sent: Vec<u8> = pieces.iter().flat_map(Uint8Array::to_vec).collect();
+        Ok(Some(sent).filter(|sent| !sent.is_empty()))
     }
 
-    /// Replaces what is carried; what came after and is in it goes.
+    /// Replaces what is carried; what came after and is in it goes. Each piece is copied as it is handed over, so that a press
+    /// in between is answered.
     pub(crate) async fn carry(&self, sent: &[u8]) -> Result<(), DiskError> {
         let transaction = self.database.transaction(&[CARRIED, LATER], TransactionMode::ReadWrite)?;
-        transaction.object_store(CARRIED)?.clear()?.await?;
-        transaction.object_store(CARRIED)?.put(&Uint8Array::from(sent), Some(&"sent".into()))?.await?;
+        let store = transaction.object_store(CARRIED)?;
+        store.clear()?.await?;
+        for (number, piece) in sent.chunks(PIECE).enumerate() {
+            store.put(&Uint8Array::from(piece), Some(&JsValue::from_f64(number as f64)))?.await?;
+        }
         transaction.object_store(LATER)?.clear()?.await?;
         ended(transaction).await
     }

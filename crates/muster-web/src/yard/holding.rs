@@ -8,6 +8,7 @@ use muster_core::{
         event::{Entry, Event},
         held::Held,
         id::EventId,
+        judged,
         payload::PhotoAttached,
     },
     sorted,
@@ -19,7 +20,7 @@ use muster_wire::{
 use serde::Deserialize;
 
 use super::{Photo, Yard, ask, link::LinkError, send_bytes};
-use crate::{pace::Pace, ui::toast, words::t, worker};
+use crate::{clock, pace::Pace, ui::toast, words::t, worker};
 
 /// Most events sent at once.
 const BATCH: usize = 200;
@@ -48,7 +49,7 @@ impl Yard {
         let mut after = later.iter().map(read).collect::<Result<Vec<_>, _>>()?;
         after.extend(unsent.iter().map(|signed| read(&signed.event)).collect::<Result<Vec<_>, _>>()?);
         let rules = self.rules();
-        let mut held = Held::unfolded(self.device(), series.iter().filter_map(End::series), events, &rules);
+        let mut held = Held::unfolded(self.device(), series.iter().filter_map(End::series), events);
         pace.rest().await;
         while held.fold_next(&rules) {
             pace.rest().await;
@@ -70,10 +71,26 @@ impl Yard {
         self.held.set_value(Some(held));
         self.names.set(names);
         self.link.update(|link| link.other_catalogue = other);
-        // What looks at it judges and draws: a piece of its own.
+        self.judge_ahead(&pace).await;
+        // What looks at it draws: a piece of its own.
         pace.turn().await;
         self.changed();
         Ok(())
+    }
+
+    /// Judges the machine that the address names, in pieces: a screen of it finds it judged.
+    async fn judge_ahead(self, pace: &Pace) {
+        let address = window().location().pathname().unwrap_or_default();
+        let Some(id) = address.strip_prefix("/machines/").and_then(|rest| rest.split('/').next()) else { return };
+        let (now, rules) = (clock::now(), self.rules());
+        let its = self.held.with_value(|held| {
+            let held = held.as_ref()?;
+            Some((held.machine(id)?.clone(), held.known().yard.clone()))
+        });
+        let Some((state, yard)) = its else { return };
+        let rules = (&rules.catalogue, &*yard);
+        let judgement = judged::judgement_in_pieces(rules, &state, now, None, async || pace.rest().await).await;
+        judgement.into_iter().for_each(|judgement| _ = self.keep_judged((&state, &yard), now, judgement));
     }
 
     /// Comes to hold the same as the server: what it sent to be carried, or what was written since; then what was written

@@ -1,7 +1,14 @@
 //! Asking the server.
 
 use gloo_net::http::{Method, RequestBuilder, Response};
+use js_sys::Uint8Array;
 use serde::{Deserialize, Serialize, de::DeserializeOwned};
+use wasm_bindgen::{JsCast, JsValue};
+use wasm_bindgen_futures::JsFuture;
+use web_sys::Blob;
+
+/// Most bytes of an answer taken in at once.
+const PIECE: f64 = 524_288.0;
 
 /// Why the server did not do what it was asked.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -45,12 +52,21 @@ pub(crate) async fn ask<T: DeserializeOwned>(
     serde_json::from_str(text).map_err(|error| LinkError::Strange(format!("{path}: {error}")))
 }
 
-/// Asks for bytes as they are.
+/// Asks for many bytes. They wait outside the page and come in pieces, so that a press in between is answered.
 ///
 /// # Errors
 /// [`LinkError`].
 pub(crate) async fn fetch_bytes(path: &str) -> Result<Vec<u8>, LinkError> {
-    send("GET", path, None, None).await?.binary().await.map_err(|_| LinkError::NoAnswer)
+    let there = body(send("GET", path, None, None).await?).await?;
+    let broke = |_: JsValue| LinkError::NoAnswer;
+    let (mut bytes, mut from) = (Vec::with_capacity(there.size() as usize), 0.0);
+    while from < there.size() {
+        let piece = there.slice_with_f64_and_f64(from, from + PIECE).map_err(broke)?;
+        let piece = JsFuture::from(piece.array_buffer()).await.map_err(broke)?;
+        bytes.extend(Uint8Array::new(&piece).to_vec());
+        from += PIECE;
+    }
+    Ok(bytes)
 }
 
 /// Sends bytes as they are.
@@ -63,7 +79,7 @@ pub(crate) async fn send_bytes<T: DeserializeOwned>(
     bytes: &[u8],
     kind: &str,
 ) -> Result<T, LinkError> {
-    let body = js_sys::Uint8Array::from(bytes);
+    let body = Uint8Array::from(bytes);
     let response = send(method, path, Some(body.into()), Some(kind)).await?;
     let text = response.text().await.map_err(|_| LinkError::NoAnswer)?;
     let text = if text.is_empty() { "null" } else { &text };
@@ -74,23 +90,20 @@ pub(crate) async fn send_bytes<T: DeserializeOwned>(
 ///
 /// # Errors
 /// [`LinkError`].
-pub(crate) async fn fetched(path: &str, body: &impl Serialize) -> Result<web_sys::Blob, LinkError> {
-    let body = serde_json::to_string(body).map_err(|error| LinkError::Strange(error.to_string()))?;
-    let response = send("POST", path, Some(body.into()), Some("application/json")).await?;
-    let bytes = response.binary().await.map_err(|_| LinkError::NoAnswer)?;
-    let kind = web_sys::BlobPropertyBag::new();
-    kind.set_type(&response.headers().get("content-type").unwrap_or_default());
-    let parts = js_sys::Array::of1(&js_sys::Uint8Array::from(bytes.as_slice()));
-    web_sys::Blob::new_with_u8_array_sequence_and_options(&parts, &kind)
-        .map_err(|_| LinkError::Strange("a file that this browser does not take".to_owned()))
+pub(crate) async fn fetched(path: &str, asked: &impl Serialize) -> Result<Blob, LinkError> {
+    let asked = serde_json::to_string(asked).map_err(|error| LinkError::Strange(error.to_string()))?;
+    body(send("POST", path, Some(asked.into()), Some("application/json")).await?).await
 }
 
-async fn send(
-    method: &str,
-    path: &str,
-    body: Option<wasm_bindgen::JsValue>,
-    kind: Option<&str>,
-) -> Result<Response, LinkError> {
+/// What was answered, with its kind, outside the page's own memory.
+async fn body(response: Response) -> Result<Blob, LinkError> {
+    let response: web_sys::Response = response.into();
+    let broke = |_: JsValue| LinkError::NoAnswer;
+    let blob = JsFuture::from(response.blob().map_err(broke)?).await.map_err(broke)?;
+    Ok(blob.unchecked_into())
+}
+
+async fn send(method: &str, path: &str, body: Option<JsValue>, kind: Option<&str>) -> Result<Response, LinkError> {
     let method = method.parse::<Method>().unwrap_or(Method::GET);
     let mut request = RequestBuilder::new(path).method(method);
     if let Some(kind) = kind.filter(|_| body.is_some()) {

@@ -208,7 +208,7 @@ impl Yard {
     /// One machine, judged in this minute; none if there is none.
     pub(crate) fn machine(&self, id: &str) -> Option<Seen> {
         let now = clock::now();
-        let minute = now.timestamp().as_second().div_euclid(60);
+        let minute = minute_of(now);
         let (state, yard) = self.with(|held| Some((held.machine(id)?.clone(), held.known().yard.clone())))??;
         let is_its =
             |of: &&Judged| Arc::ptr_eq(&of.state, &state) && Arc::ptr_eq(&of.yard, &yard) && of.minute == minute;
@@ -216,10 +216,23 @@ impl Yard {
         {
             return Some(Seen { state, judgement });
         }
-        let judgement = Arc::new(judged::judgement(&self.rules().catalogue, &yard, &state, now, None)?);
-        let of = Judged { state: state.clone(), yard, minute, judgement: judgement.clone() };
-        self.judged.update_value(|all| _ = all.insert(id.to_owned(), of));
+        let judgement = judged::judgement(&self.rules().catalogue, &yard, &state, now, None)?;
+        let judgement = self.keep_judged((&state, &yard), now, judgement);
         Some(Seen { state, judgement })
+    }
+
+    /// Keeps what a machine came to in this minute.
+    fn keep_judged(
+        &self,
+        (state, yard): (&Arc<MachineState>, &Arc<muster_core::yard::Yard>),
+        now: Moment,
+        judgement: Judgement,
+    ) -> Arc<Judgement> {
+        let judgement = Arc::new(judgement);
+        let of =
+            Judged { state: state.clone(), yard: yard.clone(), minute: minute_of(now), judgement: judgement.clone() };
+        self.judged.update_value(|all| _ = all.insert(state.machine.clone(), of));
+        judgement
     }
 
     /// A machine judged for an outing.
@@ -298,4 +311,9 @@ impl Yard {
     pub(crate) fn disk(&self) -> Option<Rc<Disk>> {
         self.disk.get_value()
     }
+}
+
+/// The minute a moment lies in: a judgement stands for one.
+fn minute_of(at: Moment) -> i64 {
+    at.timestamp().as_second().div_euclid(60)
 }

@@ -12,7 +12,7 @@ mod tags;
 mod turns;
 pub(super) mod work;
 
-use std::sync::Arc;
+use std::{collections::BTreeMap, sync::Arc};
 
 use leptos::{prelude::*, task::spawn_local};
 use leptos_router::components::A;
@@ -31,7 +31,7 @@ use crate::{
     clock, kept, route,
     ui::{Banner, Lacking, Mast, fold, narrow},
     words::t,
-    yard::{Seen, Yard, yard},
+    yard::{Seen, Signed, Yard, yard},
 };
 
 /// How many machines are remembered as last used.
@@ -93,6 +93,19 @@ pub(crate) fn MachineScreen() -> impl IntoView {
     }
 }
 
+/// What is known of the machine on the page, and how far it is drawn.
+#[derive(Clone, Copy)]
+struct Page {
+    yard: Yard,
+    known: Memo<Now>,
+    state: Memo<Of>,
+    /// Every sync tells anew who acts: only a change draws again.
+    who: Memo<(Option<Signed>, BTreeMap<String, String>)>,
+    door: Door,
+    read: Taken,
+    turns: Turns,
+}
+
 #[component]
 fn OneMachine(id: String) -> impl IntoView {
     let yard = yard();
@@ -100,7 +113,6 @@ fn OneMachine(id: String) -> impl IntoView {
         let id = id.clone();
         Memo::new(move |_| Now(yard.machine(&id)))
     };
-    // Every sync tells anew who acts: only a change draws again.
     let who = Memo::new(move |_| (yard.me.get(), yard.names.get()));
     let state = Memo::new(move |_| Of(known.get().0.map(|seen| seen.state)));
     let (door, read) = (Door::of(yard, &id), Taken::new());
@@ -109,7 +121,127 @@ fn OneMachine(id: String) -> impl IntoView {
     let turns = Turns::begin(is_tall, move || {
         known.with(|known| known.0.is_some()).then(|| read.begin(held_latest(yard, door))).is_some()
     });
-    let of_state = move |turn: Memo<bool>, draw: fn(&MachineState) -> AnyView| {
+    Effect::new(move |before: Option<bool>| {
+        let is_known = state.with(|state| state.0.is_some());
+        match before {
+            Some(true) => door.will_know(),
+            _ if is_known => latest(door, read),
+            _ => {}
+        }
+        is_known
+    });
+    let page = Page { yard, known, state, who, door, read, turns };
+    let lacks = {
+        let id = id.clone();
+        move || known.with(|known| known.0.is_none()).then(|| view! { <Lacking title=id.clone()/> })
+    };
+    let title = id.clone();
+    let drawn = {
+        let (id, turn) = (id.clone(), turns.page());
+        move || turn.get().then(|| untrack(|| page.drawn(&id)))
+    };
+    // Under the thumb on a phone.
+    let foot = move || {
+        yard.may(Kind::WalkRoundOpened).then(|| view! {
+        <nav class="foot foot--next" aria-label=t!("its-next")><A href=format!("/machines/{id}/walk") attr:class="btn btn--primary btn--lg">{t!("start-walk")}</A></nav>
+    })
+    };
+    view! {
+        <div class="desk desk--page touchable">
+            <Mast title back="/"/>
+            <Banner/>
+            <main class="machine" class:is-tall=is_tall>{lacks}{drawn}</main>
+            {foot}
+        </div>
+    }
+}
+
+impl Page {
+    /// Everything about the machine, each piece in its turn.
+    fn drawn(self, id: &str) -> AnyView {
+        let Self { turns, .. } = self;
+        let why = view! {
+            <ByCode/>
+            {self.of_state(turns.why(), tags::contradictions)}
+            {self.judged(turns.why(), |yard, _, _, judgement| readings::reasons(yard, judgement))}
+        };
+        let todo = self.todo(id);
+        let readings = self.readings();
+        let history_turn = turns.below(0);
+        let its_history = move || history_turn.get().then(|| untrack(|| history::history(self.yard, self.door)));
+        let is_tall = turns.is_tall();
+        let history = beneath(is_tall, ("history", t!("history")), history_turn, its_history);
+        let label = t!("next-and-history");
+        // One column: what is done with it stands before what it was.
+        let (body, history) = if is_tall {
+            let body = view! { <div class="middle">{why}</div> <aside aria-label=label>{todo}</aside> <div class="middle">{readings}</div> };
+            (body.into_any(), Some(history))
+        } else {
+            let body =
+                view! { <div class="middle">{why}{readings}</div> <aside aria-label=label>{todo}{history}</aside> };
+            (body.into_any(), None)
+        };
+        let (sheet_turn, answers_turn) = (turns.below(1), turns.below(2));
+        let sheet = self.judged(sheet_turn, |_, context, _, judgement| sheet::sheet(context, judgement));
+        view! {
+            {self.judged(turns.facts(), facts::facts)}
+            {body}
+            {self.judged(turns.below(0), facts::known)}
+            <div class="below">
+                {history}
+                {beneath(is_tall, ("sheet", t!("sheet-of", machine = id)), sheet_turn, sheet)}
+                {beneath(is_tall, ("answers", t!("last-answers")), answers_turn, self.judged(answers_turn, sheet::answers))}
+            </div>
+        }
+        .into_any()
+    }
+
+    /// What is done with it.
+    fn todo(self, id: &str) -> AnyView {
+        let Self { yard, turns, state, who, .. } = self;
+        let next = {
+            let (id, turn) = (id.to_owned(), turns.beside(0));
+            move || {
+                who.track();
+                turn.get()
+                    .then(|| state.get().0)?
+                    .map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> {waits(yard, &state)} })
+            }
+        };
+        let (tags_turn, jobs_turn, rest_turn) = (turns.beside(0), turns.beside(1), turns.beside(2));
+        view! {
+            {next}
+            // A list is apart from the form beneath it: news show while the form is filled.
+            <section class="part-of" id="tags" hidden=move || !tags_turn.get()>{self.of_state(tags_turn, tags::tags)}{self.of_state(tags_turn, tags::tag_acts)}</section>
+            {self.of_state(jobs_turn, work::findings)}
+            <section class="part-of" id="jobs" hidden=move || !jobs_turn.get()>{self.of_state(jobs_turn, work::jobs)}{self.of_state(jobs_turn, work::job_acts)}</section>
+            {self.of_state(rest_turn, tags::service_state)}
+            {self.of_state(rest_turn, of_machine)}
+        }
+        .into_any()
+    }
+
+    fn readings(self) -> impl Fn() -> Option<AnyView> + Copy + Send + 'static {
+        let Self { yard, known, who, door, read, turns, .. } = self;
+        let turn = turns.reading(0);
+        move || {
+            who.track();
+            let seen = turn.get().then(|| known.get().0)??;
+            untrack(|| {
+                in_context(yard, &seen, |yard, context, state, judgement| {
+                    readings::readings((yard, door), context, (state, judgement), read, turns)
+                })
+            })
+        }
+    }
+
+    /// A piece that is drawn from the record alone.
+    fn of_state(
+        self,
+        turn: Memo<bool>,
+        draw: fn(&MachineState) -> AnyView,
+    ) -> impl Fn() -> Option<AnyView> + Copy + Send + 'static {
+        let Self { state, who, .. } = self;
         let hand = Hand::new();
         let drawn = Memo::new(move |before: Option<&(Of, _)>| {
             // What somebody is filling is drawn again when they have done.
@@ -120,18 +252,15 @@ fn OneMachine(id: String) -> impl IntoView {
             provide_context(hand);
             Some(untrack(|| draw(&state)))
         }
-    };
-    Effect::new(move |before: Option<bool>| {
-        let is_known = state.with(|state| state.0.is_some());
-        match before {
-            Some(true) => door.will_know(),
-            _ if is_known => latest(door, read),
-            _ => {}
-        }
-        is_known
-    });
-    let title = id.clone();
-    let judged = move |turn: Memo<bool>, draw: fn(Yard, &Context<'_>, &Arc<MachineState>, &Judgement) -> AnyView| {
+    }
+
+    /// A piece that is drawn from the verdict.
+    fn judged(
+        self,
+        turn: Memo<bool>,
+        draw: fn(Yard, &Context<'_>, &Arc<MachineState>, &Judgement) -> AnyView,
+    ) -> impl Fn() -> Option<AnyView> + Copy + Send + 'static {
+        let Self { yard, known, who, .. } = self;
         move || {
             who.track();
             if !turn.get() {
@@ -139,82 +268,6 @@ fn OneMachine(id: String) -> impl IntoView {
             }
             known.get().0.and_then(|seen| untrack(|| in_context(yard, &seen, draw)))
         }
-    };
-    let first_reading = turns.reading(0);
-    let readings = move || {
-        who.track();
-        let seen = first_reading.get().then(|| known.get().0)??;
-        untrack(|| {
-            in_context(yard, &seen, |yard, context, state, judgement| {
-                readings::readings((yard, door), context, (state, judgement), read, turns)
-            })
-        })
-    };
-    let its_history = move |turn: Memo<bool>| move || turn.get().then(|| untrack(|| history::history(yard, door)));
-    let lacks = {
-        let id = id.clone();
-        move || known.with(|known| known.0.is_none()).then(|| view! { <Lacking title=id.clone()/> })
-    };
-    let next = {
-        let id = id.clone();
-        let turn = turns.beside(0);
-        move || {
-            who.track();
-            turn.get()
-                .then(|| state.get().0)?
-                .map(|state| view! { <Next id=id.clone() out=state.out().next().is_some()/> {waits(yard, &state)} })
-        }
-    };
-    let (tags_turn, jobs_turn, rest_turn) = (turns.beside(0), turns.beside(1), turns.beside(2));
-    let sheet_title = t!("sheet-of", machine = id.as_str());
-    // Under the thumb on a phone.
-    let foot = move || {
-        yard.may(Kind::WalkRoundOpened).then(|| view! {
-        <nav class="foot foot--next" aria-label=t!("its-next")><A href=format!("/machines/{id}/walk") attr:class="btn btn--primary btn--lg">{t!("start-walk")}</A></nav>
-    })
-    };
-    let why = view! {
-        <ByCode/>
-        {of_state(turns.why(), tags::contradictions)}
-        {judged(turns.why(), |yard, _, _, judgement| readings::reasons(yard, judgement))}
-    };
-    let todo = view! {
-        {next}
-        // A list is apart from the form beneath it: news show while the form is filled.
-        <section class="part-of" id="tags" hidden=move || !tags_turn.get()>{of_state(tags_turn, tags::tags)}{of_state(tags_turn, tags::tag_acts)}</section>
-        {of_state(jobs_turn, work::findings)}
-        <section class="part-of" id="jobs" hidden=move || !jobs_turn.get()>{of_state(jobs_turn, work::jobs)}{of_state(jobs_turn, work::job_acts)}</section>
-        {of_state(rest_turn, tags::service_state)}
-        {of_state(rest_turn, of_machine)}
-    };
-    let (history_turn, sheet_turn, answers_turn) = (turns.below(0), turns.below(1), turns.below(2));
-    let history = beneath(is_tall, ("history", t!("history")), history_turn, its_history(history_turn));
-    let label = t!("next-and-history");
-    // One column: what is done with it stands before what it was.
-    let (body, history) = if is_tall {
-        let body = view! { <div class="middle">{why}</div> <aside aria-label=label>{todo}</aside> <div class="middle">{readings}</div> };
-        (body.into_any(), Some(history))
-    } else {
-        let body = view! { <div class="middle">{why}{readings}</div> <aside aria-label=label>{todo}{history}</aside> };
-        (body.into_any(), None)
-    };
-    view! {
-        <div class="desk desk--page touchable">
-            <Mast title back="/"/>
-            <Banner/>
-            <main class="machine" class:is-tall=is_tall>
-                {lacks}
-                {judged(turns.facts(), facts::facts)}
-                {body}
-                {judged(turns.below(0), facts::known)}
-                <div class="below">
-                    {history}
-                    {beneath(is_tall, ("sheet", sheet_title), sheet_turn, judged(sheet_turn, |_, context, _, judgement| sheet::sheet(context, judgement)))}
-                    {beneath(is_tall, ("answers", t!("last-answers")), answers_turn, judged(answers_turn, sheet::answers))}
-                </div>
-            </main>
-            {foot}
-        </div>
     }
 }
 

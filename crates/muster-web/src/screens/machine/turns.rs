@@ -5,12 +5,16 @@ use std::sync::Arc;
 use leptos::{prelude::*, task::spawn_local};
 use muster_wire::latest::LatestView;
 
-use crate::pace::Pace;
+use crate::{
+    pace::Pace,
+    ui::{prepare_days, writes_days},
+    yard::yard,
+};
 
 /// Pieces that the readings come in.
 pub(super) const READINGS: u8 = 5;
-/// The pieces before the readings: what it is, what stops it.
-const FIRST: u8 = 2;
+/// The pieces before the readings: the page itself, what it is, what stops it.
+const FIRST: u8 = 3;
 /// The pieces of what is done with it.
 const BESIDE: u8 = 3;
 /// The pieces beneath the readings and what stands beside them.
@@ -33,8 +37,13 @@ impl Turns {
         Effect::new(move |begun: Option<bool>| {
             let begins = begun == Some(true) || begins();
             if begins && begun != Some(true) {
+                let zone = yard().time_zone();
                 spawn_local(async move {
                     let pace = Pace::begin();
+                    if !writes_days() {
+                        pace.turn().await;
+                        prepare_days(zone);
+                    }
                     for at in 1..=FIRST + READINGS + BESIDE + BELOW {
                         pace.turn().await;
                         // Whoever went on meanwhile took the page along.
@@ -52,9 +61,14 @@ impl Turns {
         self.is_tall
     }
 
+    /// The page itself, with nothing on it.
+    pub(super) fn page(self) -> Memo<bool> {
+        self.at(1)
+    }
+
     /// What it is, and the verdict on it.
     pub(super) fn facts(self) -> Memo<bool> {
-        self.at(1)
+        self.at(2)
     }
 
     /// What stops it.
