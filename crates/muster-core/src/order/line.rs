@@ -88,8 +88,8 @@ pub(crate) fn closed_by(from: Option<usize>, to: usize) -> u32 {
     };
     let Some(from) = from.filter(|from| *from != to) else { return entered };
     let together = |group: u32| if group >> from & 1 == 1 && group >> to & 1 == 0 { group } else { 0 };
-    let left = [OFF_BEFORE, ON_BEFORE, RUNNING, RUNNING & SEATED, ON_AFTER, OFF_AFTER];
-    let left = left.into_iter().fold(0, |bits, group| bits | together(group));
+    let power = [OFF_BEFORE, ON_BEFORE, RUNNING, RUNNING, ON_AFTER, OFF_AFTER][from / STANCES];
+    let left = together(power) | together(RUNNING & SEATED);
     (entered | left | 1 << from) & ALL_PHASES
 }
 

@@ -10,7 +10,7 @@ use alloc::collections::{BTreeMap, BinaryHeap};
 use alloc::vec::Vec;
 use core::cmp::Reverse;
 
-use super::bounds::{NO_WAY, close, cover};
+use super::bounds::{NO_WAY, Sets, Ways, close, with_any_of};
 use super::line::{NODES, PHASES, STANCES, closed_by, node_ways, stance_ways};
 use super::phases::Costs;
 
@@ -36,14 +36,6 @@ pub(crate) enum Outcome {
     Found(Vec<Visit>),
     Impossible,
     TooOpen(usize),
-}
-
-/// Steps that can be done in the same states.
-struct Class {
-    steps: u128,
-    phases: u32,
-    nodes: u8,
-    stances: u8,
 }
 
 /// All that decides how a partial plan can go on.
@@ -73,50 +65,64 @@ struct Reached {
     visit: Option<Visit>,
 }
 
+/// What is asked of a part of the way: the sets of stations, stances and nodes that will do.
+#[derive(Clone, Copy, Debug)]
+struct Asked {
+    stations: Sets,
+    stances: Sets,
+    nodes: Sets,
+}
+
+impl Asked {
+    const NOTHING: Self = Self { stations: Sets::MAX, stances: Sets::MAX, nodes: Sets::MAX };
+
+    fn is_something(self) -> bool {
+        self.nodes & 1 == 0
+    }
+
+    fn and(self, other: Self) -> Self {
+        Self {
+            stations: self.stations & other.stations,
+            stances: self.stances & other.stances,
+            nodes: self.nodes & other.nodes,
+        }
+    }
+}
+
 pub(crate) struct Problem {
     found: usize,
     steps: Vec<Prepared>,
+    asked: Vec<(usize, Asked)>,
     all: u128,
+    implied: u128,
     unbound: u128,
     at: [[u128; STATIONS]; PHASES],
     at_station: [u128; STATIONS],
-    classes: Vec<Class>,
     walk: [[u64; STATIONS + 1]; STATIONS + 1],
     change: [[u64; PHASES]; PHASES],
-    stations_left: [[u64; 1 << STATIONS]; STATIONS + 1],
-    walks: [[[u64; STATIONS]; 1 << STATIONS]; STATIONS + 1],
-    nodes: [[u64; NODES]; NODES],
-    nodes_left: [[u64; 1 << NODES]; NODES],
-    stances: [[u64; STANCES]; STANCES],
-    stances_left: [[u64; 1 << STANCES]; STANCES],
-    turns: [[[u64; STANCES]; 1 << STANCES]; STANCES],
+    walks: Ways<STATIONS, { STATIONS + 1 }, { 1 << STATIONS }>,
+    turns: Ways<STANCES, STANCES, { 1 << STANCES }>,
+    switches: Ways<NODES, NODES, { 1 << NODES }>,
 }
 
 impl Problem {
     pub(crate) fn new(found: usize, steps: Vec<Prepared>, costs: &Costs) -> Self {
+        let (walk, nodes, stances) = (walking(costs), node_ways(costs), stance_ways(costs));
         let mut problem = Self {
             found,
+            asked: steps.iter().map(asked).collect(),
             all: steps.iter().enumerate().fold(0, |bits, (at, _)| bits | 1 << at),
+            implied: implied(&steps),
             unbound: 0,
             at: [[0; STATIONS]; PHASES],
             at_station: [0; STATIONS],
-            classes: classes(&steps),
-            walk: walking(costs),
+            walk,
             change: [[0; PHASES]; PHASES],
-            stations_left: [[0; 1 << STATIONS]; STATIONS + 1],
-            walks: [[[NO_WAY; STATIONS]; 1 << STATIONS]; STATIONS + 1],
-            nodes: node_ways(costs),
-            nodes_left: [[0; 1 << NODES]; NODES],
-            stances: stance_ways(costs),
-            stances_left: [[0; 1 << STANCES]; STANCES],
-            turns: [[[NO_WAY; STANCES]; 1 << STANCES]; STANCES],
+            walks: Ways::new(&walk),
+            turns: Ways::new(&stances),
+            switches: Ways::new(&nodes),
             steps,
         };
-        problem.stations_left = cover(&problem.walk);
-        problem.walks = walks(&problem.walk);
-        problem.turns = walks(&problem.stances);
-        problem.nodes_left = cover(&problem.nodes);
-        problem.stances_left = cover(&problem.stances);
         for (at, step) in problem.steps.iter().enumerate() {
             problem.at_station[step.station] |= 1 << at;
             if step.before == 0 {
@@ -128,8 +134,7 @@ impl Problem {
         }
         for from in 0..PHASES {
             for to in 0..PHASES {
-                problem.change[from][to] =
-                    problem.nodes[from / STANCES][to / STANCES] + problem.stances[from % STANCES][to % STANCES];
+                problem.change[from][to] = nodes[from / STANCES][to / STANCES] + stances[from % STANCES][to % STANCES];
             }
         }
         problem
@@ -152,7 +157,8 @@ impl Problem {
 
     /// The cheapest sequence of visits; of equal ones always the same.
     pub(crate) fn solve(&self) -> Outcome {
-        let start = Partial { done: 0, closed: 0, phase: self.found as u8, station: START as u8, visited: 0 };
+        let start =
+            Partial { done: self.implied, closed: 0, phase: self.found as u8, station: START as u8, visited: 0 };
         let mut reached = Vec::from([Reached { partial: start, from: 0, visit: None }]);
         let mut settled: [[Vec<(Partial, u64)>; STATIONS + 1]; PHASES] = Default::default();
         let mut least: BTreeMap<Partial, u64> = BTreeMap::new();
@@ -191,13 +197,12 @@ impl Problem {
     fn moves(&self, partial: &Partial, mut each: impl FnMut(Visit, u64, Partial)) {
         let (phase, station) = (usize::from(partial.phase), usize::from(partial.station));
         let begun = station != START;
+        let left = self.all & !partial.done;
         for to in 0..STATIONS {
-            if self.at_station[to] & !partial.done == 0 {
-                continue;
-            }
-            for next_phase in (0..PHASES).filter(|next| partial.closed >> next & 1 == 0) {
+            let useful = self.left(self.at_station[to] & left).fold(0, |phases, step| phases | step.allowed);
+            for next_phase in bits(u128::from(useful & !partial.closed)) {
                 let stays = next_phase == phase && begun;
-                if self.at[next_phase][to] & !partial.done == 0 || stays && partial.visited >> to & 1 == 1 {
+                if stays && partial.visited >> to & 1 == 1 {
                     continue;
                 }
                 let done = self.after_visit(partial.done, next_phase, to);
@@ -237,122 +242,96 @@ impl Problem {
 
     /// The partial plan with only what still matters; none if a step left has no state left.
     fn normal(&self, partial: Partial) -> Option<Partial> {
-        let left = !partial.done;
+        let left = self.all & !partial.done;
         let mut useful = 0;
-        for class in self.classes.iter().filter(|class| class.steps & left != 0) {
-            if class.phases & !partial.closed == 0 {
+        for step in self.left(left) {
+            if step.allowed & !partial.closed == 0 {
                 return None;
             }
-            useful |= class.phases;
+            useful |= step.allowed;
         }
         let here = &self.at[usize::from(partial.phase)];
         let matters = (0..STATIONS).filter(|at| here[*at] & left != 0).fold(0u8, |bits, at| bits | 1 << at);
         Some(Partial { closed: partial.closed & useful, visited: partial.visited & matters, ..partial })
     }
 
-    fn stations_of(&self, steps: u128) -> usize {
-        (0..STATIONS).filter(|at| self.at_station[*at] & steps != 0).fold(0, |bits, at| bits | 1 << at)
-    }
-
-    /// What of the steps left can be done in one layer alone: see [`Layers`].
-    fn layers(&self, left: u128) -> (Layers, Layers) {
-        let (mut stations, mut stances) = (Layers::default(), Layers::default());
-        for class in self.classes.iter().filter(|class| class.steps & left != 0) {
-            let at = self.stations_of(class.steps & left);
-            let stance = if class.stances.is_power_of_two() { usize::from(class.stances) } else { 0 };
-            for ((layer, stations), stances) in LAYERS.iter().zip(&mut stations.0).zip(&mut stances.0) {
-                if class.nodes & !layer == 0 {
-                    *stations |= at;
-                    *stances |= stance;
-                }
-            }
-        }
-        (stations, stances)
-    }
-
     /// A lower bound on what the steps left still cost in walking and changes.
     ///
-    /// Walking and changing the stance go through the layers of power in one order, the same for both: the least
-    /// sum over the orders that are left is a bound, each part at least its way past all that is left in any order.
+    /// Walking, changing the stance and switching go through the layers of power in one order, the same for all three,
+    /// and what is sure to be asked in a layer is passed in it: so of each the longest of its ways past the layers
+    /// is a bound, and so is the least sum of the three over the orders that are left.
     fn still(&self, partial: &Partial) -> u64 {
+        let mut layers = [Asked::NOTHING; LAYERS.len() + 1];
+        for (layer, asked) in bits(self.all & !partial.done).filter_map(|at| self.asked.get(at)) {
+            layers[*layer] = layers[*layer].and(*asked);
+        }
+        let [off, on, running, on_or_running, after, _] = layers;
         let (phase, station) = (usize::from(partial.phase), usize::from(partial.station));
-        let (node, stance) = (phase / STANCES, phase % STANCES);
-        let left = !partial.done;
-        let (mut nodes, mut stances, mut farthest_node, mut farthest_stance) = (0usize, 0usize, 0, 0);
-        for class in self.classes.iter().filter(|class| class.steps & left != 0) {
-            if class.nodes.is_power_of_two() {
-                nodes |= usize::from(class.nodes);
-            } else {
-                farthest_node = farthest_node.max(nearest(&self.nodes[node], class.nodes));
-            }
-            if class.stances.is_power_of_two() {
-                stances |= usize::from(class.stances);
-            } else {
-                farthest_stance = farthest_stance.max(nearest(&self.stances[stance], class.stances));
-            }
+        let through = |order: &[Asked]| {
+            [
+                self.walks.through(station, order.iter().map(|asked| asked.stations)),
+                self.turns.through(phase % STANCES, order.iter().map(|asked| asked.stances)),
+                self.switches.through(phase / STANCES, order.iter().map(|asked| asked.nodes)),
+            ]
+        };
+        let off_first = || {
+            let each = through(&[off, on, running, after]);
+            let joined = through(&[off, on.and(running).and(on_or_running), after]);
+            each.into_iter().zip(joined).map(|(each, joined)| each.max(joined)).sum::<u64>()
+        };
+        let on_first = || through(&[on, off, running, after]).into_iter().sum::<u64>();
+        let here = |node: usize| station != START && phase / STANCES == node;
+        match (off.is_something() && !here(0), on.is_something() && here(1)) {
+            (false, _) => off_first(),
+            (true, true) => on_first(),
+            (true, false) => off_first().min(on_first()),
         }
-        let (at, turned) = self.layers(left);
-        let walk_left = self.stations_left[station][self.stations_of(left)];
-        let turns_left = self.stances_left[stance][stances].max(farthest_stance);
-        let in_order = |order: fn(&Layers) -> [usize; 4]| {
-            walk_left.max(through(&self.walks, station, &order(&at)))
-                + turns_left.max(through(&self.turns, stance, &order(&turned)))
-        };
-        let [off, on, ..] = at.0;
-        let begun = station != START;
-        let either = if off == 0 || on == 0 || node == 0 && begun {
-            in_order(Layers::off_first)
-        } else if node == 1 && begun {
-            in_order(Layers::on_first)
-        } else {
-            in_order(Layers::off_first).min(in_order(Layers::on_first))
-        };
-        either.max(in_order(Layers::before)) + self.nodes_left[node][nodes].max(farthest_node)
+    }
+
+    /// The steps of a set.
+    fn left(&self, steps: u128) -> impl Iterator<Item = &Prepared> {
+        bits(steps).filter_map(|at| self.steps.get(at))
     }
 }
 
-/// The nodes of each layer: key off, key on, either of them before the engine runs, running, after.
-const LAYERS: [u8; 5] = [0b1, 0b10, 0b11, 0b1100, 0b11_0000];
-
-/// Per layer, the points (stations or stances) that some step left needs there and in no other layer.
-#[derive(Clone, Copy, Debug, Default)]
-struct Layers([usize; 5]);
-
-impl Layers {
-    fn off_first(&self) -> [usize; 4] {
-        let [off, on, _, running, after] = self.0;
-        [off, on, running, after]
-    }
-
-    fn on_first(&self) -> [usize; 4] {
-        let [off, on, _, running, after] = self.0;
-        [on, off, running, after]
-    }
-
-    fn before(&self) -> [usize; 4] {
-        let [_, _, before, running, after] = self.0;
-        [0, before, running, after]
-    }
+/// The places of the ones, from the lowest.
+fn bits(mut ones: u128) -> impl Iterator<Item = usize> {
+    core::iter::from_fn(move || {
+        let at = ones.trailing_zeros();
+        ones &= ones.checked_sub(1)?;
+        Some(at as usize)
+    })
 }
 
-/// Least way from a point past each set of points, one set after the other.
-fn through<const N: usize, const FROM: usize, const SETS: usize>(
-    walks: &[[[u64; N]; SETS]; FROM],
-    from: usize,
-    sets: &[usize],
-) -> u64 {
-    let mut costs = [NO_WAY; FROM];
-    costs[from] = 0;
-    for set in sets.iter().copied().filter(|set| *set != 0) {
-        let mut next = [NO_WAY; FROM];
-        for (from, cost) in costs.iter().enumerate().filter(|(_, cost)| **cost < NO_WAY) {
-            for (next, way) in next.iter_mut().zip(&walks[from][set]) {
-                *next = (*next).min(cost + way);
-            }
+/// The nodes of each layer: key off, key on, running, on or running, after. A step that can be done in no others is asked in it.
+const LAYERS: [u8; 5] = [0b1, 0b10, 0b1100, 0b1110, 0b11_0000];
+
+fn asked(step: &Prepared) -> (usize, Asked) {
+    let allowed = || bits(u128::from(step.allowed));
+    let nodes = allowed().fold(0u8, |bits, phase| bits | 1 << (phase / STANCES));
+    let asked = Asked {
+        stations: with_any_of(1 << step.station),
+        stances: with_any_of(allowed().fold(0, |bits, phase| bits | 1 << (phase % STANCES))),
+        nodes: with_any_of(u64::from(nodes)),
+    };
+    (LAYERS.iter().position(|layer| nodes & !layer == 0).unwrap_or(LAYERS.len()), asked)
+}
+
+/// Steps that are done with another one at the latest, so that the search need not know of them: those at the same
+/// station, in all its states or more, that wait for nothing it does not wait for and that nothing waits for.
+fn implied(steps: &[Prepared]) -> u128 {
+    let first = steps.iter().fold(0, |bits, step| bits | step.before);
+    let with = |at: usize, by: usize| match (steps.get(at), steps.get(by)) {
+        (Some(step), Some(other)) => {
+            first >> at & 1 == 0
+                && step.station == other.station
+                && other.allowed & !step.allowed == 0
+                && step.before & !other.before == 0
         }
-        costs = next;
-    }
-    costs.into_iter().min().unwrap_or(NO_WAY)
+        _ => false,
+    };
+    let is_implied = |at: &usize| (0..steps.len()).any(|by| by != *at && with(*at, by) && (by < *at || !with(by, *at)));
+    (0..steps.len()).filter(is_implied).fold(0, |bits, at| bits | 1 << at)
 }
 
 fn way_back(reached: &[Reached], mut at: usize) -> Vec<Visit> {
@@ -365,28 +344,6 @@ fn way_back(reached: &[Reached], mut at: usize) -> Vec<Visit> {
     visits
 }
 
-fn nearest(ways: &[u64], set: u8) -> u64 {
-    ways.iter().enumerate().filter(|(at, _)| set >> at & 1 == 1).map(|(_, way)| *way).min().unwrap_or(NO_WAY)
-}
-
-/// Least way from a point past a set of points, by the last of them.
-fn walks<const N: usize, const FROM: usize, const SETS: usize>(ways: &[[u64; FROM]; FROM]) -> [[[u64; N]; SETS]; FROM] {
-    let mut walks = [[[NO_WAY; N]; SETS]; FROM];
-    for (from, sets) in walks.iter_mut().enumerate() {
-        for set in 1..SETS {
-            for end in (0..N).filter(|end| set >> end & 1 == 1) {
-                let rest = set & !(1 << end);
-                sets[set][end] = if rest == 0 {
-                    ways[from][end]
-                } else {
-                    (0..N).map(|by| sets[rest][by] + ways[by][end]).min().unwrap_or(NO_WAY).min(NO_WAY)
-                };
-            }
-        }
-    }
-    walks
-}
-
 /// Shortest walks between stations and from the start, to which nothing leads back.
 fn walking(costs: &Costs) -> [[u64; STATIONS + 1]; STATIONS + 1] {
     let mut walk = [[NO_WAY; STATIONS + 1]; STATIONS + 1];
@@ -396,22 +353,4 @@ fn walking(costs: &Costs) -> [[u64; STATIONS + 1]; STATIONS + 1] {
         }
     }
     close(walk)
-}
-
-fn classes(steps: &[Prepared]) -> Vec<Class> {
-    let mut classes: Vec<Class> = Vec::new();
-    for (at, step) in steps.iter().enumerate() {
-        if let Some(class) = classes.iter_mut().find(|class| class.phases == step.allowed) {
-            class.steps |= 1 << at;
-            continue;
-        }
-        let allowed = || (0..PHASES).filter(|phase| step.allowed >> phase & 1 == 1);
-        classes.push(Class {
-            steps: 1 << at,
-            phases: step.allowed,
-            nodes: allowed().fold(0, |bits, phase| bits | 1 << (phase / STANCES)),
-            stances: allowed().fold(0, |bits, phase| bits | 1 << (phase % STANCES)),
-        });
-    }
-    classes
 }
