@@ -18,9 +18,9 @@ pub(crate) fn close<const N: usize>(mut costs: [[u64; N]; N]) -> [[u64; N]; N] {
     costs
 }
 
-/// Sets of points that all will do, bit 0 for the empty one, bit 5 for that of the points 0 and 2, at most of six points.
+/// Some sets of at most six points, those that will do: bit 0 is the empty set, bit 5 that of the points 0 and 2.
 ///
-/// A set that will do will do with more points in it.
+/// What will do will do with more points in it, so passing several things asked for is the sets' intersection.
 pub(crate) type Sets = u64;
 
 /// The sets that have at least one of these points.
@@ -66,6 +66,8 @@ impl<const N: usize, const FROM: usize, const SETS: usize> Ways<N, FROM, SETS> {
     }
 
     /// The least cost from a point past one of the sets that will do, for each of some layers in turn.
+    ///
+    /// Sets with a point to spare are left out: on shortest ways no detour past one more point is cheaper.
     pub(crate) fn through(&self, from: usize, layers: impl Iterator<Item = Sets>) -> u64 {
         let mut costs = [NO_WAY; FROM];
         costs[from] = 0;

@@ -87,10 +87,15 @@ pub(crate) fn closed_by(from: Option<usize>, to: usize) -> u32 {
         _ => of_nodes(0, 4),
     };
     let Some(from) = from.filter(|from| *from != to) else { return entered };
-    let together = |group: u32| if group >> from & 1 == 1 && group >> to & 1 == 0 { group } else { 0 };
-    let power = [OFF_BEFORE, ON_BEFORE, RUNNING, RUNNING, ON_AFTER, OFF_AFTER][from / STANCES];
-    let left = together(power) | together(RUNNING & SEATED);
-    (entered | left | 1 << from) & ALL_PHASES
+    let left = groups(from).into_iter().filter(|group| group >> to & 1 == 0).fold(0, |bits, group| bits | group);
+    (entered | left) & ALL_PHASES
+}
+
+/// The groups a phase is in that hold no further step once one has left them: its power, seated while running, itself.
+pub(crate) fn groups(phase: usize) -> [u32; 3] {
+    let power = [OFF_BEFORE, ON_BEFORE, RUNNING, RUNNING, ON_AFTER, OFF_AFTER][phase / STANCES];
+    let seated = RUNNING & SEATED;
+    [power, if seated >> phase & 1 == 1 { seated } else { power }, 1 << phase]
 }
 
 /// What going along the line costs, by the shortest way.

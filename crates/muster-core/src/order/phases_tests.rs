@@ -256,7 +256,12 @@ proptest! {
     #![proptest_config(ProptestConfig::with_cases(120))]
 
     #[test]
-    fn is_what_trying_every_order_finds(found in found(), steps in round(5), costs in any_costs()) {
+    fn is_what_trying_every_order_finds(
+        found in found(), steps in round(5), stations in 1usize..=6, costs in any_costs(),
+    ) {
+        // At few stations many a step is done with another one at the latest, which the search leaves out.
+        let at = |step: &Step| Station::ALL[step.station as usize % stations];
+        let steps: Vec<Step> = steps.iter().map(|step| Step { station: at(step), ..step.clone() }).collect();
         match plan(found, &steps, &costs) {
             Ok(plan) => {
                 prop_assert_eq!(violations(&plan, &steps), vec![]);

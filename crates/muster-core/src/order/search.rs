@@ -3,15 +3,15 @@
 //! Costs are shortest ways, and a step done later may as well be done when its station is visited
 //! in a state that allows it: it costs only its own ms and frees what waits for it. So each
 //! visit does all it can, and only the sequence of visits is searched: by least cost plus a bound on
-//! what is left (shortest walk past the stations left, and past the stances and powers left; the
-//! tables are the subset recurrence of Held and Karp, 1962).
+//! what is left (P. E. Hart, N. J. Nilsson and B. Raphael, "A formal basis for the heuristic determination
+//! of minimum cost paths", IEEE Trans. SSC 4(2), 1968, pp. 100–107).
 
-use alloc::collections::{BTreeMap, BinaryHeap};
+use alloc::collections::BinaryHeap;
 use alloc::vec::Vec;
 use core::cmp::Reverse;
 
 use super::bounds::{NO_WAY, Sets, Ways, close, with_any_of};
-use super::line::{NODES, PHASES, STANCES, closed_by, node_ways, stance_ways};
+use super::line::{NODES, PHASES, STANCES, closed_by, groups, node_ways, stance_ways};
 use super::phases::Costs;
 
 const STATIONS: usize = 6;
@@ -42,7 +42,7 @@ pub(crate) enum Outcome {
 ///
 /// `closed` (states that may not be entered any more) and `visited` (stations done with in this
 /// state) keep only what still matters to a step left, so that plans that differ in nothing else meet.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug)]
 struct Partial {
     done: u128,
     closed: u32,
@@ -52,9 +52,14 @@ struct Partial {
 }
 
 impl Partial {
-    /// Whether all that can follow `other` can follow this one.
-    fn covers(&self, other: &Self) -> bool {
-        other.done & !self.done == 0 && self.closed & !other.closed == 0 && self.visited & !other.visited == 0
+    /// Whether all that can follow this one can follow one at the same place that costs no more.
+    fn is_beaten(&self, cost: u64, rivals: &[(Self, u64)]) -> bool {
+        rivals.iter().any(|(rival, known)| {
+            *known <= cost
+                && self.done & !rival.done == 0
+                && rival.closed & !self.closed == 0
+                && rival.visited & !self.visited == 0
+        })
     }
 }
 
@@ -65,7 +70,7 @@ struct Reached {
     visit: Option<Visit>,
 }
 
-/// What is asked of a part of the way: the sets of stations, stances and nodes that will do.
+/// What is asked of a part of the way: the sets of stations, of stances and of nodes that will do.
 #[derive(Clone, Copy, Debug)]
 struct Asked {
     stations: Sets,
@@ -161,7 +166,6 @@ impl Problem {
             Partial { done: self.implied, closed: 0, phase: self.found as u8, station: START as u8, visited: 0 };
         let mut reached = Vec::from([Reached { partial: start, from: 0, visit: None }]);
         let mut settled: [[Vec<(Partial, u64)>; STATIONS + 1]; PHASES] = Default::default();
-        let mut least: BTreeMap<Partial, u64> = BTreeMap::new();
         let mut open = BinaryHeap::from([Reverse((self.still(&start), Reverse(0u64), 0usize))]);
         while let Some(Reverse((_, Reverse(cost), at))) = open.pop() {
             let Some(partial) = reached.get(at).map(|reached| reached.partial) else { break };
@@ -169,17 +173,15 @@ impl Problem {
                 return Outcome::Found(way_back(&reached, at));
             }
             let rivals = &mut settled[usize::from(partial.phase)][usize::from(partial.station)];
-            if rivals.iter().any(|(rival, known)| *known <= cost && rival.covers(&partial)) {
+            if partial.is_beaten(cost, rivals) {
                 continue;
             }
             rivals.push((partial, cost));
             self.moves(&partial, |visit, leg, next| {
                 let cost = cost + leg;
-                let known = least.entry(next).or_insert(NO_WAY);
-                if cost >= *known {
+                if next.is_beaten(cost, &settled[usize::from(next.phase)][usize::from(next.station)]) {
                     return;
                 }
-                *known = cost;
                 let bound = cost + self.still(&next);
                 if bound < NO_WAY {
                     open.push(Reverse((bound, Reverse(cost), reached.len())));
@@ -198,9 +200,18 @@ impl Problem {
         let (phase, station) = (usize::from(partial.phase), usize::from(partial.station));
         let begun = station != START;
         let left = self.all & !partial.done;
+        let mut open = !partial.closed;
+        // A step left that can be done only here, or only with this power, keeps one here.
+        for step in self.left(left).filter(|_| begun) {
+            for group in groups(phase) {
+                if step.allowed & !partial.closed & !group == 0 {
+                    open &= group;
+                }
+            }
+        }
         for to in 0..STATIONS {
             let useful = self.left(self.at_station[to] & left).fold(0, |phases, step| phases | step.allowed);
-            for next_phase in bits(u128::from(useful & !partial.closed)) {
+            for next_phase in bits(u128::from(useful & open)) {
                 let stays = next_phase == phase && begun;
                 if stays && partial.visited >> to & 1 == 1 {
                     continue;
@@ -225,10 +236,7 @@ impl Problem {
         loop {
             let left = self.at[phase][station] & !done;
             let mut now = left & self.unbound;
-            let mut bound = left & !self.unbound;
-            while bound != 0 {
-                let at = bound.trailing_zeros() as usize;
-                bound &= bound - 1;
+            for at in bits(left & !self.unbound) {
                 if self.steps.get(at).is_some_and(|step| step.before & !(done | now) == 0) {
                     now |= 1 << at;
                 }
@@ -257,9 +265,10 @@ impl Problem {
 
     /// A lower bound on what the steps left still cost in walking and changes.
     ///
-    /// Walking, changing the stance and switching go through the layers of power in one order, the same for all three,
-    /// and what is sure to be asked in a layer is passed in it: so of each the longest of its ways past the layers
-    /// is a bound, and so is the least sum of the three over the orders that are left.
+    /// A step whose states all lie in one layer of power is done there, so whoever finishes passes, layer after layer,
+    /// one of the sets that will do, and no way past them is shorter than [`Ways::through`]. Walking, changing the
+    /// stance and switching add up and share one order of layers: the sum of the three, in the cheaper of
+    /// the orders still open, is never more than what is left costs.
     fn still(&self, partial: &Partial) -> u64 {
         let mut layers = [Asked::NOTHING; LAYERS.len() + 1];
         for (layer, asked) in bits(self.all & !partial.done).filter_map(|at| self.asked.get(at)) {
@@ -274,6 +283,7 @@ impl Problem {
                 self.switches.through(phase / STANCES, order.iter().map(|asked| asked.nodes)),
             ]
         };
+        // On and running apart, and as one layer with what can be done in either.
         let off_first = || {
             let each = through(&[off, on, running, after]);
             let joined = through(&[off, on.and(running).and(on_or_running), after]);
@@ -303,9 +313,10 @@ fn bits(mut ones: u128) -> impl Iterator<Item = usize> {
     })
 }
 
-/// The nodes of each layer: key off, key on, running, on or running, after. A step that can be done in no others is asked in it.
+/// The nodes of each layer: key off, key on, running, on or running, after.
 const LAYERS: [u8; 5] = [0b1, 0b10, 0b1100, 0b1110, 0b11_0000];
 
+/// The layer a step is sure to be done in (the number of layers if it is in none), and what it asks there.
 fn asked(step: &Prepared) -> (usize, Asked) {
     let allowed = || bits(u128::from(step.allowed));
     let nodes = allowed().fold(0u8, |bits, phase| bits | 1 << (phase / STANCES));
@@ -317,8 +328,8 @@ fn asked(step: &Prepared) -> (usize, Asked) {
     (LAYERS.iter().position(|layer| nodes & !layer == 0).unwrap_or(LAYERS.len()), asked)
 }
 
-/// Steps that are done with another one at the latest, so that the search need not know of them: those at the same
-/// station, in all its states or more, that wait for nothing it does not wait for and that nothing waits for.
+/// Steps the search need not know of, since they are done with another one at the latest: one at the same station that
+/// has no state they have not, and waits for all they wait for. What another step waits for is always kept.
 fn implied(steps: &[Prepared]) -> u128 {
     let first = steps.iter().fold(0, |bits, step| bits | step.before);
     let with = |at: usize, by: usize| match (steps.get(at), steps.get(by)) {
