@@ -4,6 +4,7 @@ use leptos::{prelude::*, task::spawn_local};
 use leptos_router::components::Router;
 
 use crate::{
+    pace::Pace,
     route::{Route, Screens},
     screens::{Nowhere, YardScreen, parts},
     ui,
@@ -55,7 +56,11 @@ const ROUTES: &[Route] = &[
 pub(crate) fn App() -> impl IntoView {
     let yard = Yard::new();
     provide_context(yard);
-    spawn_local(yard.begin());
+    // In turns of their own: the page stands, then the yard is looked for.
+    spawn_local(async move {
+        Pace::begin().turn().await;
+        yard.begin().await;
+    });
     view! {
         <div class="defs" inner_html=format!("{}{ICONS}", muster_draw::GLYPHS)></div>
         <ui::Toasts/>

@@ -4,7 +4,7 @@ use futures_util::future::join;
 use leptos::{prelude::*, task::spawn_local};
 use wasm_split_helpers::SplitLoaderError;
 
-use crate::{route::Make, ui::opened, words::t, yard::yard};
+use crate::{pace::Pace, route::Make, ui::opened, words::t, yard::yard};
 
 /// A part could not be fetched: the browser's console has the fault.
 #[derive(Clone, Copy)]
@@ -50,6 +50,8 @@ pub(super) fn show(fetch: fn() -> Fetching) -> AnyView {
     let ask = move || {
         had.set(None);
         spawn_local(async move {
+            // A part names its modules one by one: a piece of its own.
+            Pace::begin().turn().await;
             // A screen judges at once: it waits for what judges too.
             let (made, judges) = join(fetch(), yard.judges()).await;
             let made = if judges { made } else { Err(Lost) };

@@ -101,9 +101,14 @@ impl Disk {
     /// What is carried, as the server sent it: bytes in a few pieces, where thousands of texts would be one by one.
     pub(crate) async fn carried(&self) -> Result<Option<Vec<u8>>, DiskError> {
         let transaction = self.database.transaction(&[CARRIED], TransactionMode::ReadOnly)?;
-        let kept: Vec<JsValue> = transaction.object_store(CARRIED)?.get_all(None, None)?.await?;
-        let pieces: Vec<Uint8Array> = kept.into_iter().filter_map(|kept| kept.dyn_into().ok()).collect();
-        let sent: Vec<u8> = pieces.iter().flat_map(Uint8Array::to_vec).collect();
+        let store = transaction.object_store(CARRIED)?;
+        let mut sent = Vec::new();
+        for key in store.get_all_keys(None, None)?.await? {
+            let kept: Option<JsValue> = store.get(Query::Key(key))?.await?;
+            sent.extend(
+                kept.and_then(|kept| kept.dyn_into::<Uint8Array>().ok()).map_or(Vec::new(), |piece| piece.to_vec()),
+            );
+        }
         Ok(Some(sent).filter(|sent| !sent.is_empty()))
     }
 
