@@ -145,7 +145,8 @@ fn the_yard_at_a_glance_is_what_a_phone_judges() {
     let glances = told.keeper.at_a_glance(now).unwrap();
     let carried = told.keeper.carried(now).unwrap();
     let events = carried.events.iter().map(|event| Entry::read(event).unwrap().event.unwrap());
-    let phone = Held::of(told.keeper.here(), carried.ends.iter().filter_map(End::series), events, &rules);
+    let mut phone = Held::unfolded(told.keeper.here(), carried.ends.iter().filter_map(End::series), events);
+    while phone.fold_next(&rules) {}
     assert_eq!(glances.heads, Holds::from(phone.heads()).heads);
     let yard = &phone.known().yard;
     assert_eq!(glances.rows.len(), yard.machines.len());
