@@ -59,17 +59,19 @@ pub(crate) struct Reader<'t> {
     text: &'t str,
     sign: DecimalSign,
     problems: Vec<Problem>,
+    /// A place and its line: the next one asked for is mostly a little below.
+    last: (usize, usize),
 }
 
 impl<'t> Reader<'t> {
     /// Reads rows that stand in no file: those of the record.
     pub(crate) fn of_record(name: &'t str, sign: DecimalSign) -> Self {
-        Self { file: name, text: "", sign, problems: Vec::new() }
+        Self { file: name, text: "", sign, problems: Vec::new(), last: (0, 1) }
     }
 
     /// Opens a file's text: too large or broken places become problems, the rest can be read.
     pub(crate) fn open(file: &'t str, text: &'t str, sign: DecimalSign) -> (Self, Row<'t>) {
-        let mut reader = Self { file, text, sign, problems: Vec::new() };
+        let mut reader = Self { file, text, sign, problems: Vec::new(), last: (0, 1) };
         if text.len() > MAX_BYTES {
             let size = text.len() / 1000;
             reader.say(0..0, format!("the file has {size} kB, at most {} kB are read", MAX_BYTES / 1000));
@@ -92,9 +94,11 @@ impl<'t> Reader<'t> {
     }
 
     /// The line a place is on, from 1.
-    pub(crate) fn line(&self, span: &Range<usize>) -> usize {
-        let until = self.text.as_bytes().get(..span.start).unwrap_or_default();
-        1 + until.iter().filter(|byte| **byte == b'\n').count()
+    pub(crate) fn line(&mut self, span: &Range<usize>) -> usize {
+        let (from, line) = if self.last.0 <= span.start { self.last } else { (0, 1) };
+        let between = self.text.as_bytes().get(from..span.start).unwrap_or_default();
+        self.last = (span.start, line + between.iter().filter(|byte| **byte == b'\n').count());
+        self.last.1
     }
 
     /// How many things were wrong so far.
