@@ -99,8 +99,6 @@ test("what it throws away between two visits is told, with what was lost by it",
   await page.context().setOffline(false);
   await page.goto("/machines/H-03");
   await page.getByText("This browser threw away what it held, with 1 record that was not sent").waitFor({ timeout: 30_000 });
-  // The page is drawn piece by piece.
-  await page.locator("#jobs").waitFor();
   assert.deepEqual(await axe(page), []);
   // It writes again, as a device of its own.
   await openJob(page, "written again");

@@ -133,7 +133,13 @@ fn OneMachine(id: String) -> impl IntoView {
     let page = Page { yard, known, state, who, door, read, turns };
     let lacks = {
         let id = id.clone();
-        move || known.with(|known| known.0.is_none()).then(|| view! { <Lacking title=id.clone()/> })
+        let stands = turns.facts();
+        move || match known.with(|known| known.0.is_some()) {
+            true if stands.get() => None,
+            // Its heading stays till the plate has it.
+            true => Some(view! { <section class="sec"><h1>{id.clone()}</h1></section> }.into_any()),
+            false => Some(view! { <Lacking title=id.clone()/> }.into_any()),
+        }
     };
     let title = id.clone();
     let drawn = {
